@@ -1,1 +1,73 @@
-fn main() {}
+//! Chores of the workspace: `cargo xtask <task>`.
+//!
+//! `cargo xtask test` is all that a contributor or a build server has to know: it sets up what the tests need,
+//! runs every check, then every test, and stops at the first failure. One file holds one check.
+
+mod arrows;
+mod dependencies;
+mod generate;
+mod layout;
+mod lint;
+mod run;
+mod setup;
+mod test;
+mod tools;
+mod workspace;
+
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+use run::Stop;
+use workspace::Workspace;
+
+/// Chores of the Ligule workspace
+#[derive(Parser)]
+#[command(name = "cargo xtask", bin_name = "cargo xtask", after_help = EXAMPLES)]
+struct Arguments {
+    #[command(subcommand)]
+    task: Task,
+}
+
+const EXAMPLES: &str = "\
+Examples:
+  cargo xtask test                          set up, check and test everything
+  cargo xtask test -- -p ligule-units       the tests of one crate, without the checks
+  cargo xtask test -- merge_in_any_order    the tests whose names hold these words
+  cargo xtask lint                          the checks alone
+  cargo xtask generate                      write the generated files anew
+  cargo xtask generate --check              tell whether they are up to date";
+
+#[derive(Subcommand)]
+enum Task {
+    /// Set up what the tests need, then run every check and every test
+    Test {
+        /// Arguments for `cargo test`: run these tests alone and no checks
+        #[arg(last = true)]
+        cargo_test: Vec<String>,
+    },
+    /// Run the checks alone: format, arrows, layout, dependencies, clippy, documentation
+    Lint,
+    /// Write the generated files of the repository anew
+    Generate {
+        /// Write nothing; fail if a generated file differs from what is committed
+        #[arg(long)]
+        check: bool,
+    },
+}
+
+fn main() -> ExitCode {
+    let arguments = Arguments::parse();
+    let outcome = Workspace::find().map_err(Stop::from).and_then(|workspace| match arguments.task {
+        Task::Test { cargo_test } => test::run(&workspace, &cargo_test),
+        Task::Lint => lint::run(&workspace),
+        Task::Generate { check } => generate::run(&workspace, check).map_err(Stop::from),
+    });
+    match outcome {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(stop) => {
+            eprintln!("\nerror: {:#}", stop.reason);
+            ExitCode::from(stop.exit_code)
+        }
+    }
+}

@@ -1,0 +1,143 @@
+//! The tests: built once, run from the smallest to the whole system.
+
+use std::collections::BTreeSet;
+use std::io::BufReader;
+use std::path::PathBuf;
+use std::process::{Command, Stdio};
+use std::time::Instant;
+
+use anyhow::{Context, Result, bail};
+use cargo_metadata::{Message, TargetKind};
+
+use crate::run::{self, Stop, step};
+use crate::setup::{self, Machine};
+use crate::workspace::{self, Workspace};
+use crate::{generate, lint};
+
+/// The test program that drives the whole system; it runs last.
+const WHOLE_SYSTEM: &str = "system";
+
+/// Packages whose results must not depend on where the machine thinks it is.
+const CLOCKED: &[&str] = &["ligule-observation", "ligule-journal", "ligule-engine"];
+
+/// Zones west and east of the one that a build server has; the second has its summer when the first has winter.
+const ZONES: &[&str] = &["America/Chicago", "Pacific/Auckland"];
+
+/// Runs everything, or with arguments for `cargo test` those tests alone.
+pub(crate) fn run(workspace: &Workspace, cargo_test: &[String]) -> Result<(), Stop> {
+    let start = Instant::now();
+    let machine = setup::prepare(workspace)?;
+    if !cargo_test.is_empty() {
+        return Ok(chosen(workspace, &machine, cargo_test)?);
+    }
+    lint::run(workspace)?;
+    let mut built = Built::default();
+    step("build of programs and tests", || {
+        built = build(workspace)?;
+        Ok(())
+    })?;
+    step("generated files", || generate::check(workspace))?;
+    step("examples in the documentation", || {
+        run::command(test(workspace, &machine, &built).args(["--workspace", "--doc"]))
+    })?;
+    step("tests of the crates", || crates(workspace, &machine, &built))?;
+    step("tests in other time zones", || zones(&machine, &built))?;
+    // Nothing is printed after this: the last line is libtest's.
+    run::headline(&format!("whole system (everything before it took {})", run::seconds(start.elapsed())));
+    run::command(test(workspace, &machine, &built).args(["--workspace", "--test", WHOLE_SYSTEM]))?;
+    Ok(())
+}
+
+/// What one build made.
+#[derive(Default)]
+struct Built {
+    /// The program `ligule`.
+    ligule: PathBuf,
+    /// Unit tests of the packages in [`CLOCKED`]: package folder and test program.
+    clocked: Vec<(PathBuf, PathBuf)>,
+}
+
+/// Builds all programs, examples and tests in one go.
+///
+/// One call, because cargo compiles shared dependencies again when a later call asks for a different set of targets.
+fn build(workspace: &Workspace) -> Result<Built> {
+    let mut cargo = workspace.cargo("build");
+    cargo.args(["--workspace", "--lib", "--bins", "--examples", "--tests"]);
+    cargo.arg("--message-format=json-render-diagnostics");
+    let mut child = cargo.stdout(Stdio::piped()).spawn().context("cannot start cargo")?;
+    let messages = child.stdout.take().context("cargo's stdout was piped")?;
+    let mut built = Built::default();
+    for message in Message::parse_stream(BufReader::new(messages)) {
+        let Message::CompilerArtifact(artifact) = message? else { continue };
+        let Some(program) = artifact.executable else { continue };
+        let kind = &artifact.target.kind;
+        if !artifact.profile.test && artifact.target.name == "ligule" && kind.contains(&TargetKind::Bin) {
+            built.ligule = program.clone().into_std_path_buf();
+        }
+        let package = &workspace.metadata[&artifact.package_id];
+        if artifact.profile.test && kind.contains(&TargetKind::Lib) && CLOCKED.contains(&package.name.as_str()) {
+            let folder = package.manifest_path.parent().context("a manifest lies in a folder")?;
+            built.clocked.push((folder.to_owned().into_std_path_buf(), program.into_std_path_buf()));
+        }
+    }
+    if !child.wait()?.success() {
+        bail!("the build failed; what the compiler said stands above");
+    }
+    if built.ligule.as_os_str().is_empty() {
+        bail!("the build made no program `ligule`");
+    }
+    Ok(built)
+}
+
+/// `cargo test` with what the tests are told about the machine and the build.
+fn test(workspace: &Workspace, machine: &Machine, built: &Built) -> Command {
+    let mut command = workspace.cargo("test");
+    tell(&mut command, machine, built);
+    command
+}
+
+fn tell(command: &mut Command, machine: &Machine, built: &Built) {
+    command.env("LIGULE_PYTHON", &machine.python).env("LIGULE_PROGRAM", &built.ligule).env_remove("TZ");
+}
+
+fn chosen(workspace: &Workspace, machine: &Machine, cargo_test: &[String]) -> Result<()> {
+    let one_package = cargo_test.iter().any(|argument| argument.starts_with("-p") || argument.starts_with("--package"));
+    let drives_program = !one_package || cargo_test.iter().any(|argument| argument.contains("ligule-tests"));
+    let built = if drives_program { build(workspace)? } else { Built::default() };
+    let mut command = test(workspace, machine, &built);
+    if !one_package {
+        command.arg("--workspace");
+    }
+    run::command(command.args(cargo_test))
+}
+
+/// Unit tests and integration tests; every target by its name, so that only the whole system is left out.
+fn crates(workspace: &Workspace, machine: &Machine, built: &Built) -> Result<()> {
+    let members = workspace.members();
+    let targets = members.iter().flat_map(|package| &package.targets);
+    let names: BTreeSet<&str> = targets
+        .filter(|target| target.is_test() && target.name != WHOLE_SYSTEM)
+        .map(|target| target.name.as_str())
+        .collect();
+    let mut command = test(workspace, machine, built);
+    command.args(["--workspace", "--lib", "--bins"]);
+    for name in names {
+        command.args(["--test", name]);
+    }
+    run::command(&mut command)
+}
+
+/// The same programs that ran a moment ago, so that nothing is built again.
+fn zones(machine: &Machine, built: &Built) -> Result<()> {
+    for zone in ZONES {
+        println!("   TZ={zone}");
+        for (folder, program) in &built.clocked {
+            let mut command = Command::new(program);
+            command.current_dir(folder).arg("--quiet");
+            workspace::forget_own_build(&mut command);
+            tell(&mut command, machine, built);
+            run::command(command.env("TZ", zone)).with_context(|| format!("under TZ={zone}"))?;
+        }
+    }
+    Ok(())
+}
