@@ -2,22 +2,40 @@
 
 use std::process::Command;
 
-use anyhow::Result;
+use anyhow::{Result, anyhow};
 
 use crate::run::{self, Stop, step};
 use crate::workspace::{self, Workspace};
 use crate::{arrows, dependencies, layout};
 
-/// Runs the checks, the quickest first.
-pub(crate) fn run(workspace: &Workspace) -> Result<(), Stop> {
-    step("format", || format(workspace))?;
-    step("arrows between crates", || arrows::check(workspace))?;
-    step("layout of the repository", || layout::check(workspace))?;
-    step("unused dependencies", || dependencies::unused(workspace))?;
-    step("licences, duplicates and sources of dependencies", || dependencies::licences_duplicates_sources(workspace))?;
-    step("advisories", || dependencies::advisories(workspace))?;
-    step("clippy", || clippy(workspace))?;
-    step("documentation", || documentation(workspace))?;
+/// A check, and the word that chooses it.
+type Check = (&'static str, &'static str, fn(&Workspace) -> Result<()>);
+
+/// Every check, the quickest first.
+const CHECKS: &[Check] = &[
+    ("format", "format", format),
+    ("arrows", "arrows between crates", arrows::check),
+    ("layout", "layout of the repository", layout::check),
+    ("unused", "unused dependencies", dependencies::unused),
+    ("licences", "licences, duplicates and sources of dependencies", dependencies::licences_duplicates_sources),
+    ("advisories", "advisories", dependencies::advisories),
+    ("clippy", "clippy", clippy),
+    ("documentation", "documentation", documentation),
+];
+
+/// Runs the checks whose words are given, or all.
+pub(crate) fn run(workspace: &Workspace, chosen: &[String]) -> Result<(), Stop> {
+    let words: Vec<&str> = CHECKS.iter().map(|(word, ..)| *word).collect();
+    if let Some(unknown) = chosen.iter().find(|choice| !words.contains(&choice.as_str())) {
+        let reason = anyhow!("there is no check `{unknown}`; the checks are {}", words.join(", "));
+        return Err(Stop { reason, exit_code: 2 });
+    }
+    for (word, heading, check) in CHECKS {
+        if chosen.is_empty() || chosen.iter().any(|choice| choice == word) {
+            step(heading, || check(workspace))
+                .map_err(|error| anyhow!("{error:#}\n`cargo xtask lint {word}` repeats this check alone"))?;
+        }
+    }
     Ok(())
 }
 
@@ -38,6 +56,12 @@ fn clippy(workspace: &Workspace) -> Result<()> {
     run::command(workspace.cargo("clippy").args(["--workspace", "--all-targets", "--", "-D", "warnings"]))
 }
 
+/// The examples are asked for so that cargo checks dependencies with the same features as for clippy, not once more.
 fn documentation(workspace: &Workspace) -> Result<()> {
-    run::command(workspace.cargo("doc").args(["--no-deps", "--workspace"]).env("RUSTDOCFLAGS", "-D warnings"))
+    run::command(
+        workspace
+            .cargo("doc")
+            .args(["--no-deps", "--workspace", "--lib", "--bins", "--examples"])
+            .env("RUSTDOCFLAGS", "-D warnings"),
+    )
 }

@@ -35,6 +35,7 @@ Examples:
   cargo xtask test -- -p ligule-units       the tests of one crate, without the checks
   cargo xtask test -- merge_in_any_order    the tests whose names hold these words
   cargo xtask lint                          the checks alone
+  cargo xtask lint arrows clippy            two of them
   cargo xtask generate                      write the generated files anew
   cargo xtask generate --check              tell whether they are up to date";
 
@@ -46,8 +47,11 @@ enum Task {
         #[arg(last = true)]
         cargo_test: Vec<String>,
     },
-    /// Run the checks alone: format, arrows, layout, dependencies, clippy, documentation
-    Lint,
+    /// Run the checks alone
+    Lint {
+        /// Run these alone: format, arrows, layout, unused, licences, advisories, clippy, documentation
+        checks: Vec<String>,
+    },
     /// Write the generated files of the repository anew
     Generate {
         /// Write nothing; fail if a generated file differs from what is committed
@@ -60,7 +64,7 @@ fn main() -> ExitCode {
     let arguments = Arguments::parse();
     let outcome = Workspace::find().map_err(Stop::from).and_then(|workspace| match arguments.task {
         Task::Test { cargo_test } => test::run(&workspace, &cargo_test),
-        Task::Lint => lint::run(&workspace),
+        Task::Lint { checks } => lint::run(&workspace, &checks),
         Task::Generate { check } => generate::run(&workspace, check).map_err(Stop::from),
     });
     match outcome {

@@ -30,7 +30,7 @@ pub(crate) fn run(workspace: &Workspace, cargo_test: &[String]) -> Result<(), St
     if !cargo_test.is_empty() {
         return Ok(chosen(workspace, &machine, cargo_test)?);
     }
-    lint::run(workspace)?;
+    lint::run(workspace, &[])?;
     let mut built = Built::default();
     step("build of programs and tests", || {
         built = build(workspace)?;
