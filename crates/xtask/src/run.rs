@@ -31,7 +31,12 @@ pub(crate) fn step(heading: &str, work: impl FnOnce() -> Result<()>) -> Result<(
 
 /// Prints a heading alone.
 pub(crate) fn headline(heading: &str) {
-    println!("== {heading}");
+    say(&format!("== {heading}"));
+}
+
+/// Prints a line before a command writes more.
+pub(crate) fn say(line: &str) {
+    println!("{line}");
     // A pipe is block-buffered, and the commands below write to it directly.
     let _ = std::io::stdout().flush();
 }

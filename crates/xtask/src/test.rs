@@ -1,12 +1,11 @@
 //! The tests: built once, run from the smallest to the whole system.
 
-use std::collections::BTreeSet;
-use std::io::BufReader;
+use std::io::{BufReader, IsTerminal};
 use std::path::PathBuf;
 use std::process::{Command, Stdio};
 use std::time::Instant;
 
-use anyhow::{Context, Result, bail};
+use anyhow::{Context, Result, anyhow, bail};
 use cargo_metadata::{Message, TargetKind};
 
 use crate::run::{self, Stop, step};
@@ -40,12 +39,15 @@ pub(crate) fn run(workspace: &Workspace, cargo_test: &[String]) -> Result<(), St
     step("examples in the documentation", || {
         run::command(test(workspace, &machine, &built).args(["--workspace", "--doc"]))
     })?;
-    step("tests of the crates", || crates(workspace, &machine, &built))?;
+    let (system, others): (Vec<_>, Vec<_>) = built.tests.iter().partition(|test| test.target == WHOLE_SYSTEM);
+    step("tests of the crates", || others.iter().try_for_each(|test| test.run(&machine, &built, None)))?;
     step("tests in other time zones", || zones(&machine, &built))?;
     // Nothing is printed after this: the last line is libtest's.
     run::headline(&format!("whole system (everything before it took {})", run::seconds(start.elapsed())));
-    run::command(test(workspace, &machine, &built).args(["--workspace", "--test", WHOLE_SYSTEM]))?;
-    Ok(())
+    if system.is_empty() {
+        return Err(anyhow!("the build made no test program `{WHOLE_SYSTEM}`").into());
+    }
+    Ok(system.iter().try_for_each(|test| test.run(&machine, &built, None))?)
 }
 
 /// What one build made.
@@ -53,8 +55,38 @@ pub(crate) fn run(workspace: &Workspace, cargo_test: &[String]) -> Result<(), St
 struct Built {
     /// The program `ligule`.
     ligule: PathBuf,
-    /// Unit tests of the packages in [`CLOCKED`]: package folder and test program.
-    clocked: Vec<(PathBuf, PathBuf)>,
+    /// Every test program of the workspace.
+    tests: Vec<TestProgram>,
+}
+
+/// A test program as cargo built it.
+struct TestProgram {
+    package: String,
+    target: String,
+    folder: PathBuf,
+    program: PathBuf,
+}
+
+impl TestProgram {
+    /// Runs it where and as `cargo test` would.
+    ///
+    /// Not through cargo: asked for a single test target, cargo compiles shared dependencies anew.
+    fn run(&self, machine: &Machine, built: &Built, zone: Option<&str>) -> Result<()> {
+        run::say(&format!("   {} {}", self.package, self.target));
+        let mut command = Command::new(&self.program);
+        command.current_dir(&self.folder);
+        if !std::io::stdout().is_terminal() {
+            command.arg("--quiet");
+        }
+        workspace::forget_own_build(&mut command);
+        command.env("CARGO_MANIFEST_DIR", &self.folder).env("CARGO_PKG_NAME", &self.package);
+        tell(&mut command, machine, built);
+        if let Some(zone) = zone {
+            command.env("TZ", zone);
+        }
+        run::command(&mut command)
+            .with_context(|| format!("`cargo xtask test -- -p {}` repeats these tests", self.package))
+    }
 }
 
 /// Builds all programs, examples and tests in one go.
@@ -75,11 +107,17 @@ fn build(workspace: &Workspace) -> Result<Built> {
             built.ligule = program.clone().into_std_path_buf();
         }
         let package = &workspace.metadata[&artifact.package_id];
-        if artifact.profile.test && kind.contains(&TargetKind::Lib) && CLOCKED.contains(&package.name.as_str()) {
+        if artifact.profile.test {
             let folder = package.manifest_path.parent().context("a manifest lies in a folder")?;
-            built.clocked.push((folder.to_owned().into_std_path_buf(), program.into_std_path_buf()));
+            built.tests.push(TestProgram {
+                package: package.name.to_string(),
+                target: artifact.target.name.clone(),
+                folder: folder.to_owned().into_std_path_buf(),
+                program: program.into_std_path_buf(),
+            });
         }
     }
+    built.tests.sort_by(|a, b| (&a.package, &a.target).cmp(&(&b.package, &b.target)));
     if !child.wait()?.success() {
         bail!("the build failed; what the compiler said stands above");
     }
@@ -111,32 +149,12 @@ fn chosen(workspace: &Workspace, machine: &Machine, cargo_test: &[String]) -> Re
     run::command(command.args(cargo_test))
 }
 
-/// Unit tests and integration tests; every target by its name, so that only the whole system is left out.
-fn crates(workspace: &Workspace, machine: &Machine, built: &Built) -> Result<()> {
-    let members = workspace.members();
-    let targets = members.iter().flat_map(|package| &package.targets);
-    let names: BTreeSet<&str> = targets
-        .filter(|target| target.is_test() && target.name != WHOLE_SYSTEM)
-        .map(|target| target.name.as_str())
-        .collect();
-    let mut command = test(workspace, machine, built);
-    command.args(["--workspace", "--lib", "--bins"]);
-    for name in names {
-        command.args(["--test", name]);
-    }
-    run::command(&mut command)
-}
-
 /// The same programs that ran a moment ago, so that nothing is built again.
 fn zones(machine: &Machine, built: &Built) -> Result<()> {
     for zone in ZONES {
-        println!("   TZ={zone}");
-        for (folder, program) in &built.clocked {
-            let mut command = Command::new(program);
-            command.current_dir(folder).arg("--quiet");
-            workspace::forget_own_build(&mut command);
-            tell(&mut command, machine, built);
-            run::command(command.env("TZ", zone)).with_context(|| format!("under TZ={zone}"))?;
+        run::say(&format!("   TZ={zone}"));
+        for test in built.tests.iter().filter(|test| CLOCKED.contains(&test.package.as_str())) {
+            test.run(machine, built, Some(zone)).with_context(|| format!("under TZ={zone}"))?;
         }
     }
     Ok(())
