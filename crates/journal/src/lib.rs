@@ -1,1 +1,33 @@
-//! stub
+//! The durable store of a device.
+//!
+//! One SQLite file, `journal.sqlite`, in a folder. The ideas, in reading order:
+//!
+//! - A [`Journal`] belongs to an [`Identity`]: device, person, crew.
+//! - What is recorded is durable before the call returns: the change, the document's heads and version vector, and
+//!   the rows that lists are read from (the projection) go into one transaction.
+//! - Reading lists loads no document; neither does telling another device what is here.
+//! - Any number of processes may have one journal open. Each write takes the lock first, then reads where the
+//!   document stands, then writes.
+//! - A journal that was copied or restored notices, and writes on under new actors, so that the copies merge.
+//!
+//! The tables are told in `schemas/journal/README.md`.
+
+mod actors;
+mod codec;
+mod crew;
+mod documents;
+mod error;
+mod exchange;
+mod identity;
+mod read;
+mod store;
+mod upkeep;
+mod write;
+
+pub use crew::Adopted;
+pub use error::JournalError;
+pub use exchange::{ApplyReport, DocState};
+pub use identity::Identity;
+pub use read::Filter;
+pub use store::Journal;
+pub use upkeep::{Finding, RebuildReport, SnapshotReport, VerifyReport};

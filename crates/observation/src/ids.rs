@@ -32,7 +32,10 @@ macro_rules! hex_id {
         impl std::str::FromStr for $name {
             type Err = BadId;
             fn from_str(text: &str) -> Result<Self, BadId> {
-                let bad = || BadId { expected: concat!(stringify!($name), " as ", $len, " bytes in hex"), got: text.to_owned() };
+                let bad = || BadId {
+                    expected: concat!(stringify!($name), " as ", $len, " bytes in hex"),
+                    got: text.to_owned(),
+                };
                 if text.len() != $len * 2 || !text.is_ascii() {
                     return Err(bad());
                 }
@@ -76,6 +79,18 @@ impl fmt::Display for Feature {
             Self::Field(id) => write!(f, "field:{id}"),
             Self::Station(id) => write!(f, "station:{id}"),
             Self::Crew => f.write_str("crew"),
+        }
+    }
+}
+
+impl std::str::FromStr for Feature {
+    type Err = BadId;
+    fn from_str(text: &str) -> Result<Self, BadId> {
+        match text.split_once(':') {
+            Some(("field", id)) if !id.is_empty() => Ok(Self::Field(id.to_owned())),
+            Some(("station", id)) if !id.is_empty() => Ok(Self::Station(id.to_owned())),
+            None if text == "crew" => Ok(Self::Crew),
+            _ => Err(BadId { expected: "a feature as `field:<id>`, `station:<id>` or `crew`", got: text.to_owned() }),
         }
     }
 }

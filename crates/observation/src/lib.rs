@@ -9,8 +9,25 @@
 //! - A document (one per feature and season, see [`ids::DocKey`]) keeps the records and their whole history, and
 //!   merges with any other copy of itself in any order.
 //!
-//! This crate is pure: time, identity and randomness come in as arguments; nothing here opens a file.
+//! - Bytes from another device come in through [`outside::apply_checked`], and before that through
+//!   [`screen::screen`] in a process of its own.
+//!
+//! This crate is pure: time, identity and randomness come in as arguments. Nothing here opens a file, save
+//! [`kinds::KindSet::with_folder`], which reads a folder of declarations that it is given.
 
+mod chunk;
+pub mod codelist;
+pub mod conflict;
+pub mod document;
+pub mod error;
+pub mod field;
+mod guard;
+pub mod history;
 pub mod ids;
 pub mod kind;
+pub mod kinds;
+pub mod outside;
+pub mod projection;
 pub mod record;
+pub mod screen;
+pub mod version;

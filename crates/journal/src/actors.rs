@@ -1,0 +1,113 @@
+//! Which actor a person writes under, and how a copied journal is told from the first.
+//!
+//! One actor a person and document keeps documents small. But two journals that both write under one actor would
+//! give out the same sequence number twice, and their changes would not merge. So the actor and its highest sequence
+//! number are kept twice: in the journal and in a small file outside it, which also knows where the journal lies. A copy
+//! has no such file, or one that belongs to another place; a restored backup is behind it. Where the two disagree
+//! a new actor is made. The outside file is not flushed to disk: losing it costs a new actor and nothing else.
+
+use std::{
+    fs,
+    path::{Path, PathBuf},
+};
+
+use ligule_observation::{document::GENESIS_ACTOR, ids::DocId, version::VersionVector};
+use rusqlite::{Connection, OptionalExtension, params};
+
+pub(crate) struct Sidecar {
+    folder: PathBuf,
+    place: String,
+}
+
+impl Sidecar {
+    /// `journal` is the journal's folder, `file` the database in it.
+    pub(crate) fn of(journal: &Path, file: &Path) -> Self {
+        let full = fs::canonicalize(journal).unwrap_or_else(|_| journal.to_owned());
+        let mut name = full.file_name().unwrap_or_default().to_owned();
+        name.push(".actors");
+        let mut hasher = blake3::Hasher::new_derive_key("ligule journal place 1");
+        hasher.update(full.as_os_str().as_encoded_bytes());
+        hasher.update(&inode(file).to_be_bytes());
+        Self { folder: full.parent().unwrap_or(&full).join(name), place: hasher.finalize().to_hex()[..16].to_owned() }
+    }
+
+    fn file(&self, doc: DocId, person: &str) -> PathBuf {
+        let person = &blake3::hash(person.as_bytes()).to_hex()[..16];
+        self.folder.join(format!("{doc}-{person}"))
+    }
+
+    fn agrees(&self, doc: DocId, person: &str, actor: &[u8], seq: u64) -> bool {
+        fs::read_to_string(self.file(doc, person)).is_ok_and(|text| text == self.line(actor, seq))
+    }
+
+    fn line(&self, actor: &[u8], seq: u64) -> String {
+        let actor: String = actor.iter().map(|b| format!("{b:02x}")).collect();
+        format!("ligule actor 1 {} {actor} {seq}\n", self.place)
+    }
+
+    /// Writes down how far an actor has come; a failure costs a new actor next time, so it is only told.
+    pub(crate) fn keep(&self, doc: DocId, person: &str, actor: &[u8], seq: u64) {
+        let write = || {
+            fs::create_dir_all(&self.folder)?;
+            fs::write(self.file(doc, person), self.line(actor, seq))
+        };
+        if let Err(e) = write() {
+            tracing::warn!(folder = %self.folder.display(), error = %e, "the actors' file beside the journal cannot be written");
+        }
+    }
+}
+
+#[cfg(unix)]
+fn inode(file: &Path) -> u64 {
+    use std::os::unix::fs::MetadataExt;
+    fs::metadata(file).map_or(0, |m| m.ino())
+}
+
+#[cfg(not(unix))]
+fn inode(_: &Path) -> u64 {
+    0
+}
+
+/// Returns the actor a person writes under and its highest sequence number so far.
+pub(crate) fn actor_of(
+    conn: &Connection,
+    sidecar: &Sidecar,
+    doc: DocId,
+    person: &str,
+    vector: &VersionVector,
+) -> rusqlite::Result<([u8; 16], u64)> {
+    let known: Option<([u8; 16], i64)> = conn
+        .query_row("select actor, seq from actor where doc = ?1 and person = ?2", params![doc.0, person], |r| {
+            Ok((r.get(0)?, r.get(1)?))
+        })
+        .optional()?;
+    if let Some((actor, seq)) = known {
+        let seq = seq.unsigned_abs();
+        if vector.get(&actor[..]).copied().unwrap_or(0) == seq && sidecar.agrees(doc, person, &actor, seq) {
+            return Ok((actor, seq));
+        }
+    }
+    let mut actor = GENESIS_ACTOR;
+    while actor == GENESIS_ACTOR || vector.contains_key(&actor[..]) {
+        getrandom::fill(&mut actor).expect("the system gives random bytes");
+    }
+    Ok((actor, 0))
+}
+
+/// Writes down how far an actor has come, in the journal and beside it.
+pub(crate) fn keep(
+    conn: &Connection,
+    sidecar: &Sidecar,
+    doc: DocId,
+    person: &str,
+    actor: [u8; 16],
+    seq: u64,
+) -> rusqlite::Result<()> {
+    conn.execute(
+        "insert into actor (doc, person, actor, seq) values (?1, ?2, ?3, ?4)
+         on conflict (doc, person) do update set actor = excluded.actor, seq = excluded.seq",
+        params![doc.0, person, actor, i64::try_from(seq).unwrap_or(i64::MAX)],
+    )?;
+    sidecar.keep(doc, person, &actor, seq);
+    Ok(())
+}

@@ -1,0 +1,109 @@
+//! The crew's own document, and becoming part of another crew.
+
+use jiff::Timestamp;
+use ligule_observation::{
+    document::{NewObservation, Visit},
+    field::Field,
+    ids::{CrewId, DocKey, Feature},
+    record::Void,
+};
+use rusqlite::params;
+
+use crate::{error::JournalError, read::Filter, store::Journal};
+
+/// What came along when a device became part of another crew.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Adopted {
+    /// Observations written anew into the crew's documents.
+    pub observations: usize,
+    /// Fields written anew into the crew's list.
+    pub fields: usize,
+}
+
+impl Journal {
+    /// Returns the key of the crew's own document.
+    pub fn crew_doc(&self) -> DocKey {
+        DocKey { crew: self.identity().crew, feature: Feature::Crew, season: 0 }
+    }
+
+    /// Adds a field to the crew's list or writes what changed of it.
+    ///
+    /// *Errors:* another field that is not retired has the name.
+    pub fn put_field(&self, field: &Field, by: &str, at: Timestamp) -> Result<(), JournalError> {
+        let taken = |f: &Field| f.id != field.id && f.name == field.name && !f.retired;
+        if !field.retired && self.fields()?.iter().any(taken) {
+            return Err(JournalError::FieldNameTaken { name: field.name.clone() });
+        }
+        self.write(&self.crew_doc(), by, |document| {
+            document.put_field(field, at)?;
+            Ok(((), Vec::new()))
+        })
+    }
+
+    /// Sets the person who uses the device unless they say otherwise.
+    pub fn set_person(&self, person: &str) -> Result<(), JournalError> {
+        self.set_meta("person", &person)?;
+        self.set_identity(|i| i.person = person.to_owned());
+        Ok(())
+    }
+
+    /// Makes the device part of another crew and takes along what was recorded before.
+    ///
+    /// Records as they stand now, voids and fields are written into the new crew's documents under the same keys of
+    /// visits; their earlier history stays behind in the old documents, which are kept but no longer listed.
+    pub fn adopt_crew(&self, crew: CrewId, now: Timestamp) -> Result<Adopted, JournalError> {
+        let mut adopted = Adopted::default();
+        if self.identity().crew == crew {
+            return Ok(adopted);
+        }
+        let (records, fields) = (self.records(&Filter::default())?, self.fields()?);
+        self.set_meta("crew", &crew.0)?;
+        self.set_identity(|i| i.crew = crew);
+        let person = self.identity().person;
+        for field in &fields {
+            self.write(&self.crew_doc(), &person, |document| {
+                document.put_field(field, now)?;
+                Ok(((), Vec::new()))
+            })?;
+            adopted.fields += 1;
+        }
+        for run in records.chunk_by(|a, b| (&a.feature, a.season) == (&b.feature, b.season)) {
+            let doc = DocKey { crew, feature: run[0].feature.clone(), season: run[0].season };
+            let new: Vec<_> = run
+                .iter()
+                .map(|r| NewObservation {
+                    visit: Visit {
+                        id: r.visit.clone(),
+                        by: r.by.clone(),
+                        at: r.at,
+                        offset_minutes: r.offset_minutes,
+                        place: r.place,
+                    },
+                    kind: r.kind.clone(),
+                    version: 1,
+                    values: r.values.clone(),
+                    at: Some(r.at),
+                    place: r.place,
+                })
+                .collect();
+            let crop = (!run[0].crop.is_empty()).then_some(run[0].crop.as_str());
+            let keys = self.record(&doc, crop, &new, now)?;
+            adopted.observations += keys.len();
+            for (record, key) in run.iter().zip(&keys) {
+                if let Some(void) = &record.void {
+                    self.void(key, &Void { at: now, ..void.clone() })?;
+                }
+            }
+        }
+        Ok(adopted)
+    }
+
+    fn set_meta(&self, name: &str, value: &dyn rusqlite::ToSql) -> Result<(), JournalError> {
+        let inner = self.lock();
+        inner
+            .conn
+            .execute("update meta set value = ?2 where name = ?1", params![name, value])
+            .map(|_| ())
+            .map_err(self.sql())
+    }
+}

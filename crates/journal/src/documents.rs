@@ -1,0 +1,217 @@
+//! Documents in the tables and in memory.
+
+use std::collections::HashMap;
+
+use ligule_observation::{
+    document::FieldDocument,
+    ids::{CrewId, DocId, DocKey},
+    version::{ChangeHash, VersionVector, digest},
+};
+use rusqlite::{Connection, OptionalExtension, Row, params};
+
+use crate::{
+    codec::{heads_from_bytes, heads_to_bytes, vector_from_bytes, vector_to_bytes},
+    error::JournalError,
+    store::Journal,
+};
+
+/// How many documents are kept in memory.
+const CACHED: usize = 64;
+
+/// Documents in memory.
+pub(crate) type Cache = HashMap<DocId, Cached>;
+
+/// A document in memory and where in the tables it was read up to.
+pub(crate) struct Cached {
+    pub(crate) document: FieldDocument,
+    snapshot: i64,
+    last: i64,
+}
+
+/// A row of the `doc` table.
+#[derive(Debug, Clone)]
+pub(crate) struct DocRow {
+    pub(crate) id: DocId,
+    pub(crate) key: DocKey,
+    pub(crate) crop: String,
+    pub(crate) heads: Vec<ChangeHash>,
+    pub(crate) vector: VersionVector,
+    pub(crate) snapshot: i64,
+    pub(crate) last: i64,
+}
+
+pub(crate) const DOC_COLUMNS: &str = "id, crew, feature, season, crop, heads, vector, snapshot, last";
+
+impl DocRow {
+    /// Reads a row of [`DOC_COLUMNS`]; text or bytes that are not what was written are an error of conversion.
+    pub(crate) fn read(r: &Row<'_>) -> rusqlite::Result<Self> {
+        let feature: String = r.get(2)?;
+        let (heads, vector): (Vec<u8>, Vec<u8>) = (r.get(5)?, r.get(6)?);
+        Ok(Self {
+            id: DocId(r.get(0)?),
+            key: DocKey {
+                crew: CrewId(r.get(1)?),
+                feature: feature.parse().map_err(|_| odd(2, "feature"))?,
+                season: r.get(3)?,
+            },
+            crop: r.get(4)?,
+            heads: heads_from_bytes(&heads).ok_or_else(|| odd(5, "heads"))?,
+            vector: vector_from_bytes(&vector).ok_or_else(|| odd(6, "vector"))?,
+            snapshot: r.get(7)?,
+            last: r.get(8)?,
+        })
+    }
+}
+
+/// The error of a value that is not what was written.
+pub(crate) fn odd(column: usize, name: &str) -> rusqlite::Error {
+    rusqlite::Error::FromSqlConversionFailure(
+        column,
+        rusqlite::types::Type::Blob,
+        format!("`{name}` is not what was written").into(),
+    )
+}
+
+impl Cached {
+    pub(crate) fn loaded(document: FieldDocument, row: &DocRow) -> Self {
+        Self { document, snapshot: row.snapshot, last: row.last }
+    }
+
+    /// Returns it as it stands after its chunks were folded into the snapshot.
+    pub(crate) fn snapshotted(self) -> Self {
+        Self { snapshot: self.snapshot + 1, ..self }
+    }
+}
+
+impl Journal {
+    pub(crate) fn row(&self, conn: &Connection, id: DocId) -> Result<Option<DocRow>, JournalError> {
+        conn.prepare_cached(&format!("select {DOC_COLUMNS} from doc where id = ?1"))
+            .and_then(|mut q| q.query_row([id.0], DocRow::read).optional())
+            .map_err(self.sql())
+    }
+
+    /// Takes a document out of memory, or loads it, and brings it up to its row. The caller puts it back.
+    pub(crate) fn take(&self, conn: &Connection, cache: &mut Cache, row: &DocRow) -> Result<Cached, JournalError> {
+        if let Some(mut cached) = cache.remove(&row.id) {
+            if cached.snapshot == row.snapshot && cached.last <= row.last {
+                if cached.last < row.last {
+                    let chunks = self.chunks(conn, row.id, cached.last)?;
+                    cached.document.catch_up(&chunks)?;
+                    cached.last = row.last;
+                }
+                if cached.document.heads() == row.heads {
+                    return Ok(cached);
+                }
+            }
+        }
+        let document = self.load(conn, row)?;
+        Ok(Cached { document, snapshot: row.snapshot, last: row.last })
+    }
+
+    pub(crate) fn put_back(cache: &mut Cache, id: DocId, cached: Cached) {
+        if cache.len() >= CACHED {
+            cache.clear();
+        }
+        cache.insert(id, cached);
+    }
+
+    /// Loads a document from its snapshot and chunks; the heads must be those of its row.
+    pub(crate) fn load(&self, conn: &Connection, row: &DocRow) -> Result<FieldDocument, JournalError> {
+        let snapshot: Vec<u8> = conn
+            .query_row("select bytes from snapshot where doc = ?1", [row.id.0], |r| r.get(0))
+            .map_err(self.sql())?;
+        let chunks = self.chunks(conn, row.id, 0)?;
+        let damaged = |why: String| {
+            JournalError::damaged(&self.file, format!("document of {} in {}: {why}", row.key.feature, row.key.season))
+        };
+        let mut document =
+            FieldDocument::load(row.key.clone(), &snapshot, &chunks).map_err(|e| damaged(e.to_string()))?;
+        if document.heads() != row.heads {
+            return Err(damaged("its changes are not those that its row tells of".into()));
+        }
+        Ok(document)
+    }
+
+    fn chunks(&self, conn: &Connection, id: DocId, after: i64) -> Result<Vec<Vec<u8>>, JournalError> {
+        conn.prepare_cached("select bytes from chunk where doc = ?1 and n > ?2 order by n")
+            .and_then(|mut q| q.query_map(params![id.0, after], |r| r.get(0))?.collect())
+            .map_err(self.sql())
+    }
+
+    /// Returns the document's row and the document; starts it where it is new.
+    pub(crate) fn take_or_start(
+        &self,
+        conn: &Connection,
+        cache: &mut Cache,
+        key: &DocKey,
+    ) -> Result<(DocRow, Cached), JournalError> {
+        if let Some(row) = self.row(conn, key.id())? {
+            let cached = self.take(conn, cache, &row)?;
+            return Ok((row, cached));
+        }
+        let mut document = FieldDocument::new(key.clone());
+        let row = DocRow {
+            id: key.id(),
+            key: key.clone(),
+            crop: String::new(),
+            heads: document.heads(),
+            vector: document.version_vector(),
+            snapshot: 1,
+            last: 0,
+        };
+        let bytes = document.save_verified()?;
+        let sql = self.sql();
+        conn.execute("insert into snapshot (doc, bytes) values (?1, ?2)", params![row.id.0, bytes]).map_err(&sql)?;
+        conn.execute(
+            "insert into doc (id, crew, feature, season, crop, heads, digest, vector, version, snapshot, last)
+                 values (?1, ?2, ?3, ?4, '', ?5, ?6, ?7, 0, 1, 0)",
+            params![
+                row.id.0,
+                key.crew.0,
+                key.feature.to_string(),
+                key.season,
+                heads_to_bytes(&row.heads),
+                digest(&row.heads),
+                vector_to_bytes(&row.vector),
+            ],
+        )
+        .map_err(&sql)?;
+        Ok((row, Cached { document, snapshot: 1, last: 0 }))
+    }
+
+    /// Writes new changes as one chunk and brings the document's row up to date.
+    pub(crate) fn append_chunk(
+        &self,
+        conn: &Connection,
+        row: &mut DocRow,
+        cached: &mut Cached,
+        changes: &[Vec<u8>],
+    ) -> Result<(), JournalError> {
+        row.last += 1;
+        row.heads = cached.document.heads();
+        row.crop = cached.document.crop();
+        let write = || -> rusqlite::Result<()> {
+            conn.prepare_cached("insert into chunk (doc, n, bytes) values (?1, ?2, ?3)")?.execute(params![
+                row.id.0,
+                row.last,
+                changes.concat()
+            ])?;
+            conn.prepare_cached(
+                "update doc set crop = ?2, heads = ?3, digest = ?4, vector = ?5, version = version + 1, last = ?6
+                 where id = ?1",
+            )?
+            .execute(params![
+                row.id.0,
+                row.crop,
+                heads_to_bytes(&row.heads),
+                digest(&row.heads),
+                vector_to_bytes(&row.vector),
+                row.last
+            ])?;
+            Ok(())
+        };
+        write().map_err(self.sql())?;
+        cached.last = row.last;
+        Ok(())
+    }
+}

@@ -1,0 +1,119 @@
+//! What can go wrong with a journal, and how to go on.
+
+use std::path::{Path, PathBuf};
+
+use ligule_observation::{error::DocumentError, ids::DocId, outside::Refused};
+
+/// An error of a journal.
+#[derive(Debug, thiserror::Error)]
+pub enum JournalError {
+    /// There is no journal in the folder.
+    #[error("no journal in {}: expected the file `journal.sqlite` there; start one with `ligule init`", folder.display())]
+    NotAJournal {
+        /// The folder.
+        folder: PathBuf,
+    },
+    /// There is a journal in the folder already.
+    #[error("{} holds a journal already; open it or choose another folder", folder.display())]
+    AlreadyThere {
+        /// The folder.
+        folder: PathBuf,
+    },
+    /// The journal was written by a later program.
+    #[error("{} has schema {found}; this program reads up to {known}: use a later `ligule`", file.display())]
+    NewerSchema {
+        /// The file.
+        file: PathBuf,
+        /// The schema found.
+        found: i64,
+        /// The latest schema that this program reads.
+        known: i64,
+    },
+    /// The file is damaged.
+    #[error(
+        "{} is damaged: {why}; still readable: {readable}. Keep a copy of the file, then: `ligule journal rebuild` if \
+         only lists are wrong, or start a new journal and sync it from another device of the crew",
+        file.display()
+    )]
+    Damaged {
+        /// The file.
+        file: PathBuf,
+        /// What was found.
+        why: String,
+        /// What can still be read.
+        readable: String,
+    },
+    /// The file could not be read or written.
+    #[error("{}: {why}", file.display())]
+    Io {
+        /// The file.
+        file: PathBuf,
+        /// What the system said.
+        why: String,
+    },
+    /// Another process kept the journal locked.
+    #[error("{} was locked by another process for more than {seconds} s; try again", file.display())]
+    Busy {
+        /// The file.
+        file: PathBuf,
+        /// How long was waited.
+        seconds: u64,
+    },
+    /// There is no such document.
+    #[error("no document {id} in this journal")]
+    UnknownDocument {
+        /// The document's identifier.
+        id: DocId,
+    },
+    /// There is no such observation.
+    #[error("no observation `{key}` in this journal")]
+    UnknownObservation {
+        /// The observation's key.
+        key: String,
+    },
+    /// A field's name is taken.
+    #[error("the crew has a field `{name}` already; choose another name")]
+    FieldNameTaken {
+        /// The name.
+        name: String,
+    },
+    /// The document belongs to another crew.
+    #[error("the document belongs to crew {got}, this journal to {expected}")]
+    OtherCrew {
+        /// This journal's crew.
+        expected: String,
+        /// The document's crew.
+        got: String,
+    },
+    /// A document refused.
+    #[error(transparent)]
+    Document(#[from] DocumentError),
+    /// Changes from outside were refused.
+    #[error(transparent)]
+    Refused(#[from] Refused),
+    /// The process that tries changes out refused them.
+    #[error("changes from outside are refused: {why}")]
+    Screened {
+        /// Why.
+        why: String,
+    },
+}
+
+impl JournalError {
+    pub(crate) fn sqlite(file: &Path, error: &rusqlite::Error) -> Self {
+        use rusqlite::ErrorCode::{DatabaseBusy, DatabaseCorrupt, DatabaseLocked, NotADatabase};
+        match error.sqlite_error_code() {
+            Some(DatabaseBusy | DatabaseLocked) => {
+                Self::Busy { file: file.into(), seconds: crate::store::BUSY.as_secs() }
+            }
+            Some(DatabaseCorrupt | NotADatabase) => Self::damaged(file, error.to_string()),
+            Some(_) => Self::Io { file: file.into(), why: error.to_string() },
+            // A row of the wrong type, a missing row or column: what is in the file is not what was written.
+            None => Self::damaged(file, error.to_string()),
+        }
+    }
+
+    pub(crate) fn damaged(file: &Path, why: String) -> Self {
+        Self::Damaged { file: file.into(), why, readable: "not known; `ligule journal verify` tells".into() }
+    }
+}

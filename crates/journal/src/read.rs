@@ -1,0 +1,197 @@
+//! Lists, read from the projection without loading a document.
+
+use std::collections::HashMap;
+
+use jiff::{Timestamp, tz::TimeZone};
+use ligule_observation::{
+    conflict::Conflict,
+    field::Field,
+    history::HistoryEntry,
+    ids::{CrewId, DeviceId, DocId, DocKey, Feature},
+    projection::day,
+    record::{Place, Record},
+};
+use rusqlite::{OptionalExtension, Row, ToSql, Transaction, TransactionBehavior};
+
+use crate::{
+    documents::odd,
+    error::JournalError,
+    store::{Inner, Journal},
+};
+
+/// Which records are wanted; what is left out is not asked about.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Filter {
+    /// Of this feature.
+    pub feature: Option<Feature>,
+    /// Of this season.
+    pub season: Option<i32>,
+    /// Of this kind.
+    pub kind: Option<String>,
+    /// Of this visit.
+    pub visit: Option<String>,
+}
+
+const COLUMNS: &str = "o.key, o.visit, o.kind, d.feature, d.season, d.crop, o.at, o.offset, o.by, o.device, o.lon, \
+                       o.lat, o.\"values\", o.void, o.conflicts";
+
+impl Journal {
+    /// Returns the records that a filter asks for, by feature, season, time and key; void ones are in it, marked.
+    pub fn records(&self, filter: &Filter) -> Result<Vec<Record>, JournalError> {
+        let crew = self.identity().crew;
+        let feature = filter.feature.as_ref().map(Feature::to_string);
+        let mut sql = format!("select {COLUMNS} from observation o join doc d on d.id = o.doc where d.crew = ?1");
+        let mut values: Vec<&dyn ToSql> = vec![&crew.0];
+        if let Some(feature) = &feature {
+            values.push(feature);
+            sql.push_str(&format!(" and d.feature = ?{}", values.len()));
+        }
+        if let Some(season) = &filter.season {
+            values.push(season);
+            sql.push_str(&format!(" and d.season = ?{}", values.len()));
+        }
+        if let Some(kind) = &filter.kind {
+            values.push(kind);
+            sql.push_str(&format!(" and o.kind = ?{}", values.len()));
+        }
+        if let Some(visit) = &filter.visit {
+            values.push(visit);
+            sql.push_str(&format!(" and o.visit = ?{}", values.len()));
+        }
+        sql.push_str(" order by d.feature, d.season, o.at, o.key");
+        self.query_records(&sql, &values)
+    }
+
+    /// Returns one record.
+    pub fn record_by_key(&self, key: &str) -> Result<Record, JournalError> {
+        let crew = self.identity().crew;
+        let sql =
+            format!("select {COLUMNS} from observation o join doc d on d.id = o.doc where d.crew = ?1 and o.key = ?2");
+        self.query_records(&sql, &[&crew.0, &key])?
+            .into_iter()
+            .next()
+            .ok_or_else(|| JournalError::UnknownObservation { key: key.into() })
+    }
+
+    fn query_records(&self, sql: &str, values: &[&dyn ToSql]) -> Result<Vec<Record>, JournalError> {
+        let zones = self.zones()?;
+        let inner = self.lock();
+        inner
+            .conn
+            .prepare(sql)
+            .and_then(|mut q| q.query_map(values, |r| read_record(r, &zones))?.collect())
+            .map_err(self.sql())
+    }
+
+    /// Returns the time zones of the crew's fields.
+    fn zones(&self) -> Result<HashMap<Feature, TimeZone>, JournalError> {
+        Ok(self
+            .fields()?
+            .into_iter()
+            .filter_map(|f| Some((Feature::Field(f.id), TimeZone::get(&f.zone).ok()?)))
+            .collect())
+    }
+
+    /// Returns every conflict that waits for a person.
+    pub fn conflicts(&self) -> Result<Vec<Conflict>, JournalError> {
+        let crew = self.identity().crew;
+        let inner = self.lock();
+        inner
+            .conn
+            .prepare(
+                "select c.body from conflict c join doc d on d.id = c.doc where d.crew = ?1 order by c.key, c.measure",
+            )
+            .and_then(|mut q| q.query_map([crew.0], |r| from_json(r, 0, "conflict"))?.collect())
+            .map_err(self.sql())
+    }
+
+    /// Returns everything that was ever written to an observation, in causal order.
+    pub fn history(&self, key: &str) -> Result<Vec<HistoryEntry>, JournalError> {
+        let id = self.doc_of(key)?.id();
+        self.with_document(id, |document| document.history(key))?.map_err(Into::into)
+    }
+
+    /// Returns the fields of the crew, by name.
+    pub fn fields(&self) -> Result<Vec<Field>, JournalError> {
+        let inner = self.lock();
+        let mut fields: Vec<Field> = inner
+            .conn
+            .prepare("select body from field")
+            .and_then(|mut q| q.query_map([], |r| from_json(r, 0, "field"))?.collect())
+            .map_err(self.sql())?;
+        fields.sort_by(|a, b| (&a.name, &a.id).cmp(&(&b.name, &b.id)));
+        Ok(fields)
+    }
+
+    /// Returns the key of the document that holds an observation.
+    pub fn doc_of(&self, key: &str) -> Result<DocKey, JournalError> {
+        let crew = self.identity().crew;
+        let inner = self.lock();
+        inner
+            .conn
+            .query_row(
+                "select d.crew, d.feature, d.season from observation o join doc d on d.id = o.doc
+                 where d.crew = ?1 and o.key = ?2",
+                rusqlite::params![crew.0, key],
+                |r| {
+                    let feature: String = r.get(1)?;
+                    let feature = feature.parse().map_err(|_| odd(1, "feature"))?;
+                    Ok(DocKey { crew: CrewId(r.get(0)?), feature, season: r.get(2)? })
+                },
+            )
+            .optional()
+            .map_err(self.sql())?
+            .ok_or_else(|| JournalError::UnknownObservation { key: key.into() })
+    }
+
+    /// Runs an act on a document as it stands; nothing that the act changes is kept.
+    pub(crate) fn with_document<T>(
+        &self,
+        id: DocId,
+        act: impl FnOnce(&mut ligule_observation::document::FieldDocument) -> T,
+    ) -> Result<T, JournalError> {
+        let mut guard = self.lock();
+        let Inner { conn, cache } = &mut *guard;
+        let tx = Transaction::new_unchecked(conn, TransactionBehavior::Deferred).map_err(self.sql())?;
+        let row = self.row(&tx, id)?.ok_or(JournalError::UnknownDocument { id })?;
+        let mut cached = self.take(&tx, cache, &row)?;
+        let value = act(&mut cached.document);
+        drop(tx);
+        Self::put_back(cache, id, cached);
+        Ok(value)
+    }
+}
+
+fn from_json<T: serde::de::DeserializeOwned>(r: &Row<'_>, column: usize, name: &str) -> rusqlite::Result<T> {
+    let text: String = r.get(column)?;
+    serde_json::from_str(&text).map_err(|_| odd(column, name))
+}
+
+fn read_record(r: &Row<'_>, zones: &HashMap<Feature, TimeZone>) -> rusqlite::Result<Record> {
+    let feature: String = r.get(3)?;
+    let feature: Feature = feature.parse().map_err(|_| odd(3, "feature"))?;
+    let at = Timestamp::from_millisecond(r.get(6)?).map_err(|_| odd(6, "at"))?;
+    let offset_minutes = r.get(7)?;
+    let place = match (r.get(10)?, r.get(11)?) {
+        (Some(lon_e7), Some(lat_e7)) => Some(Place { lon_e7, lat_e7 }),
+        _ => None,
+    };
+    let void: Option<String> = r.get(13)?;
+    Ok(Record {
+        key: r.get(0)?,
+        visit: r.get(1)?,
+        kind: r.get(2)?,
+        day: day(at, zones.get(&feature), offset_minutes),
+        feature,
+        season: r.get(4)?,
+        crop: r.get(5)?,
+        at,
+        offset_minutes,
+        by: r.get(8)?,
+        device: DeviceId(r.get(9)?),
+        place,
+        values: from_json(r, 12, "values")?,
+        void: void.map(|v| serde_json::from_str(&v).map_err(|_| odd(13, "void"))).transpose()?,
+        conflicts: from_json(r, 14, "conflicts")?,
+    })
+}

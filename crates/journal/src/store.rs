@@ -1,0 +1,227 @@
+//! Opening and starting a journal.
+
+use std::{
+    path::{Path, PathBuf},
+    sync::{Mutex, MutexGuard},
+    time::Duration,
+};
+
+use ligule_observation::ids::{CrewId, DeviceId};
+use rusqlite::{Connection, OpenFlags, OptionalExtension, Transaction, TransactionBehavior, params};
+
+use crate::{actors::Sidecar, documents::Cache, error::JournalError, identity::Identity};
+
+/// How long a write waits for another process.
+pub(crate) const BUSY: Duration = Duration::from_secs(30);
+
+/// The schema that this program writes.
+const SCHEMA: i64 = 1;
+
+/// The journal's file within its folder.
+const FILE: &str = "journal.sqlite";
+
+/// A device's journal.
+///
+/// May be shared between threads; any number of processes may have the same journal open.
+pub struct Journal {
+    pub(crate) folder: PathBuf,
+    pub(crate) file: PathBuf,
+    pub(crate) sidecar: Sidecar,
+    identity: Mutex<Identity>,
+    pub(crate) inner: Mutex<Inner>,
+}
+
+pub(crate) struct Inner {
+    pub(crate) conn: Connection,
+    pub(crate) cache: Cache,
+}
+
+impl std::fmt::Debug for Journal {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Journal").field("file", &self.file).finish_non_exhaustive()
+    }
+}
+
+impl Journal {
+    /// Starts a journal in a folder, which is made if need be.
+    ///
+    /// *Errors:* there is one already; the folder cannot be written.
+    pub fn create(folder: &Path, identity: Identity) -> Result<Self, JournalError> {
+        let file = folder.join(FILE);
+        if file.exists() {
+            return Err(JournalError::AlreadyThere { folder: folder.into() });
+        }
+        std::fs::create_dir_all(folder).map_err(|e| JournalError::Io { file: folder.into(), why: e.to_string() })?;
+        restrict(folder);
+        let sql = |e: rusqlite::Error| JournalError::sqlite(&file, &e);
+        let conn = Connection::open(&file).map_err(sql)?;
+        configure(&conn).map_err(sql)?;
+        let tx = Transaction::new_unchecked(&conn, TransactionBehavior::Immediate).map_err(sql)?;
+        // Another process may have been quicker.
+        let tables: i64 = tx.query_row("select count(*) from sqlite_master", [], |r| r.get(0)).map_err(sql)?;
+        if tables > 0 {
+            return Err(JournalError::AlreadyThere { folder: folder.into() });
+        }
+        tx.execute_batch(include_str!("schema.sql")).map_err(sql)?;
+        let set = |name: &str, value: &dyn rusqlite::ToSql| {
+            tx.execute("insert into meta (name, value) values (?1, ?2)", params![name, value]).map_err(sql)
+        };
+        set("schema", &SCHEMA)?;
+        set("secret", &identity.secret)?;
+        set("device", &identity.device.0)?;
+        set("person", &identity.person)?;
+        set("crew", &identity.crew.0)?;
+        tx.commit().map_err(sql)?;
+        drop(conn);
+        Self::open(folder)
+    }
+
+    /// Opens the journal in a folder.
+    ///
+    /// *Errors:* there is none; it was written by a later program; it is damaged.
+    pub fn open(folder: &Path) -> Result<Self, JournalError> {
+        let file = folder.join(FILE);
+        if !file.is_file() {
+            return Err(JournalError::NotAJournal { folder: folder.into() });
+        }
+        let sql = |e: rusqlite::Error| JournalError::sqlite(&file, &e);
+        let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        let conn = Connection::open_with_flags(&file, flags).map_err(sql)?;
+        configure(&conn).map_err(sql)?;
+        let schema: Option<i64> = conn
+            .query_row("select value from meta where name = 'schema'", [], |r| r.get(0))
+            .optional()
+            .map_err(|e| match e {
+                // A database of somebody else's, or an empty file.
+                rusqlite::Error::SqliteFailure(f, _) if f.code == rusqlite::ErrorCode::Unknown => {
+                    JournalError::NotAJournal { folder: folder.into() }
+                }
+                e => sql(e),
+            })?;
+        match schema {
+            None => return Err(JournalError::NotAJournal { folder: folder.into() }),
+            Some(found) if found > SCHEMA => {
+                return Err(JournalError::NewerSchema { file, found, known: SCHEMA });
+            }
+            Some(_) => {}
+        }
+        let identity = read_identity(&conn).map_err(sql)?;
+        Ok(Self {
+            sidecar: Sidecar::of(folder, &file),
+            folder: folder.into(),
+            file,
+            identity: Mutex::new(identity),
+            inner: Mutex::new(Inner { conn, cache: Cache::new() }),
+        })
+    }
+
+    /// Returns the journal's folder.
+    pub fn folder(&self) -> &Path {
+        &self.folder
+    }
+
+    /// Returns who the journal belongs to.
+    pub fn identity(&self) -> Identity {
+        self.identity.lock().unwrap_or_else(|e| e.into_inner()).clone()
+    }
+
+    pub(crate) fn set_identity(&self, change: impl FnOnce(&mut Identity)) {
+        change(&mut self.identity.lock().unwrap_or_else(|e| e.into_inner()));
+    }
+
+    /// Takes the connection and the cached documents; after a panic in another thread the documents are dropped.
+    pub(crate) fn lock(&self) -> MutexGuard<'_, Inner> {
+        self.inner.lock().unwrap_or_else(|poisoned| {
+            self.inner.clear_poison();
+            let mut inner = poisoned.into_inner();
+            inner.cache.clear();
+            inner
+        })
+    }
+
+    pub(crate) fn sql(&self) -> impl Fn(rusqlite::Error) -> JournalError + '_ {
+        |e| JournalError::sqlite(&self.file, &e)
+    }
+
+    /// Returns a value that was kept under a name.
+    pub fn kv_get(&self, name: &str) -> Result<Option<Vec<u8>>, JournalError> {
+        let inner = self.lock();
+        inner
+            .conn
+            .query_row("select value from kv where name = ?1", [name], |r| r.get(0))
+            .optional()
+            .map_err(self.sql())
+    }
+
+    /// Keeps a value under a name; durable on return.
+    pub fn kv_put(&self, name: &str, value: &[u8]) -> Result<(), JournalError> {
+        let inner = self.lock();
+        inner
+            .conn
+            .execute("insert or replace into kv (name, value) values (?1, ?2)", params![name, value])
+            .map(|_| ())
+            .map_err(self.sql())
+    }
+
+    /// Reads a value, changes it and keeps it, with other processes locked out meanwhile; `None` from `change` keeps it
+    /// as it is. Returns what is kept afterwards.
+    pub fn kv_update(
+        &self,
+        name: &str,
+        change: impl FnOnce(Option<&[u8]>) -> Option<Vec<u8>>,
+    ) -> Result<Option<Vec<u8>>, JournalError> {
+        let inner = self.lock();
+        let sql = self.sql();
+        let tx = Transaction::new_unchecked(&inner.conn, TransactionBehavior::Immediate).map_err(&sql)?;
+        let old: Option<Vec<u8>> =
+            tx.query_row("select value from kv where name = ?1", [name], |r| r.get(0)).optional().map_err(&sql)?;
+        let Some(new) = change(old.as_deref()) else { return Ok(old) };
+        tx.execute("insert or replace into kv (name, value) values (?1, ?2)", params![name, new]).map_err(&sql)?;
+        tx.commit().map_err(&sql)?;
+        Ok(Some(new))
+    }
+
+    /// Returns the names of kept values that begin with `prefix`.
+    pub fn kv_names(&self, prefix: &str) -> Result<Vec<String>, JournalError> {
+        let inner = self.lock();
+        let read = || -> rusqlite::Result<Vec<String>> {
+            let mut query = inner.conn.prepare("select name from kv where substr(name, 1, length(?1)) = ?1")?;
+            query.query_map([prefix], |r| r.get(0))?.collect()
+        };
+        read().map_err(self.sql())
+    }
+}
+
+fn configure(conn: &Connection) -> rusqlite::Result<()> {
+    conn.busy_timeout(BUSY)?;
+    conn.query_row("pragma journal_mode = wal", [], |_| Ok(()))?;
+    conn.pragma_update(None, "synchronous", "full")?;
+    conn.pragma_update(None, "foreign_keys", "on")?;
+    // What a hostile file could hide in its schema is not run.
+    conn.pragma_update(None, "trusted_schema", "off")?;
+    conn.pragma_update(None, "cell_size_check", "on")
+}
+
+fn read_identity(conn: &Connection) -> rusqlite::Result<Identity> {
+    fn value<T: rusqlite::types::FromSql>(conn: &Connection, name: &str) -> rusqlite::Result<T> {
+        conn.query_row("select value from meta where name = ?1", [name], |r| r.get(0))
+    }
+    Ok(Identity {
+        secret: value(conn, "secret")?,
+        device: DeviceId(value(conn, "device")?),
+        person: value(conn, "person")?,
+        crew: CrewId(value(conn, "crew")?),
+    })
+}
+
+/// Keeps other accounts of the machine out: the journal holds the device's secret key.
+#[cfg(unix)]
+fn restrict(folder: &Path) {
+    use std::os::unix::fs::PermissionsExt;
+    if let Err(e) = std::fs::set_permissions(folder, std::fs::Permissions::from_mode(0o700)) {
+        tracing::warn!(folder = %folder.display(), error = %e, "the journal's folder stays readable for others");
+    }
+}
+
+#[cfg(not(unix))]
+fn restrict(_: &Path) {}

@@ -1,0 +1,250 @@
+//! Looking after a journal: verify, rebuild the lists, snapshot.
+
+use ligule_observation::version::digest;
+use rusqlite::{Connection, Transaction, TransactionBehavior, params};
+
+use crate::{
+    codec::{heads_to_bytes, vector_to_bytes},
+    documents::{Cached, DOC_COLUMNS, DocRow},
+    error::JournalError,
+    store::{Inner, Journal},
+};
+
+/// A snapshot is made when this many chunks lie after the last one …
+const CHUNKS: i64 = 256;
+/// … or when they hold more than this share of its bytes.
+const SHARE: f64 = 0.25;
+
+/// One thing that is wrong with a journal.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Finding {
+    /// Where: the file, or a document by feature and season.
+    pub place: String,
+    /// What is wrong.
+    pub what: String,
+    /// How to go on.
+    pub next: String,
+}
+
+/// What a look at everything found.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct VerifyReport {
+    /// Documents that can be read.
+    pub documents: usize,
+    /// Observations in them.
+    pub observations: usize,
+    /// What is wrong; empty where all is well.
+    pub findings: Vec<Finding>,
+}
+
+/// What a rebuild of the lists did.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct RebuildReport {
+    /// Documents whose lists were made anew.
+    pub documents: usize,
+    /// Observations listed.
+    pub observations: usize,
+    /// Documents that cannot be read; their lists stay as they were.
+    pub unreadable: Vec<Finding>,
+}
+
+/// What a round of snapshots did.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct SnapshotReport {
+    /// Documents snapshotted.
+    pub documents: usize,
+    /// Bytes of their chunks and snapshots before.
+    pub before: u64,
+    /// Bytes of their snapshots after.
+    pub after: u64,
+}
+
+impl Journal {
+    /// Looks at everything: the file's pages, each document, whether the lists are what the documents say.
+    ///
+    /// *Errors:* the file cannot be read at all; whatever else is wrong is in the report.
+    pub fn verify(&self) -> Result<VerifyReport, JournalError> {
+        let mut report = VerifyReport::default();
+        let guard = self.lock();
+        let conn = &guard.conn;
+        let file = self.file.display().to_string();
+        let copy = "keep a copy of the file; sync a new journal from another device of the crew".to_owned();
+        match integrity(conn) {
+            Ok(faults) => report.findings.extend(faults.into_iter().map(|what| Finding {
+                place: file.clone(),
+                what,
+                next: copy.clone(),
+            })),
+            Err(e) => report.findings.push(Finding { place: file.clone(), what: e.to_string(), next: copy.clone() }),
+        }
+        let rows = match self.rows(conn) {
+            Ok(rows) => rows,
+            Err(e) => {
+                report.findings.push(Finding { place: file, what: e.to_string(), next: copy });
+                return Ok(report);
+            }
+        };
+        for row in rows {
+            let place = format!("{} in {}", row.key.feature, row.key.season);
+            match self.load(conn, &row) {
+                Ok(mut document) => {
+                    report.documents += 1;
+                    let projection = document.project(None);
+                    report.observations += projection.records.len();
+                    let mut fault = |what: String| {
+                        report.findings.push(Finding {
+                            place: place.clone(),
+                            what,
+                            next: "`ligule journal rebuild` makes the lists anew".into(),
+                        });
+                    };
+                    if document.version_vector() != row.vector {
+                        fault("its version vector is not what its changes say".into());
+                    }
+                    match listed(conn, &row) {
+                        Ok(listed) => {
+                            let expected: Vec<_> =
+                                projection.records.iter().map(|r| (r.key.clone(), fingerprint(r))).collect();
+                            if listed != expected {
+                                fault(format!(
+                                    "the lists tell of {} observations, its document of {}, or they differ",
+                                    listed.len(),
+                                    expected.len()
+                                ));
+                            }
+                        }
+                        Err(e) => fault(e.to_string()),
+                    }
+                    for (key, why) in projection.unreadable {
+                        fault(format!("observation {key}: {why}"));
+                    }
+                }
+                Err(e) => {
+                    report.findings.push(Finding { place, what: e.to_string(), next: copy.clone() });
+                }
+            }
+        }
+        Ok(report)
+    }
+
+    /// Makes the lists anew from a full replay of every document that can be read.
+    pub fn rebuild(&self) -> Result<RebuildReport, JournalError> {
+        let mut report = RebuildReport::default();
+        let sql = self.sql();
+        let mut guard = self.lock();
+        guard.cache.clear();
+        let conn = &guard.conn;
+        let tx = Transaction::new_unchecked(conn, TransactionBehavior::Immediate).map_err(&sql)?;
+        for row in self.rows(&tx)? {
+            let mut document = match self.load(&tx, &row) {
+                Ok(document) => document,
+                Err(e) => {
+                    report.unreadable.push(Finding {
+                        place: format!("{} in {}", row.key.feature, row.key.season),
+                        what: e.to_string(),
+                        next: "sync with another device of the crew".into(),
+                    });
+                    continue;
+                }
+            };
+            tx.execute("delete from observation where doc = ?1", [row.id.0]).map_err(&sql)?;
+            tx.execute("delete from conflict where doc = ?1", [row.id.0]).map_err(&sql)?;
+            tx.execute(
+                "update doc set crop = ?2, heads = ?3, digest = ?4, vector = ?5 where id = ?1",
+                params![
+                    row.id.0,
+                    document.crop(),
+                    heads_to_bytes(&row.heads),
+                    digest(&row.heads),
+                    vector_to_bytes(&document.version_vector())
+                ],
+            )
+            .map_err(&sql)?;
+            let keys: Vec<_> = document.records(None).into_iter().map(|r| r.key).collect();
+            let cached = Cached::loaded(document, &row);
+            self.project(&tx, &row, &cached, keys.iter().map(String::as_str))?;
+            if row.key == self.crew_doc() {
+                self.project_fields(&tx, &cached)?;
+            }
+            report.documents += 1;
+            report.observations += keys.len();
+        }
+        tx.commit().map_err(&sql)?;
+        Ok(report)
+    }
+
+    /// Folds the chunks of documents into their snapshots where they have grown; `all` does so for every document.
+    pub fn snapshot(&self, all: bool) -> Result<SnapshotReport, JournalError> {
+        let mut report = SnapshotReport::default();
+        let sql = self.sql();
+        let due: Vec<[u8; 16]> = {
+            let guard = self.lock();
+            guard
+                .conn
+                .prepare(
+                    "select c.doc from chunk c join snapshot s on s.doc = c.doc group by c.doc
+                     having ?1 or count(*) > ?2 or sum(length(c.bytes)) > ?3 * max(length(s.bytes)) and count(*) > 16",
+                )
+                .and_then(|mut q| q.query_map(params![all, CHUNKS, SHARE], |r| r.get(0))?.collect())
+                .map_err(&sql)?
+        };
+        // One transaction a document, so that other processes wait for one at a time.
+        for id in due {
+            let mut guard = self.lock();
+            let Inner { conn, cache } = &mut *guard;
+            let tx = Transaction::new_unchecked(conn, TransactionBehavior::Immediate).map_err(&sql)?;
+            let id = ligule_observation::ids::DocId(id);
+            let Some(row) = self.row(&tx, id)? else { continue };
+            let cached = self.take(&tx, cache, &row)?;
+            let bytes = cached.document.clone().save_verified()?;
+            let before: i64 = tx
+                .query_row(
+                    "select (select sum(length(bytes)) from chunk where doc = ?1)
+                          + (select length(bytes) from snapshot where doc = ?1)",
+                    [id.0],
+                    |r| r.get::<_, Option<i64>>(0),
+                )
+                .map_err(&sql)?
+                .unwrap_or(0);
+            tx.execute("update snapshot set bytes = ?2 where doc = ?1", params![id.0, bytes]).map_err(&sql)?;
+            tx.execute("delete from chunk where doc = ?1", [id.0]).map_err(&sql)?;
+            tx.execute("update doc set snapshot = snapshot + 1, version = version + 1 where id = ?1", [id.0])
+                .map_err(&sql)?;
+            tx.commit().map_err(&sql)?;
+            Self::put_back(cache, id, cached.snapshotted());
+            report.documents += 1;
+            report.before += before.unsigned_abs();
+            report.after += bytes.len() as u64;
+        }
+        Ok(report)
+    }
+
+    fn rows(&self, conn: &Connection) -> Result<Vec<DocRow>, JournalError> {
+        conn.prepare(&format!("select {DOC_COLUMNS} from doc order by id"))
+            .and_then(|mut q| q.query_map([], DocRow::read)?.collect())
+            .map_err(self.sql())
+    }
+}
+
+fn integrity(conn: &Connection) -> rusqlite::Result<Vec<String>> {
+    let mut query = conn.prepare("pragma integrity_check(20)")?;
+    let lines: Vec<String> = query.query_map([], |r| r.get(0))?.collect::<rusqlite::Result<_>>()?;
+    Ok(lines.into_iter().filter(|l| l != "ok").collect())
+}
+
+/// What a list tells of each observation of a document, by key.
+fn listed(conn: &Connection, row: &DocRow) -> rusqlite::Result<Vec<(String, String)>> {
+    conn.prepare_cached(
+        "select key, kind || char(10) || at || char(10) || by || char(10) || \"values\" || char(10)
+                || coalesce(void, '') || char(10) || conflicts
+         from observation where doc = ?1 order by key",
+    )?
+    .query_map([row.id.0], |r| Ok((r.get(0)?, r.get(1)?)))?
+    .collect()
+}
+
+fn fingerprint(r: &ligule_observation::record::Record) -> String {
+    use crate::write::json;
+    let void = r.void.as_ref().map(json).unwrap_or_default();
+    format!("{}\n{}\n{}\n{}\n{void}\n{}", r.kind, r.at.as_millisecond(), r.by, json(&r.values), json(&r.conflicts))
+}

@@ -1,0 +1,180 @@
+//! Recording, correcting, voiding: one transaction each, durable on return.
+
+use jiff::Timestamp;
+use ligule_observation::{
+    document::{FieldDocument, NewObservation, Writer},
+    error::DocumentError,
+    ids::{DocKey, ObservationKey},
+    record::{Measured, Void},
+};
+use rusqlite::{Connection, Transaction, TransactionBehavior, params};
+
+use crate::{
+    actors,
+    documents::{Cached, DocRow},
+    error::JournalError,
+    store::{Inner, Journal},
+};
+
+impl Journal {
+    /// Records observations into the document of a feature and season, which is started if need be.
+    ///
+    /// `crop` is the feature's crop in that season, where it is known. `now` is when this is written down; the
+    /// observations tell their own times. A visit that another actor opened (in a copy of this journal) goes on under a
+    /// new identifier. *Returns* the keys in order; everything is on disk then.
+    pub fn record(
+        &self,
+        doc: &DocKey,
+        crop: Option<&str>,
+        new: &[NewObservation],
+        now: Timestamp,
+    ) -> Result<Vec<ObservationKey>, JournalError> {
+        let mut keys = Vec::with_capacity(new.len());
+        // One change has one writer: observations are written in runs of one person.
+        for run in new.chunk_by(|a, b| a.visit.by == b.visit.by) {
+            let mut fresh = || new_ulid(now);
+            keys.extend(self.write(doc, &run[0].visit.by, |document| {
+                if let Some(crop) = crop {
+                    document.set_crop(crop, now)?;
+                }
+                let keys = document.append(run, now, &mut fresh)?;
+                Ok((keys.clone(), keys))
+            })?);
+        }
+        Ok(keys)
+    }
+
+    /// Corrects one value of an observation; what held before stays in its history.
+    pub fn amend(&self, key: &str, measure: &str, to: &Measured, by: &str, at: Timestamp) -> Result<(), JournalError> {
+        let doc = self.doc_of(key)?;
+        self.write(&doc, by, |document| {
+            document.amend(key, measure, to, at)?;
+            Ok(((), vec![key.to_owned()]))
+        })
+    }
+
+    /// Settles a conflict by writing the value that shall hold.
+    pub fn resolve(
+        &self,
+        key: &str,
+        measure: &str,
+        to: &Measured,
+        by: &str,
+        at: Timestamp,
+    ) -> Result<(), JournalError> {
+        self.amend(key, measure, to, by, at)
+    }
+
+    /// Marks an observation as void; nothing is deleted.
+    pub fn void(&self, key: &str, void: &Void) -> Result<(), JournalError> {
+        let doc = self.doc_of(key)?;
+        self.write(&doc, &void.by, |document| {
+            document.void(key, void)?;
+            Ok(((), vec![key.to_owned()]))
+        })
+    }
+
+    /// Runs one act on a document under the lock and stores what it changed.
+    pub(crate) fn write<T>(
+        &self,
+        key: &DocKey,
+        person: &str,
+        act: impl FnOnce(&mut FieldDocument) -> Result<(T, Vec<ObservationKey>), DocumentError>,
+    ) -> Result<T, JournalError> {
+        let identity = self.identity();
+        if key.crew != identity.crew {
+            return Err(JournalError::OtherCrew { expected: identity.crew.to_string(), got: key.crew.to_string() });
+        }
+        let sql = self.sql();
+        let mut guard = self.lock();
+        let Inner { conn, cache } = &mut *guard;
+        let tx = Transaction::new_unchecked(conn, TransactionBehavior::Immediate).map_err(&sql)?;
+        let (mut row, mut cached) = self.take_or_start(&tx, cache, key)?;
+        let (actor, seq) = actors::actor_of(&tx, &self.sidecar, row.id, person, &row.vector).map_err(&sql)?;
+        cached.document.set_writer(Writer { actor, device: identity.device, person: person.to_owned() });
+        let (value, touched) = act(&mut cached.document)?;
+        let changes = cached.document.changes_after(&row.heads);
+        if !changes.is_empty() {
+            let seq = seq + changes.len() as u64;
+            row.vector.insert(actor.to_vec(), seq);
+            self.append_chunk(&tx, &mut row, &mut cached, &changes)?;
+            self.project(&tx, &row, &cached, touched.iter().map(String::as_str))?;
+            if key.feature == ligule_observation::ids::Feature::Crew {
+                self.project_fields(&tx, &cached)?;
+            }
+            actors::keep(&tx, &self.sidecar, row.id, person, actor, seq).map_err(&sql)?;
+        }
+        tx.commit().map_err(&sql)?;
+        Self::put_back(cache, row.id, cached);
+        Ok(value)
+    }
+
+    /// Writes the rows that lists are read from, for the given observations of a document.
+    pub(crate) fn project<'a>(
+        &self,
+        conn: &Connection,
+        row: &DocRow,
+        cached: &Cached,
+        keys: impl Iterator<Item = &'a str>,
+    ) -> Result<(), JournalError> {
+        let document = &cached.document;
+        let write = || -> rusqlite::Result<()> {
+            let mut put = conn.prepare_cached(
+                "insert or replace into observation
+                 (doc, key, visit, kind, at, offset, by, device, lon, lat, \"values\", void, conflicts)
+                 values (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13)",
+            )?;
+            let mut clear = conn.prepare_cached("delete from conflict where doc = ?1 and key = ?2")?;
+            let mut doubt =
+                conn.prepare_cached("insert into conflict (doc, key, measure, body) values (?1, ?2, ?3, ?4)")?;
+            for key in keys {
+                clear.execute(params![row.id.0, key])?;
+                let Some(r) = document.record(key, None) else { continue };
+                put.execute(params![
+                    row.id.0,
+                    r.key,
+                    r.visit,
+                    r.kind,
+                    r.at.as_millisecond(),
+                    r.offset_minutes,
+                    r.by,
+                    r.device.0,
+                    r.place.map(|p| p.lon_e7),
+                    r.place.map(|p| p.lat_e7),
+                    json(&r.values),
+                    r.void.as_ref().map(json),
+                    json(&r.conflicts),
+                ])?;
+                for conflict in document.conflicts_of(&r.key, &r.kind, &r.conflicts) {
+                    doubt.execute(params![row.id.0, r.key, conflict.measure, json(&conflict)])?;
+                }
+            }
+            Ok(())
+        };
+        write().map_err(self.sql())
+    }
+
+    /// Writes the rows of the crew's fields.
+    pub(crate) fn project_fields(&self, conn: &Connection, cached: &Cached) -> Result<(), JournalError> {
+        let write = || -> rusqlite::Result<()> {
+            conn.execute("delete from field", [])?;
+            let mut put = conn.prepare_cached("insert into field (id, body) values (?1, ?2)")?;
+            for field in cached.document.fields() {
+                put.execute(params![field.id, json(&field)])?;
+            }
+            Ok(())
+        };
+        write().map_err(self.sql())
+    }
+}
+
+pub(crate) fn json(value: &impl serde::Serialize) -> String {
+    serde_json::to_string(value).expect("records are plain data")
+}
+
+/// Returns a new ULID of that time.
+pub(crate) fn new_ulid(at: Timestamp) -> String {
+    let mut random = [0; 16];
+    getrandom::fill(&mut random).expect("the system gives random bytes");
+    ulid::Ulid::from_parts(u64::try_from(at.as_millisecond()).unwrap_or(0), u128::from_be_bytes(random)).to_string()
+}

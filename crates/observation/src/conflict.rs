@@ -1,0 +1,99 @@
+//! Concurrent values that differ, and who wrote them.
+
+use automerge::{ObjId, ReadDoc, ScalarValue};
+use jiff::Timestamp;
+use serde::{Deserialize, Serialize};
+
+use crate::{
+    document::{ENTERED, FieldDocument},
+    ids::{DeviceId, ObservationKey},
+    record::{Measured, Value},
+};
+
+/// A measure whose concurrent values differ and wait for a person.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Conflict {
+    /// The observation.
+    pub key: ObservationKey,
+    /// Its kind.
+    pub kind: String,
+    /// The measure.
+    pub measure: String,
+    /// The differing values; the last one is shown until a person decides.
+    pub candidates: Vec<Candidate>,
+}
+
+/// One of several concurrent values.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Candidate {
+    /// The value and the text it was entered as.
+    pub measured: Measured,
+    /// The person who wrote it; empty where the writer did not sign.
+    pub by: String,
+    /// The device it was written on; all zeros where the writer did not sign.
+    pub device: DeviceId,
+    /// When it was written, to the second, as that device's clock told it.
+    pub at: Timestamp,
+}
+
+impl FieldDocument {
+    /// Returns every conflict: differing concurrent values of observations that are not void.
+    pub fn conflicts(&self) -> Vec<Conflict> {
+        self.project(None)
+            .records
+            .into_iter()
+            .filter(|r| !r.conflicts.is_empty())
+            .flat_map(|r| self.conflicts_of(&r.key, &r.kind, &r.conflicts))
+            .collect()
+    }
+
+    /// Returns the conflicts of one observation, given the measures that its record lists.
+    pub fn conflicts_of(&self, key: &str, kind: &str, measures: &[String]) -> Vec<Conflict> {
+        let Ok(id) = self.observation(key) else { return Vec::new() };
+        measures
+            .iter()
+            .map(|measure| Conflict {
+                key: key.to_owned(),
+                kind: kind.to_owned(),
+                measure: measure.clone(),
+                candidates: self.candidates_of(&id, measure),
+            })
+            .collect()
+    }
+
+    /// Returns the concurrent values of a field, one for each differing value; the winner comes last.
+    pub(crate) fn candidates_of(&self, observation: &ObjId, measure: &str) -> Vec<Candidate> {
+        let entered = self.doc.get_all(observation, format!("{measure}{ENTERED}")).unwrap_or_default();
+        let mut out: Vec<Candidate> = Vec::new();
+        for (value, id) in self.doc.get_all(observation, measure).unwrap_or_default() {
+            let value = match value.as_scalar() {
+                Some(ScalarValue::Int(n)) => Value::Int(*n),
+                Some(ScalarValue::Str(s)) => Value::Text(s.to_string()),
+                _ => continue,
+            };
+            let ObjId::Id(_, actor, _) = &id else { continue };
+            let text = entered.iter().find_map(|(text, at)| match at {
+                ObjId::Id(_, a, _) if a == actor => text.as_str().map(str::to_owned),
+                _ => None,
+            });
+            let (device, by) = self.who(actor.to_bytes()).unwrap_or((DeviceId([0; 32]), String::new()));
+            let candidate = Candidate {
+                measured: Measured { value, entered: text },
+                by,
+                device,
+                at: self.time_of(&id).unwrap_or(Timestamp::UNIX_EPOCH),
+            };
+            // A later equal value takes the place of an earlier one, so that the winner stays last.
+            out.retain(|c| c.measured.value != candidate.measured.value);
+            out.push(candidate);
+        }
+        out
+    }
+
+    /// Returns the time of the change that holds an operation.
+    fn time_of(&self, operation: &ObjId) -> Option<Timestamp> {
+        let hash = self.doc.hash_for_opid(operation)?;
+        let change = self.doc.get_change_by_hash(&hash)?;
+        Timestamp::from_second(change.timestamp()).ok()
+    }
+}

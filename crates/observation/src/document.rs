@@ -1,0 +1,470 @@
+//! The document of one feature and season: records, their history, and how they are written.
+//!
+//! Layout (also in `schemas/journal/README.md`): the root holds `schema`, `crew`, `feature`, `season`, `crop` and
+//! the maps `visits`, `obs`, `writers`, `fields`. An observation is a flat map of scalars. A key without a colon is
+//! a measure; `:kind`, `:version`, `:after`, `:lon`, `:lat`, `:void` are about the observation, and
+//! `<measure>:entered` is the text as it was entered.
+
+use std::collections::{BTreeMap, HashMap};
+
+use automerge::{
+    ActorId, AutoCommit, ObjId, ObjType, ROOT, ReadDoc, ScalarValue,
+    hydrate::{self, Value as Hydrate},
+    transaction::{CommitOptions, Transactable},
+};
+use jiff::Timestamp;
+use serde::{Deserialize, Serialize};
+
+use crate::{
+    error::DocumentError,
+    guard::guarded,
+    ids::{DeviceId, DocKey, ObservationKey},
+    record::{Measured, Place, Value, Void},
+    version::{ChangeHash, VersionVector},
+};
+
+/// The version of the layout that this program writes; a document tells its own in `schema`.
+pub const SCHEMA: i64 = 1;
+
+/// The actor of every genesis change: no device, and the same for all.
+pub const GENESIS_ACTOR: [u8; 16] = *b"ligule genesis 1";
+
+pub(crate) const KIND: &str = ":kind";
+pub(crate) const VERSION: &str = ":version";
+pub(crate) const AFTER: &str = ":after";
+pub(crate) const LON: &str = ":lon";
+pub(crate) const LAT: &str = ":lat";
+pub(crate) const VOID: &str = ":void";
+pub(crate) const ENTERED: &str = ":entered";
+
+/// Whose hand writes: one person on one device has one actor in a document.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Writer {
+    /// The actor's bytes.
+    pub actor: [u8; 16],
+    /// The device.
+    pub device: DeviceId,
+    /// The person.
+    pub person: String,
+}
+
+/// A visit: who looked, when, from where. It belongs to the actor that opened it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Visit {
+    /// A ULID.
+    pub id: String,
+    /// The person who observes.
+    pub by: String,
+    /// When the visit began, as the device's clock tells it. Kept to the millisecond.
+    pub at: Timestamp,
+    /// The device's offset from UTC, minutes east.
+    pub offset_minutes: i16,
+    /// Where it began.
+    pub place: Option<Place>,
+}
+
+/// An observation to be written.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct NewObservation {
+    /// The visit it is made on; opened if the document does not have it yet.
+    pub visit: Visit,
+    /// The kind's name.
+    pub kind: String,
+    /// The kind's version.
+    pub version: u32,
+    /// The values by measure name.
+    pub values: BTreeMap<String, Measured>,
+    /// Phenomenon time, where it differs from the visit's.
+    pub at: Option<Timestamp>,
+    /// Place of the sample, where it differs from the visit's.
+    pub place: Option<Place>,
+}
+
+/// The document of one feature and season.
+#[derive(Debug, Clone)]
+pub struct FieldDocument {
+    pub(crate) key: DocKey,
+    pub(crate) doc: AutoCommit,
+    pub(crate) obs: ObjId,
+    pub(crate) visits: ObjId,
+    pub(crate) writers: ObjId,
+    pub(crate) fields: ObjId,
+    writer: Option<Writer>,
+}
+
+impl FieldDocument {
+    /// Starts the document: its genesis change and nothing else. Every device that starts it makes the same bytes.
+    pub fn new(key: DocKey) -> Self {
+        let mut doc = AutoCommit::new().with_actor(ActorId::from(&GENESIS_ACTOR[..]));
+        let mut make = || {
+            doc.put(ROOT, "schema", SCHEMA)?;
+            doc.put(ROOT, "crew", key.crew.to_string())?;
+            doc.put(ROOT, "feature", key.feature.to_string())?;
+            doc.put(ROOT, "season", i64::from(key.season))?;
+            let obs = doc.put_object(ROOT, "obs", ObjType::Map)?;
+            let visits = doc.put_object(ROOT, "visits", ObjType::Map)?;
+            let writers = doc.put_object(ROOT, "writers", ObjType::Map)?;
+            let fields = doc.put_object(ROOT, "fields", ObjType::Map)?;
+            Ok::<_, automerge::AutomergeError>((obs, visits, writers, fields))
+        };
+        let (obs, visits, writers, fields) = make().expect("an empty document takes any key");
+        doc.commit_with(CommitOptions::default().with_time(0));
+        Self { key, doc, obs, visits, writers, fields, writer: None }
+    }
+
+    /// Returns the hash of the document's genesis change.
+    pub fn genesis(key: &DocKey) -> ChangeHash {
+        Self::new(key.clone()).heads()[0]
+    }
+
+    /// Loads a document from a snapshot and the changes written after it, in order.
+    ///
+    /// *Errors:* the bytes cannot be read, in whole or in part; or they are of another document.
+    pub fn load(key: DocKey, snapshot: &[u8], changes: &[Vec<u8>]) -> Result<Self, DocumentError> {
+        let mut bytes = snapshot.to_vec();
+        changes.iter().for_each(|c| bytes.extend_from_slice(c));
+        let damaged = |why: String| DocumentError::Damaged { key: key.clone(), why };
+        let doc = guarded(|| AutoCommit::load(&bytes)).map_err(damaged)?.map_err(|e| damaged(e.to_string()))?;
+        Self::from_automerge(key, doc)
+    }
+
+    pub(crate) fn from_automerge(key: DocKey, mut doc: AutoCommit) -> Result<Self, DocumentError> {
+        let genesis = automerge::ChangeHash(Self::genesis(&key));
+        if doc.get_change_meta_by_hash(&genesis).is_none() {
+            return Err(DocumentError::OtherDocument { key });
+        }
+        let map = |name: &str| match doc.get(ROOT, name) {
+            Ok(Some((automerge::Value::Object(ObjType::Map), id))) => Ok(id),
+            _ => Err(DocumentError::Damaged { key: key.clone(), why: format!("its map `{name}` is missing") }),
+        };
+        let (obs, visits, writers, fields) = (map("obs")?, map("visits")?, map("writers")?, map("fields")?);
+        Ok(Self { key, doc, obs, visits, writers, fields, writer: None })
+    }
+
+    /// Takes in changes that this device's journal already holds (written by another of its processes).
+    ///
+    /// Bytes from another device go through [`crate::outside::apply_checked`] instead. The caller compares the heads.
+    pub fn catch_up(&mut self, changes: &[Vec<u8>]) -> Result<(), DocumentError> {
+        let bytes = changes.concat();
+        let key = self.key.clone();
+        let damaged = |why: String| DocumentError::Damaged { key, why };
+        match guarded(|| self.doc.load_incremental(&bytes)) {
+            Ok(Ok(_)) => Ok(()),
+            Ok(Err(e)) => Err(damaged(e.to_string())),
+            Err(why) => Err(damaged(why)),
+        }
+    }
+
+    /// Returns the document's key.
+    pub fn key(&self) -> &DocKey {
+        &self.key
+    }
+
+    /// Returns the heads, sorted.
+    pub fn heads(&mut self) -> Vec<ChangeHash> {
+        let mut heads: Vec<_> = self.doc.get_heads().iter().map(|h| h.0).collect();
+        heads.sort_unstable();
+        heads
+    }
+
+    /// Returns the highest sequence number held of every actor.
+    pub fn version_vector(&mut self) -> VersionVector {
+        let mut vector = VersionVector::new();
+        for change in self.doc.get_changes_meta(&[]) {
+            let seq = vector.entry(change.actor.to_bytes().to_vec()).or_insert(0);
+            *seq = (*seq).max(change.seq);
+        }
+        vector
+    }
+
+    /// Returns the changes that a copy with that version vector lacks, as raw change chunks in causal order.
+    pub fn changes_since(&mut self, vector: &VersionVector) -> Vec<Vec<u8>> {
+        let wanted: Vec<_> = self
+            .doc
+            .get_changes_meta(&[])
+            .into_iter()
+            .filter(|c| c.seq > vector.get(c.actor.to_bytes()).copied().unwrap_or(0))
+            .map(|c| c.hash)
+            .collect();
+        wanted.iter().filter_map(|h| self.doc.get_change_by_hash(h)).map(|c| c.raw_bytes().to_vec()).collect()
+    }
+
+    /// Returns the changes that are not among those `heads` stand on, as raw change chunks in causal order.
+    pub fn changes_after(&mut self, heads: &[ChangeHash]) -> Vec<Vec<u8>> {
+        let heads: Vec<_> = heads.iter().map(|h| automerge::ChangeHash(*h)).collect();
+        self.doc.get_changes(&heads).iter().map(|c| c.raw_bytes().to_vec()).collect()
+    }
+
+    /// Returns the number of changes held.
+    pub fn change_count(&self) -> u64 {
+        self.doc.stats().num_changes
+    }
+
+    /// Saves the whole document and reads it back before returning it.
+    ///
+    /// *Errors:* what was saved cannot be read.
+    pub fn save_verified(&mut self) -> Result<Vec<u8>, DocumentError> {
+        let key = self.key.clone();
+        let damaged = |why: String| DocumentError::Damaged { key, why };
+        match guarded(|| self.doc.save_and_verify()) {
+            Ok(Ok(bytes)) => Ok(bytes),
+            Ok(Err(e)) => Err(damaged(e.to_string())),
+            Err(why) => Err(damaged(why)),
+        }
+    }
+
+    /// Says whose hand writes from here on.
+    pub fn set_writer(&mut self, writer: Writer) {
+        self.doc.set_actor(ActorId::from(&writer.actor[..]));
+        self.writer = Some(writer);
+    }
+
+    fn writer(&self) -> Result<&Writer, DocumentError> {
+        self.writer.as_ref().ok_or_else(|| DocumentError::NoWriter { key: self.key.clone() })
+    }
+
+    /// Writes into `writers`, once, which device and person the present actor is.
+    fn sign(&mut self) -> Result<(), DocumentError> {
+        let writer = self.writer()?.clone();
+        let actor = hex(&writer.actor);
+        if self.lib(|d| Ok(d.doc.get(&d.writers, actor.as_str())?.is_none()))? {
+            let text = format!("{} {}", writer.device, writer.person);
+            self.lib(|d| d.doc.put(&d.writers, actor.as_str(), text.as_str()))?;
+        }
+        Ok(())
+    }
+
+    pub(crate) fn lib<T>(
+        &mut self,
+        act: impl FnOnce(&mut Self) -> Result<T, automerge::AutomergeError>,
+    ) -> Result<T, DocumentError> {
+        act(self).map_err(|e| DocumentError::Library { key: self.key.clone(), why: e.to_string() })
+    }
+
+    /// Runs one act as one change; an act that fails leaves nothing behind.
+    pub(crate) fn change<T>(
+        &mut self,
+        at: Timestamp,
+        act: impl FnOnce(&mut Self) -> Result<T, DocumentError>,
+    ) -> Result<T, DocumentError> {
+        let result = self.sign().and_then(|()| act(self));
+        match result {
+            Ok(value) => {
+                self.doc.commit_with(CommitOptions::default().with_time(at.as_second()));
+                Ok(value)
+            }
+            Err(e) => {
+                self.doc.rollback();
+                Err(e)
+            }
+        }
+    }
+
+    /// Sets the crop of this feature in this season: `corn`, `soybean`.
+    pub fn set_crop(&mut self, crop: &str, at: Timestamp) -> Result<(), DocumentError> {
+        if self.crop() == crop {
+            return Ok(());
+        }
+        self.change(at, |d| d.lib(|d| d.doc.put(ROOT, "crop", crop)))
+    }
+
+    /// Returns the crop; empty where none was set.
+    pub fn crop(&self) -> String {
+        self.text_at(&ROOT, "crop").unwrap_or_default()
+    }
+
+    pub(crate) fn text_at(&self, map: &ObjId, key: &str) -> Option<String> {
+        match self.doc.get(map, key) {
+            Ok(Some((automerge::Value::Scalar(s), _))) => s.as_str().map(str::to_owned),
+            _ => None,
+        }
+    }
+
+    pub(crate) fn int_at(&self, map: &ObjId, key: &str) -> Option<i64> {
+        match self.doc.get(map, key) {
+            Ok(Some((automerge::Value::Scalar(s), _))) => s.as_i64(),
+            _ => None,
+        }
+    }
+
+    /// Appends observations in one change and returns their keys, in order.
+    ///
+    /// A visit goes on only under the actor that opened it. Where another one did (a copied or restored journal),
+    /// a new visit is opened under an identifier from `fresh`, so that two copies can never give out one key twice.
+    pub fn append(
+        &mut self,
+        new: &[NewObservation],
+        at: Timestamp,
+        fresh: &mut dyn FnMut() -> String,
+    ) -> Result<Vec<ObservationKey>, DocumentError> {
+        let actor = ActorId::from(&self.writer()?.actor[..]);
+        for observation in new {
+            if ulid::Ulid::from_string(&observation.visit.id).is_err() {
+                return Err(DocumentError::BadVisit { got: observation.visit.id.clone() });
+            }
+            if let Some(bad) = observation.values.keys().find(|m| !is_measure(m)) {
+                return Err(DocumentError::BadMeasure { got: bad.clone() });
+            }
+        }
+        self.change(at, |d| {
+            let mut visits: HashMap<&str, OpenVisit> = HashMap::new();
+            let mut keys = Vec::with_capacity(new.len());
+            for observation in new {
+                let visit = match visits.get_mut(observation.visit.id.as_str()) {
+                    Some(open) => open,
+                    None => {
+                        let open = d.open_visit(&observation.visit, &actor, fresh)?;
+                        visits.entry(&observation.visit.id).or_insert(open)
+                    }
+                };
+                visit.last += 1;
+                let key = format!("{}-{:02}", visit.id, visit.last);
+                let value = Hydrate::Map(flat(observation, visit));
+                d.lib(|d| d.doc.batch_create_object(&d.obs, key.as_str(), &value, false))?;
+                keys.push(key);
+            }
+            Ok(keys)
+        })
+    }
+
+    /// Opens a visit or goes on with it.
+    fn open_visit(
+        &mut self,
+        visit: &Visit,
+        actor: &ActorId,
+        fresh: &mut dyn FnMut() -> String,
+    ) -> Result<OpenVisit, DocumentError> {
+        let known = self.lib(|d| Ok(d.doc.get(&d.visits, visit.id.as_str())?.map(|(_, id)| id)))?;
+        let id = match known {
+            Some(ObjId::Id(n, opener, i)) if opener == *actor => {
+                let map = ObjId::Id(n, opener, i);
+                return Ok(OpenVisit {
+                    last: self.last_number(&visit.id)?,
+                    id: visit.id.clone(),
+                    at: self.int_at(&map, "at").unwrap_or(0),
+                    place: self.place_at(&map),
+                });
+            }
+            Some(_) => fresh(),
+            None => visit.id.clone(),
+        };
+        let mut map = vec![
+            ("by", Hydrate::scalar(visit.by.as_str())),
+            ("at", Hydrate::scalar(ScalarValue::Timestamp(visit.at.as_millisecond()))),
+            ("offset", Hydrate::scalar(i64::from(visit.offset_minutes))),
+        ];
+        if let Some(place) = visit.place {
+            map.push(("lon", Hydrate::scalar(i64::from(place.lon_e7))));
+            map.push(("lat", Hydrate::scalar(i64::from(place.lat_e7))));
+        }
+        let value = Hydrate::Map(map.into_iter().collect::<HashMap<_, _>>().into());
+        self.lib(|d| d.doc.batch_create_object(&d.visits, id.as_str(), &value, false))?;
+        Ok(OpenVisit { id, last: 0, at: visit.at.as_millisecond(), place: visit.place })
+    }
+
+    /// Returns the place that the map of a visit tells.
+    pub(crate) fn place_at(&self, map: &ObjId) -> Option<Place> {
+        Some(Place {
+            lon_e7: self.int_at(map, "lon")?.try_into().ok()?,
+            lat_e7: self.int_at(map, "lat")?.try_into().ok()?,
+        })
+    }
+
+    /// Finds the highest number given out in a visit; numbers have no gaps, so doubling and halving finds it.
+    fn last_number(&mut self, visit: &str) -> Result<u32, DocumentError> {
+        let mut has = |n: u32| {
+            let key = format!("{visit}-{n:02}");
+            self.lib(|d| Ok(d.doc.get(&d.obs, key.as_str())?.is_some()))
+        };
+        let (mut low, mut high) = (0, 1);
+        while has(high)? {
+            (low, high) = (high, high * 2);
+        }
+        while high - low > 1 {
+            let middle = low + (high - low) / 2;
+            if has(middle)? { low = middle } else { high = middle }
+        }
+        Ok(low)
+    }
+
+    pub(crate) fn observation(&self, key: &str) -> Result<ObjId, DocumentError> {
+        match self.doc.get(&self.obs, key) {
+            Ok(Some((automerge::Value::Object(ObjType::Map), id))) => Ok(id),
+            _ => Err(DocumentError::UnknownObservation { key: self.key.clone(), observation: key.to_owned() }),
+        }
+    }
+
+    /// Corrects one value. The value that held before stays in the history.
+    ///
+    /// Value and entered text are written together, so that of two concurrent corrections one wins in both.
+    pub fn amend(&mut self, key: &str, measure: &str, to: &Measured, at: Timestamp) -> Result<(), DocumentError> {
+        if !is_measure(measure) {
+            return Err(DocumentError::BadMeasure { got: measure.to_owned() });
+        }
+        let id = self.observation(key)?;
+        self.change(at, |d| {
+            d.lib(|d| d.doc.put(&id, measure, scalar(&to.value)))?;
+            let entered = to.entered.as_deref().map_or(ScalarValue::Null, ScalarValue::from);
+            d.lib(|d| d.doc.put(&id, format!("{measure}{ENTERED}"), entered))
+        })
+    }
+
+    /// Settles a conflict by writing the value that shall hold; it supersedes every candidate this device has seen.
+    pub fn resolve(&mut self, key: &str, measure: &str, to: &Measured, at: Timestamp) -> Result<(), DocumentError> {
+        self.amend(key, measure, to, at)
+    }
+
+    /// Marks an observation as void. Nothing is deleted: its values and their history stay.
+    pub fn void(&mut self, key: &str, void: &Void) -> Result<(), DocumentError> {
+        let id = self.observation(key)?;
+        let text = serde_json::to_string(void).expect("a void is plain text");
+        self.change(void.at, |d| d.lib(|d| d.doc.put(&id, VOID, text.as_str())))
+    }
+}
+
+/// Tells whether a text can name a measure: no colon, no control characters, not empty, at most 64 bytes.
+pub(crate) fn is_measure(name: &str) -> bool {
+    !name.is_empty() && name.len() <= 64 && name.chars().all(|c| c.is_alphanumeric() || matches!(c, '_' | '-' | '.'))
+}
+
+fn scalar(value: &Value) -> ScalarValue {
+    match value {
+        Value::Int(n) => ScalarValue::Int(*n),
+        Value::Text(t) => ScalarValue::Str(t.as_str().into()),
+    }
+}
+
+/// A visit that observations are being added to.
+struct OpenVisit {
+    id: String,
+    /// The highest number given out in it.
+    last: u32,
+    /// When it began, milliseconds since 1970.
+    at: i64,
+    place: Option<Place>,
+}
+
+fn flat(new: &NewObservation, visit: &OpenVisit) -> hydrate::Map {
+    let mut map: HashMap<String, Hydrate> = HashMap::new();
+    map.insert(KIND.into(), Hydrate::scalar(new.kind.as_str()));
+    map.insert(VERSION.into(), Hydrate::scalar(i64::from(new.version)));
+    let after = new.at.unwrap_or(new.visit.at).as_millisecond() - visit.at;
+    if after != 0 {
+        map.insert(AFTER.into(), Hydrate::scalar(after));
+    }
+    if let Some(place) = new.place.or(new.visit.place).filter(|p| visit.place != Some(*p)) {
+        map.insert(LON.into(), Hydrate::scalar(i64::from(place.lon_e7)));
+        map.insert(LAT.into(), Hydrate::scalar(i64::from(place.lat_e7)));
+    }
+    for (name, measured) in &new.values {
+        map.insert(name.clone(), Hydrate::Scalar(scalar(&measured.value)));
+        if let Some(text) = &measured.entered {
+            map.insert(format!("{name}{ENTERED}"), Hydrate::scalar(text.as_str()));
+        }
+    }
+    map.into()
+}
+
+pub(crate) fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|b| format!("{b:02x}")).collect()
+}

@@ -1,0 +1,116 @@
+//! The fields of a crew, kept in the crew's own document.
+
+use std::collections::HashMap;
+
+use automerge::{ObjId, ObjType, ReadDoc, ScalarValue, hydrate::Value as Hydrate, transaction::Transactable};
+use jiff::Timestamp;
+use serde::{Deserialize, Serialize};
+
+use crate::{document::FieldDocument, error::DocumentError};
+
+/// A field as the crew knows it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+pub struct Field {
+    /// A ULID; names the field for good.
+    pub id: String,
+    /// What people type: letters, digits, dashes; unique within the crew.
+    pub name: String,
+    /// Who farms it; may be empty.
+    pub grower: String,
+    /// ISO 3166-2 code of state or province: `US-IA`.
+    pub region: String,
+    /// IANA time zone: `America/Chicago`.
+    pub zone: String,
+    /// Area in hectares × 10,000 (square metres).
+    pub area_m2: Option<i64>,
+    /// Usual row width, inches × 1,000.
+    pub row_width_mil: Option<i64>,
+    /// Usual crop: `corn`, `soybean`; empty where none.
+    pub crop: String,
+    /// Longitude of its middle, degrees × 10⁷.
+    pub lon_e7: Option<i32>,
+    /// Latitude of its middle, degrees × 10⁷.
+    pub lat_e7: Option<i32>,
+    /// Code of the weather station whose days stand for the field's; empty where none.
+    #[serde(default)]
+    pub station: String,
+    /// No longer farmed by the crew; its records stay.
+    pub retired: bool,
+}
+
+impl Field {
+    fn entries(&self) -> Vec<(&'static str, ScalarValue)> {
+        let int = |n: Option<i64>| n.map_or(ScalarValue::Null, ScalarValue::Int);
+        vec![
+            ("name", self.name.as_str().into()),
+            ("grower", self.grower.as_str().into()),
+            ("region", self.region.as_str().into()),
+            ("zone", self.zone.as_str().into()),
+            ("area_m2", int(self.area_m2)),
+            ("row_width_mil", int(self.row_width_mil)),
+            ("crop", self.crop.as_str().into()),
+            ("lon", int(self.lon_e7.map(i64::from))),
+            ("lat", int(self.lat_e7.map(i64::from))),
+            ("station", self.station.as_str().into()),
+            ("retired", ScalarValue::Boolean(self.retired)),
+        ]
+    }
+}
+
+impl FieldDocument {
+    /// Adds a field or writes what changed of it, entry by entry, so that two people may change different entries.
+    pub fn put_field(&mut self, field: &Field, at: Timestamp) -> Result<(), DocumentError> {
+        let known = match self.doc.get(&self.fields, field.id.as_str()) {
+            Ok(Some((automerge::Value::Object(ObjType::Map), id))) => Some(id),
+            _ => None,
+        };
+        let before = known.as_ref().and_then(|id| self.field(&field.id, id));
+        if before.as_ref() == Some(field) {
+            return Ok(());
+        }
+        self.change(at, |d| match &known {
+            None => {
+                let map: HashMap<&str, Hydrate> =
+                    field.entries().into_iter().map(|(k, v)| (k, Hydrate::Scalar(v))).collect();
+                let value = Hydrate::Map(map.into());
+                d.lib(|d| d.doc.batch_create_object(&d.fields, field.id.as_str(), &value, false)).map(|_| ())
+            }
+            Some(id) => {
+                let old = before.map(|b| b.entries()).unwrap_or_default();
+                for (key, value) in field.entries() {
+                    if !old.iter().any(|(k, v)| *k == key && *v == value) {
+                        d.lib(|d| d.doc.put(id, key, value))?;
+                    }
+                }
+                Ok(())
+            }
+        })
+    }
+
+    /// Returns the fields, by identifier.
+    pub fn fields(&self) -> Vec<Field> {
+        self.doc.map_range(&self.fields, ..).filter_map(|item| self.field(&item.key, &item.id())).collect()
+    }
+
+    fn field(&self, id: &str, map: &ObjId) -> Option<Field> {
+        let text = |key: &str| self.text_at(map, key).unwrap_or_default();
+        let retired = matches!(
+            self.doc.get(map, "retired"),
+            Ok(Some((automerge::Value::Scalar(s), _))) if s.as_bool() == Some(true)
+        );
+        Some(Field {
+            id: id.to_owned(),
+            name: self.text_at(map, "name")?,
+            grower: text("grower"),
+            region: text("region"),
+            zone: text("zone"),
+            area_m2: self.int_at(map, "area_m2"),
+            row_width_mil: self.int_at(map, "row_width_mil"),
+            crop: text("crop"),
+            lon_e7: self.int_at(map, "lon").and_then(|n| n.try_into().ok()),
+            lat_e7: self.int_at(map, "lat").and_then(|n| n.try_into().ok()),
+            station: text("station"),
+            retired,
+        })
+    }
+}

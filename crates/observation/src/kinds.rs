@@ -1,0 +1,530 @@
+//! The kinds that a device knows, and checking values against them.
+
+use std::{
+    collections::BTreeMap,
+    path::{Path, PathBuf},
+};
+
+use jiff::civil::Date;
+
+use crate::{
+    codelist::CodeList,
+    document::is_measure,
+    kind::{Kind, Measure, ResultType},
+    record::{Measured, Record, Value},
+};
+
+macro_rules! embedded {
+    ($folder:literal: $($name:literal),* $(,)?) => {
+        [$((concat!($folder, "/", $name, ".toml"),
+            include_str!(concat!(env!("CARGO_MANIFEST_DIR"), "/../../schemas/", $folder, "/", $name, ".toml")))),*]
+    };
+}
+
+/// The kinds that come with the program: file name below `schemas/` and text.
+pub const KIND_FILES: [(&str, &str); 12] = embedded!("kinds":
+    "stand-count", "leaf-stage", "seed-depth", "root-check", "soil-check", "pest-count", "weed-count", "planting",
+    "plant-height", "application", "weather-day", "note",
+);
+
+/// The code lists that come with the program: file name below `schemas/` and text.
+pub const CODELIST_FILES: [(&str, &str); 4] = embedded!("codelists":
+    "active-ingredients", "herbicide-tolerance", "organisms", "weeds",
+);
+
+/// A declaration that cannot be used.
+#[derive(Debug, thiserror::Error)]
+#[error("{}:{line}: {why}", file.display())]
+pub struct BadDeclaration {
+    /// The file.
+    pub file: PathBuf,
+    /// The line, from 1.
+    pub line: usize,
+    /// What was expected and what came.
+    pub why: String,
+}
+
+/// Values that do not fit their kind.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum Invalid {
+    /// There is no such kind.
+    #[error("expected a kind of observation, got `{got}`; {hint}")]
+    UnknownKind {
+        /// What came.
+        got: String,
+        /// The nearest kind, or all.
+        hint: String,
+    },
+    /// The kind has no such measure.
+    #[error("`{kind}` has no measure `{got}`; {hint}")]
+    UnknownMeasure {
+        /// The kind.
+        kind: String,
+        /// What came.
+        got: String,
+        /// The nearest measure, or all.
+        hint: String,
+    },
+    /// A required measure is missing.
+    #[error("`{kind}` needs `{measure}` ({label}), which is missing")]
+    Missing {
+        /// The kind.
+        kind: String,
+        /// The measure.
+        measure: String,
+        /// What people call it.
+        label: String,
+    },
+    /// Nothing was entered.
+    #[error("`{kind}` needs at least one value; it has {measures}")]
+    Empty {
+        /// The kind.
+        kind: String,
+        /// The measures it has.
+        measures: String,
+    },
+    /// A number outside the range.
+    #[error("`{measure}` of `{kind}` must lie between {least} and {greatest}{unit}, got {got}")]
+    OutOfRange {
+        /// The kind.
+        kind: String,
+        /// The measure.
+        measure: String,
+        /// The least value.
+        least: String,
+        /// The greatest value.
+        greatest: String,
+        /// The unit, with a blank before it; empty for counts.
+        unit: String,
+        /// What came.
+        got: String,
+    },
+    /// A count below zero.
+    #[error("`{measure}` of `{kind}` counts things and cannot be below zero, got {got}")]
+    Negative {
+        /// The kind.
+        kind: String,
+        /// The measure.
+        measure: String,
+        /// What came.
+        got: String,
+    },
+    /// Not one of the codes.
+    #[error("`{measure}` of `{kind}`: expected a code, got `{got}`; {hint}")]
+    UnknownCode {
+        /// The kind.
+        kind: String,
+        /// The measure.
+        measure: String,
+        /// What came.
+        got: String,
+        /// The nearest code, or all.
+        hint: String,
+    },
+    /// A text where a number belongs, or the other way round, or a text of another form.
+    #[error("`{measure}` of `{kind}`: expected {expected}, got `{got}`")]
+    Form {
+        /// The kind.
+        kind: String,
+        /// The measure.
+        measure: String,
+        /// What was expected.
+        expected: String,
+        /// What came.
+        got: String,
+    },
+}
+
+/// The kinds and code lists that a device knows.
+#[derive(Debug, Clone, Default)]
+pub struct KindSet {
+    kinds: BTreeMap<String, Kind>,
+    lists: BTreeMap<String, CodeList>,
+}
+
+impl KindSet {
+    /// Returns the kinds that come with the program.
+    pub fn builtin() -> Self {
+        let mut set = Self::default();
+        for (file, text) in CODELIST_FILES {
+            set.add_list(Path::new(file), text).expect("the lists that come with the program are checked by its tests");
+        }
+        for (file, text) in KIND_FILES {
+            set.add(Path::new(file), text).expect("the kinds that come with the program are checked by its tests");
+        }
+        set
+    }
+
+    /// Returns the kinds that come with the program and those that the `.toml` files of a folder declare.
+    ///
+    /// Files below `codelists/` in it are code lists. *Errors:* the file and the line of the first that cannot be used.
+    pub fn with_folder(folder: &Path) -> Result<Self, BadDeclaration> {
+        let mut set = Self::builtin();
+        for (file, text) in toml_files(&folder.join("codelists"))? {
+            set.add_list(&file, &text)?;
+        }
+        for (file, text) in toml_files(folder)? {
+            set.add(&file, &text)?;
+        }
+        Ok(set)
+    }
+
+    /// Adds a code list, given its file's name and text.
+    pub fn add_list(&mut self, file: &Path, text: &str) -> Result<(), BadDeclaration> {
+        let list: CodeList = parse(file, text)?;
+        let bad = |word: &str, why: String| BadDeclaration { file: file.into(), line: line_of(text, word), why };
+        if list.date.parse::<Date>().is_err() {
+            return Err(bad("date", format!("expected a day as YYYY-MM-DD, got `{}`", list.date)));
+        }
+        for (i, code) in list.codes.iter().enumerate() {
+            if !code.label.contains_key("en") {
+                return Err(bad(&code.code, format!("code `{}` has no English label", code.code)));
+            }
+            if list.codes[..i].iter().any(|c| c.code == code.code) {
+                return Err(bad(&code.code, format!("code `{}` is listed twice", code.code)));
+            }
+        }
+        self.lists.insert(list.list.clone(), list);
+        Ok(())
+    }
+
+    /// Adds a kind, given its file's name and text. A later version takes the place of an earlier one.
+    pub fn add(&mut self, file: &Path, text: &str) -> Result<(), BadDeclaration> {
+        let kind: Kind = parse(file, text)?;
+        if let Some((word, why)) = self.fault(&kind) {
+            return Err(BadDeclaration { file: file.into(), line: line_of(text, &word), why });
+        }
+        if let Some(known) = self.kinds.get(&kind.kind) {
+            if known.version > kind.version {
+                return Ok(());
+            }
+            if let Some(gone) = known.measures.iter().find(|m| !kind.measures.iter().any(|n| n.name == m.name)) {
+                return Err(BadDeclaration {
+                    file: file.into(),
+                    line: line_of(text, &kind.kind),
+                    why: format!(
+                        "measures are never removed, but `{}` of version {} is missing",
+                        gone.name, known.version
+                    ),
+                });
+            }
+        }
+        self.kinds.insert(kind.kind.clone(), kind);
+        Ok(())
+    }
+
+    /// Returns what is wrong with a kind: a word to find the line by, and the reason.
+    fn fault(&self, kind: &Kind) -> Option<(String, String)> {
+        let kebab = |s: &str| {
+            !s.is_empty() && s.chars().all(|c| c.is_ascii_lowercase() || c.is_ascii_digit() || matches!(c, '-' | '.'))
+        };
+        if !kebab(&kind.kind) {
+            return Some((kind.kind.clone(), format!("expected a name in kebab case, got `{}`", kind.kind)));
+        }
+        for (what, labels) in [("label", &kind.label), ("about", &kind.about), ("protocol", &kind.protocol)] {
+            if !labels.contains_key("en") {
+                return Some((what.into(), format!("`{what}` has no English text (`en`)")));
+            }
+        }
+        if kind.measures.is_empty() {
+            return Some((kind.kind.clone(), "a kind needs at least one [[measure]]".into()));
+        }
+        if !matches!(kind.stages.len(), 0 | 2) || kind.stages.iter().any(|s| !is_stage(s)) {
+            return Some((
+                "stages".into(),
+                "expected a first and a last growth stage, such as [\"VE\", \"V6\"]".into(),
+            ));
+        }
+        for (i, measure) in kind.measures.iter().enumerate() {
+            let name = format!("\"{}\"", measure.name);
+            if !is_measure(&measure.name) || measure.name.to_lowercase() != measure.name {
+                return Some((name, format!("expected a measure's name in snake case, got `{}`", measure.name)));
+            }
+            if kind.measures[..i].iter().any(|m| m.name == measure.name || m.flag() == measure.flag()) {
+                return Some((name, format!("measure or flag `{}` is declared twice", measure.name)));
+            }
+            if let Some(why) = self.measure_fault(measure) {
+                return Some((name, format!("measure `{}`: {why}", measure.name)));
+            }
+        }
+        None
+    }
+
+    fn measure_fault(&self, measure: &Measure) -> Option<String> {
+        let numeric = matches!(measure.result, ResultType::Quantity | ResultType::Count | ResultType::List);
+        if !measure.label.contains_key("en") {
+            return Some("its label has no English text (`en`)".into());
+        }
+        if numeric != measure.unit.is_some() {
+            return Some("numbers need `unit` (a UCUM code; `1` for counts), and nothing else has one".into());
+        }
+        if !numeric && (measure.range.is_some() || measure.scale != 0) {
+            return Some("only numbers have `range` and `scale`".into());
+        }
+        if measure.scale > 9 {
+            return Some(format!("`scale` must lie between 0 and 9, got {}", measure.scale));
+        }
+        if measure.range.is_some_and(|[a, b]| !a.is_finite() || !b.is_finite() || a > b) {
+            return Some("`range` must be the least and the greatest value".into());
+        }
+        if measure.result == ResultType::Count && (measure.scale != 0 || measure.unit.as_deref() != Some("1")) {
+            return Some("a count has unit `1` and scale 0; use `quantity` for halves".into());
+        }
+        match (measure.result, &measure.codelist) {
+            (ResultType::Choice, None) if measure.choices.is_empty() => {
+                Some("a choice needs `choices` or `codelist`".into())
+            }
+            (ResultType::Choice, Some(list)) if !self.lists.contains_key(list) => Some(format!(
+                "expected a code list, got `{list}`; {}",
+                nearest_of(list, self.lists.keys().map(String::as_str))
+            )),
+            (ResultType::Choice, _) => None,
+            (_, Some(_)) => Some("only a choice has a `codelist`".into()),
+            _ if !measure.choices.is_empty() => Some("only a choice has `choices`".into()),
+            _ => None,
+        }
+    }
+
+    /// Returns the kind of that name.
+    pub fn get(&self, name: &str) -> Option<&Kind> {
+        self.kinds.get(name)
+    }
+
+    /// Returns every kind, by name.
+    pub fn iter(&self) -> impl Iterator<Item = &Kind> {
+        self.kinds.values()
+    }
+
+    /// Returns the name nearest to `name` by spelling, if one is near.
+    pub fn nearest(&self, name: &str) -> Option<&str> {
+        nearest(name, self.kinds.keys().map(String::as_str))
+    }
+
+    /// Returns the code list of that name.
+    pub fn codelist(&self, name: &str) -> Option<&CodeList> {
+        self.lists.get(name)
+    }
+
+    /// Returns every code list, by name.
+    pub fn codelists(&self) -> impl Iterator<Item = &CodeList> {
+        self.lists.values()
+    }
+
+    /// Returns the codes of a choice, each with its English label.
+    pub fn codes<'a>(&'a self, measure: &'a Measure) -> Vec<(&'a str, &'a str)> {
+        let english = |labels: &'a BTreeMap<String, String>| labels.get("en").map_or("", String::as_str);
+        match measure.codelist.as_ref().and_then(|list| self.lists.get(list)) {
+            Some(list) => list.codes.iter().map(|c| (c.code.as_str(), english(&c.label))).collect(),
+            None => measure.choices.iter().map(|c| (c.code.as_str(), english(&c.label))).collect(),
+        }
+    }
+
+    /// Returns the code that a text means for a choice: the code in any case, a label, another word for it.
+    pub fn code(&self, measure: &Measure, text: &str) -> Option<String> {
+        if let Some(list) = measure.codelist.as_ref().and_then(|list| self.lists.get(list)) {
+            return list.find(text).map(|c| c.code.clone());
+        }
+        let wanted = text.trim().to_lowercase();
+        measure
+            .choices
+            .iter()
+            .find(|c| c.code.to_lowercase() == wanted || c.label.values().any(|l| l.to_lowercase() == wanted))
+            .map(|c| c.code.clone())
+    }
+
+    /// Returns the measures of a record that this device does not know; all of them where it does not know the kind.
+    pub fn unknown<'a>(&self, record: &'a Record) -> Vec<&'a str> {
+        let kind = self.get(&record.kind);
+        record.values.keys().map(String::as_str).filter(|m| kind.is_none_or(|k| k.measure(m).is_none())).collect()
+    }
+
+    /// Checks the values of a new observation against its kind.
+    ///
+    /// *Errors:* the first value that does not fit, with what was expected and the nearest valid thing.
+    pub fn check(&self, kind: &str, values: &BTreeMap<String, Measured>) -> Result<(), Invalid> {
+        let known = self.kind_or_hint(kind)?;
+        for (name, measured) in values {
+            self.check_value(kind, name, &measured.value)?;
+        }
+        if values.is_empty() {
+            let measures = known.measures.iter().map(|m| format!("`{}`", m.name)).collect::<Vec<_>>().join(", ");
+            return Err(Invalid::Empty { kind: kind.into(), measures });
+        }
+        match known.measures.iter().find(|m| m.required && !values.contains_key(&m.name)) {
+            Some(m) => Err(Invalid::Missing {
+                kind: kind.into(),
+                measure: m.name.clone(),
+                label: m.label.get("en").cloned().unwrap_or_default(),
+            }),
+            None => Ok(()),
+        }
+    }
+
+    /// Checks one value against its measure, as a correction does.
+    pub fn check_value(&self, kind: &str, measure: &str, value: &Value) -> Result<(), Invalid> {
+        let known = self.kind_or_hint(kind)?;
+        let Some(measure) = known.measures.iter().find(|m| m.name == measure) else {
+            let hint = nearest_of(measure, known.measures.iter().map(|m| m.name.as_str()));
+            return Err(Invalid::UnknownMeasure { kind: kind.into(), got: measure.into(), hint });
+        };
+        let form = |expected: &str, got: &str| {
+            Err(Invalid::Form {
+                kind: kind.into(),
+                measure: measure.name.clone(),
+                expected: expected.into(),
+                got: got.into(),
+            })
+        };
+        match (measure.result, value) {
+            (ResultType::Quantity | ResultType::Count, Value::Int(n)) => in_range(kind, measure, *n),
+            (ResultType::Quantity | ResultType::Count, Value::Text(t)) => form("a number", t),
+            (_, Value::Int(n)) => form("a text", &n.to_string()),
+            (ResultType::Choice, Value::Text(t)) => {
+                let codes = self.codes(measure);
+                if codes.iter().any(|(code, _)| code == t) {
+                    return Ok(());
+                }
+                let hint = nearest_of(t, codes.iter().map(|(code, _)| *code));
+                Err(Invalid::UnknownCode { kind: kind.into(), measure: measure.name.clone(), got: t.clone(), hint })
+            }
+            (ResultType::Stage, Value::Text(t)) if !is_stage(t) => {
+                form("a growth stage such as `VE`, `V4`, `VT` or `R1`", t)
+            }
+            (ResultType::Day, Value::Text(t)) if t.len() != 10 || t.parse::<Date>().is_err() => {
+                form("a day as YYYY-MM-DD", t)
+            }
+            (ResultType::List, Value::Text(t)) => {
+                if t.split_whitespace().next().is_none() {
+                    return form("numbers separated by blanks", t);
+                }
+                for item in t.split_whitespace() {
+                    match scaled(item, measure.scale) {
+                        Some(n) => in_range(kind, measure, n)?,
+                        None => {
+                            let expected =
+                                format!("numbers with at most {} decimals, separated by blanks", measure.scale);
+                            return form(&expected, item);
+                        }
+                    }
+                }
+                Ok(())
+            }
+            (ResultType::Text, Value::Text(t)) if t.len() > MAX_TEXT => {
+                form("a text of at most 16 KiB", &format!("{} bytes", t.len()))
+            }
+            _ => Ok(()),
+        }
+    }
+
+    fn kind_or_hint(&self, kind: &str) -> Result<&Kind, Invalid> {
+        self.get(kind).ok_or_else(|| Invalid::UnknownKind {
+            got: kind.into(),
+            hint: nearest_of(kind, self.kinds.keys().map(String::as_str)),
+        })
+    }
+}
+
+/// The longest free text that is kept, in bytes.
+const MAX_TEXT: usize = 16 << 10;
+
+impl Kind {
+    /// Checks the values of a new observation of this kind, given the set that holds its code lists.
+    pub fn check(&self, values: &BTreeMap<String, Measured>, set: &KindSet) -> Result<(), Invalid> {
+        set.check(&self.kind, values)
+    }
+}
+
+fn in_range(kind: &str, measure: &Measure, n: i64) -> Result<(), Invalid> {
+    let value = n as f64 / 10f64.powi(measure.scale.into());
+    if measure.result == ResultType::Count && n < 0 {
+        return Err(Invalid::Negative { kind: kind.into(), measure: measure.name.clone(), got: n.to_string() });
+    }
+    match measure.range {
+        Some([least, greatest]) if value < least || value > greatest => Err(Invalid::OutOfRange {
+            kind: kind.into(),
+            measure: measure.name.clone(),
+            least: least.to_string(),
+            greatest: greatest.to_string(),
+            unit: match measure.unit.as_deref() {
+                None | Some("1") => String::new(),
+                Some(_) if !measure.suffix.is_empty() => format!(" {}", measure.suffix),
+                Some(unit) => format!(" {unit}"),
+            },
+            got: value.to_string(),
+        }),
+        _ => Ok(()),
+    }
+}
+
+/// Reads a plain decimal as an integer × 10^scale; `None` where it is none or has more decimals.
+fn scaled(text: &str, scale: u8) -> Option<i64> {
+    let (sign, digits) = match text.strip_prefix('-') {
+        Some(rest) => (-1, rest),
+        None => (1, text),
+    };
+    let (whole, fraction) = digits.split_once('.').unwrap_or((digits, ""));
+    let fraction = fraction.trim_end_matches('0');
+    let plain = |s: &str| s.bytes().all(|b| b.is_ascii_digit());
+    if (whole.is_empty() && fraction.is_empty()) || !plain(whole) || !plain(fraction) || fraction.len() > scale.into() {
+        return None;
+    }
+    format!("{whole}{fraction:0<width$}", width = usize::from(scale)).parse::<i64>().ok().map(|n| sign * n)
+}
+
+/// Tells whether a text is a growth stage of the leaf-collar scale, or of its counterpart for soybean.
+fn is_stage(text: &str) -> bool {
+    match text.split_at_checked(1) {
+        Some(("V", "E" | "C" | "T")) => true,
+        Some(("V", n)) => n.len() <= 2 && n.parse::<u8>().is_ok_and(|n| (1..=25).contains(&n)),
+        Some(("R", n)) => n.len() == 1 && n.parse::<u8>().is_ok_and(|n| (1..=8).contains(&n)),
+        _ => false,
+    }
+}
+
+/// Returns the name nearest by spelling, if one is near.
+fn nearest<'a>(name: &str, known: impl Iterator<Item = &'a str>) -> Option<&'a str> {
+    known
+        .map(|k| (strsim::jaro_winkler(&name.to_lowercase(), &k.to_lowercase()), k))
+        .filter(|(likeness, _)| *likeness > 0.7)
+        .max_by(|a, b| a.0.total_cmp(&b.0))
+        .map(|(_, k)| k)
+}
+
+/// Returns the hint of a message about an unknown name: the nearest one, or all of them.
+fn nearest_of<'a>(name: &str, known: impl Iterator<Item = &'a str> + Clone) -> String {
+    match nearest(name, known.clone()) {
+        Some(k) => format!("did you mean `{k}`?"),
+        None => format!("known are {}", known.map(|k| format!("`{k}`")).collect::<Vec<_>>().join(", ")),
+    }
+}
+
+fn parse<T: serde::de::DeserializeOwned>(file: &Path, text: &str) -> Result<T, BadDeclaration> {
+    toml::from_str(text).map_err(|e| BadDeclaration {
+        file: file.into(),
+        line: e.span().map_or(1, |span| text[..span.start.min(text.len())].matches('\n').count() + 1),
+        why: e.message().to_owned(),
+    })
+}
+
+/// Returns the first line, from 1, on which a word stands.
+fn line_of(text: &str, word: &str) -> usize {
+    text.lines().position(|line| line.contains(word)).map_or(1, |n| n + 1)
+}
+
+fn toml_files(folder: &Path) -> Result<Vec<(PathBuf, String)>, BadDeclaration> {
+    let bad = |file: &Path, e: std::io::Error| BadDeclaration { file: file.into(), line: 1, why: e.to_string() };
+    let entries = match std::fs::read_dir(folder) {
+        Ok(entries) => entries,
+        Err(e) if e.kind() == std::io::ErrorKind::NotFound => return Ok(Vec::new()),
+        Err(e) => return Err(bad(folder, e)),
+    };
+    let mut files = Vec::new();
+    for entry in entries {
+        let path = entry.map_err(|e| bad(folder, e))?.path();
+        if path.extension().is_some_and(|e| e == "toml") {
+            files.push(path);
+        }
+    }
+    files.sort();
+    files.into_iter().map(|f| std::fs::read_to_string(&f).map_err(|e| bad(&f, e)).map(|t| (f.clone(), t))).collect()
+}

@@ -1,0 +1,185 @@
+//! From a document to the flat records that everything above works with.
+
+use std::collections::{BTreeMap, HashMap};
+
+use automerge::{ObjId, ObjType, ReadDoc, ScalarValueRef, ValueRef};
+use jiff::{
+    Timestamp,
+    civil::Date,
+    tz::{Offset, TimeZone},
+};
+
+use crate::{
+    document::{AFTER, ENTERED, FieldDocument, KIND, LAT, LON, VOID, hex},
+    ids::{DeviceId, ObservationKey},
+    record::{Measured, Place, Record, Value, Void},
+};
+
+/// Every record of a document, and what could not be read of it.
+#[derive(Debug, Clone, Default)]
+pub struct Projection {
+    /// The records, by key.
+    pub records: Vec<Record>,
+    /// Observations that lack what a record needs, with the reason; they are kept and synced untouched.
+    pub unreadable: Vec<(ObservationKey, String)>,
+}
+
+/// Returns the day of an instant in a feature's own zone; in the device's offset where the zone is not known.
+pub fn day(at: Timestamp, zone: Option<&TimeZone>, offset_minutes: i16) -> Date {
+    let zone = zone.cloned().unwrap_or_else(|| {
+        TimeZone::fixed(Offset::from_seconds(i32::from(offset_minutes) * 60).unwrap_or(Offset::UTC))
+    });
+    at.to_zoned_datetime(zone).date()
+}
+
+/// What a visit says about each of its observations.
+#[derive(Debug, Clone)]
+struct VisitFacts {
+    by: String,
+    at: Timestamp,
+    offset_minutes: i16,
+    place: Option<Place>,
+    device: DeviceId,
+}
+
+impl FieldDocument {
+    /// Returns every record; `zone` is the feature's own.
+    pub fn records(&self, zone: Option<&TimeZone>) -> Vec<Record> {
+        self.project(zone).records
+    }
+
+    /// Returns every record and what could not be read; `zone` is the feature's own.
+    pub fn project(&self, zone: Option<&TimeZone>) -> Projection {
+        let mut out = Projection::default();
+        let mut visits = HashMap::new();
+        let crop = self.crop();
+        for item in self.doc.map_range(&self.obs, ..) {
+            let key = item.key.to_string();
+            let read = match item.value {
+                ValueRef::Object(ObjType::Map) => self.read(&key, &item.id(), &mut visits, &crop, zone),
+                _ => Err("it is not a map".to_owned()),
+            };
+            match read {
+                Ok(record) => out.records.push(record),
+                Err(why) => out.unreadable.push((key, why)),
+            }
+        }
+        out
+    }
+
+    /// Returns one record; `None` where there is none or it cannot be read.
+    pub fn record(&self, key: &str, zone: Option<&TimeZone>) -> Option<Record> {
+        let id = self.observation(key).ok()?;
+        self.read(key, &id, &mut HashMap::new(), &self.crop(), zone).ok()
+    }
+
+    /// Returns the keys of a visit's observations.
+    pub fn keys_of_visit(&self, visit: &str) -> Vec<ObservationKey> {
+        self.doc.map_range(&self.obs, format!("{visit}-")..format!("{visit}.")).map(|i| i.key.into_owned()).collect()
+    }
+
+    fn read(
+        &self,
+        key: &str,
+        id: &ObjId,
+        visits: &mut HashMap<String, Option<VisitFacts>>,
+        crop: &str,
+        zone: Option<&TimeZone>,
+    ) -> Result<Record, String> {
+        let (visit, _) = key.rsplit_once('-').ok_or("its key names no visit")?;
+        let facts = visits
+            .entry(visit.to_owned())
+            .or_insert_with(|| self.visit(visit))
+            .as_ref()
+            .ok_or_else(|| format!("its visit {visit} is missing or incomplete"))?;
+        let mut kind = None;
+        let (mut lon, mut lat, mut after) = (None, None, 0);
+        let mut void = None;
+        let mut values: BTreeMap<String, Measured> = BTreeMap::new();
+        let mut entered: BTreeMap<String, String> = BTreeMap::new();
+        let mut doubtful = Vec::new();
+        for item in self.doc.map_range(id, ..) {
+            match (&*item.key, &item.value) {
+                (KIND, ValueRef::Scalar(ScalarValueRef::Str(s))) => kind = Some(s.to_string()),
+                (AFTER, ValueRef::Scalar(ScalarValueRef::Int(n))) => after = *n,
+                (LON, ValueRef::Scalar(ScalarValueRef::Int(n))) => lon = i32::try_from(*n).ok(),
+                (LAT, ValueRef::Scalar(ScalarValueRef::Int(n))) => lat = i32::try_from(*n).ok(),
+                (VOID, ValueRef::Scalar(ScalarValueRef::Str(s))) => void = serde_json::from_str::<Void>(s).ok(),
+                (name, ValueRef::Scalar(ScalarValueRef::Str(s))) if name.ends_with(ENTERED) => {
+                    entered.insert(name[..name.len() - ENTERED.len()].to_owned(), s.to_string());
+                }
+                (name, value) if !name.contains(':') => {
+                    if let Some(value) = plain(value) {
+                        values.insert(name.to_owned(), Measured { value, entered: None });
+                    }
+                    if item.conflict {
+                        doubtful.push(name.to_owned());
+                    }
+                }
+                _ => {}
+            }
+        }
+        for (name, text) in entered {
+            if let Some(measured) = values.get_mut(&name) {
+                measured.entered = Some(text);
+            }
+        }
+        let conflicts = if void.is_some() {
+            Vec::new()
+        } else {
+            doubtful.into_iter().filter(|m| self.candidates_of(id, m).len() > 1).collect()
+        };
+        let at = Timestamp::from_millisecond(facts.at.as_millisecond().saturating_add(after))
+            .map_err(|_| "its time is out of range")?;
+        let place = match (lon, lat) {
+            (Some(lon_e7), Some(lat_e7)) => Some(Place { lon_e7, lat_e7 }),
+            _ => facts.place,
+        };
+        Ok(Record {
+            key: key.to_owned(),
+            visit: visit.to_owned(),
+            kind: kind.ok_or("it has no kind")?,
+            feature: self.key.feature.clone(),
+            season: self.key.season,
+            crop: crop.to_owned(),
+            at,
+            offset_minutes: facts.offset_minutes,
+            day: day(at, zone, facts.offset_minutes),
+            by: facts.by.clone(),
+            device: facts.device,
+            place,
+            values,
+            void,
+            conflicts,
+        })
+    }
+
+    fn visit(&self, visit: &str) -> Option<VisitFacts> {
+        let (_, id) = self.doc.get(&self.visits, visit).ok()??;
+        let ObjId::Id(_, opener, _) = &id else { return None };
+        Some(VisitFacts {
+            by: self.text_at(&id, "by")?,
+            at: Timestamp::from_millisecond(self.int_at(&id, "at")?).ok()?,
+            offset_minutes: self.int_at(&id, "offset")?.try_into().ok()?,
+            place: self.place_at(&id),
+            device: self.who(opener.to_bytes()).map_or(DeviceId([0; 32]), |(device, _)| device),
+        })
+    }
+
+    /// Returns the device and person behind an actor, as it signed itself into the document.
+    pub fn who(&self, actor: &[u8]) -> Option<(DeviceId, String)> {
+        let text = self.text_at(&self.writers, &hex(actor))?;
+        let (device, person) = text.split_once(' ')?;
+        Some((device.parse().ok()?, person.to_owned()))
+    }
+}
+
+/// Returns what a record can hold of a document's value.
+pub(crate) fn plain(value: &ValueRef<'_>) -> Option<Value> {
+    match value {
+        ValueRef::Scalar(ScalarValueRef::Int(n)) => Some(Value::Int(*n)),
+        ValueRef::Scalar(ScalarValueRef::Uint(n)) => i64::try_from(*n).ok().map(Value::Int),
+        ValueRef::Scalar(ScalarValueRef::Str(s)) => Some(Value::Text(s.to_string())),
+        _ => None,
+    }
+}

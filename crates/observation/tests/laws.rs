@@ -1,0 +1,143 @@
+//! Laws of merging, at random: in any order, any number of times, all copies come to say the same.
+//!
+//! A failing case prints its seed; proptest keeps it in `laws.proptest-regressions` beside this file.
+
+mod common;
+
+use common::{at, count, int, key, pull, ulid, visit, writer};
+use ligule_observation::{
+    document::{FieldDocument, NewObservation},
+    kinds::{KIND_FILES, KindSet},
+    record::Void,
+};
+use proptest::prelude::*;
+
+const DEVICES: usize = 3;
+
+/// What a device does next.
+#[derive(Debug, Clone)]
+enum Act {
+    /// Records this many observations of the n-th kind on its k-th visit.
+    Add { kind: usize, visit: u64, number: usize },
+    /// Corrects the n-th observation it knows.
+    Amend { which: usize, measure: usize, value: i64 },
+    /// Voids the n-th observation it knows.
+    Void { which: usize },
+    /// Takes in what another device has.
+    Pull { from: usize },
+}
+
+fn act() -> impl Strategy<Value = Act> {
+    prop_oneof![
+        4 => (0..KIND_FILES.len(), 0..3u64, 1..4usize).prop_map(|(kind, visit, number)| Act::Add { kind, visit, number }),
+        4 => (any::<usize>(), 0..3usize, 0..4i64).prop_map(|(which, measure, value)| Act::Amend { which, measure, value }),
+        1 => any::<usize>().prop_map(|which| Act::Void { which }),
+        2 => (0..DEVICES).prop_map(|from| Act::Pull { from }),
+    ]
+}
+
+fn new(kind: usize, n: u8, number: u64, value: i64) -> NewObservation {
+    let kinds = KindSet::builtin();
+    let kind = kinds.iter().nth(kind).expect("counted");
+    let mut new = count(&visit(n, number), value);
+    new.kind = kind.kind.clone();
+    new.values = kind.measures.iter().take(3).map(|m| (m.name.clone(), int(value))).collect();
+    new
+}
+
+/// Plays a history and returns the devices' copies.
+fn play(acts: &[(usize, Act)]) -> Vec<FieldDocument> {
+    let mut devices: Vec<_> = (0..DEVICES)
+        .map(|n| {
+            let mut document = FieldDocument::new(key());
+            document.set_writer(writer(n as u8 + 1));
+            document
+        })
+        .collect();
+    for (step, (device, act)) in acts.iter().enumerate() {
+        let now = at(step as i64);
+        let n = *device as u8 + 1;
+        let keys: Vec<_> = devices[*device].records(None).into_iter().map(|r| (r.key, r.values)).collect();
+        let document = &mut devices[*device];
+        match act {
+            Act::Add { kind, visit, number } => {
+                let batch: Vec<_> = (0..*number).map(|i| new(*kind, n, *visit, i as i64)).collect();
+                document.append(&batch, now, &mut || ulid(step as u64, 99)).expect("appends");
+            }
+            Act::Amend { which, measure, value } if !keys.is_empty() => {
+                let (key, values) = &keys[which % keys.len()];
+                let measure = values.keys().nth(measure % values.len()).expect("counted");
+                document.amend(key, measure, &int(*value), now).expect("amends");
+            }
+            Act::Void { which } if !keys.is_empty() => {
+                let (key, _) = &keys[which % keys.len()];
+                let void = Void { why: format!("step {step}"), by: format!("person {n}"), at: now };
+                document.void(key, &void).expect("voids");
+            }
+            Act::Pull { from } if from != device => {
+                let mut other = devices[*from].clone();
+                pull(&mut devices[*device], &mut other);
+                devices[*device].set_writer(writer(n));
+            }
+            _ => {}
+        }
+    }
+    devices
+}
+
+/// Merges copies in the order given and returns what there is to see.
+fn merged(order: &[usize], devices: &[FieldDocument]) -> (Vec<[u8; 32]>, String) {
+    let mut all = FieldDocument::new(key());
+    for n in order {
+        pull(&mut all, &mut devices[*n].clone());
+    }
+    (all.heads(), seen(&all))
+}
+
+fn seen(document: &FieldDocument) -> String {
+    let projection = document.project(None);
+    assert_eq!(projection.unreadable, [], "everything an honest device writes can be read");
+    serde_json::to_string_pretty(&(projection.records, document.conflicts())).expect("plain data")
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 48, max_shrink_iters: 300, ..ProptestConfig::default() })]
+
+    #[test]
+    fn merging_is_commutative_associative_and_idempotent(
+        acts in prop::collection::vec((0..DEVICES, act()), 1..40)
+    ) {
+        let devices = play(&acts);
+        let reference = merged(&[0, 1, 2], &devices);
+        for order in [&[2, 1, 0][..], &[1, 0, 2], &[0, 0, 1, 2, 1], &[2, 0, 1]] {
+            prop_assert_eq!(&merged(order, &devices), &reference, "order {:?}", order);
+        }
+        // (a · b) · c = a · (b · c)
+        let mut right = devices[1].clone();
+        pull(&mut right, &mut devices[2].clone());
+        let mut left = devices[0].clone();
+        pull(&mut left, &mut right);
+        prop_assert_eq!(&(left.heads(), seen(&left)), &reference);
+        // Saving and loading changes nothing, nor does a second merge.
+        let saved = left.save_verified().expect("saves");
+        let mut loaded = FieldDocument::load(key(), &saved, &[]).expect("loads");
+        pull(&mut loaded, &mut left);
+        prop_assert_eq!(&(loaded.heads(), seen(&loaded)), &reference);
+        prop_assert_eq!(loaded.version_vector(), left.version_vector());
+    }
+
+    /// What a device saw written is never gone after any merge.
+    #[test]
+    fn nothing_recorded_is_ever_lost(acts in prop::collection::vec((0..DEVICES, act()), 1..40)) {
+        let devices = play(&acts);
+        let mut all = FieldDocument::new(key());
+        devices.iter().for_each(|d| pull(&mut all, &mut d.clone()));
+        for device in &devices {
+            for record in device.records(None) {
+                let now = all.record(&record.key, None);
+                prop_assert!(now.is_some(), "{} is gone", record.key);
+                prop_assert!(record.void.is_none() || now.is_some_and(|r| r.void.is_some()));
+            }
+        }
+    }
+}
