@@ -3,7 +3,9 @@
 //! A rule pack turns columns of observations into [`Finding`]s. Nothing in here decides anything; the label is the
 //! law, local codes and licensed practice decide.
 
-use ligule_observation::ids::ObservationKey;
+pub mod columns;
+
+pub use ligule_observation::ids::{Feature, ObservationKey};
 use serde::{Deserialize, Serialize};
 
 /// How urgent a finding is.

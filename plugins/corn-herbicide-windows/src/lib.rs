@@ -1,0 +1,150 @@
+//! Herbicide timing in corn: leaf collars and height against published limits.
+//!
+//! The rule in one sentence: of stage and height the limit reached first governs, of a mix the most restrictive
+//! partner; a conflict that is found outranks what is unknown, and what is unknown outranks "no conflict found", which
+//! never means that a spray is lawful.
+
+mod limits;
+mod plants;
+mod verdict;
+mod words;
+
+use ligule_rule_sdk::{
+    Description, Evidence, Explanation, Field, Found, Rule, RuleError, Season, Severity, Tables, WindowState, setting,
+};
+
+use limits::{Limits, Placement};
+use plants::Plants;
+use verdict::{State, Verdict};
+
+/// The codes, in the order of their numbers.
+const CODES: &[&str] = &["past-limit", "too-early", "no-tolerance", "unknown", "no-conflict", "no-regional-rule"];
+
+struct Windows {
+    limits: Limits,
+}
+
+/// What a finding is about.
+enum Subject {
+    /// Ingredients that stand alike, or the partners of a mix.
+    Verdicts { state: State, mix: Option<String>, verdicts: Vec<Verdict>, plants: Plants, placement: Placement },
+    /// The pack knows no numbers for the region.
+    NoRule,
+}
+
+impl Rule for Windows {
+    type Subject = Subject;
+
+    fn describe() -> Description {
+        Description {
+            id: "corn-herbicide-windows",
+            version: env!("CARGO_PKG_VERSION"),
+            codes: CODES,
+            needs: &[plants::COLLARS, plants::STAGE, plants::HEIGHT, plants::HEIGHTS, plants::TOLERANCE],
+        }
+    }
+
+    fn load(tables: &Tables) -> Result<Self, RuleError> {
+        Ok(Self { limits: Limits::read(tables)? })
+    }
+
+    fn evaluate(&self, season: &Season, field: &Field<'_>) -> Result<Vec<Found<Subject>>, RuleError> {
+        if season.crop != "corn" {
+            return Err(RuleError::Unsupported(format!(
+                "this pack is for corn, the season's crop is `{}`",
+                season.crop
+            )));
+        }
+        let placement = match setting(season, "placement") {
+            None | Some("broadcast") => Placement::Broadcast,
+            Some("directed") => Placement::Directed,
+            Some(other) => {
+                return Err(RuleError::Unsupported(format!(
+                    "placement should be `broadcast` or `directed`, got `{other}`"
+                )));
+            }
+        };
+        let mix = setting(season, "mix").map(|mix| self.limits.mix(mix)).transpose()?;
+        if !(season.region == "US" || season.region.starts_with("US-")) {
+            return Ok(vec![Found {
+                code: 5,
+                severity: Severity::Info,
+                window: WindowState::None,
+                opens: None,
+                closes: None,
+                next_check_days: 0,
+                reasons: Vec::new(),
+                subject: Subject::NoRule,
+            }]);
+        }
+        let plants = Plants::latest(field);
+        if plants.nothing_recorded() && mix.is_none() {
+            return Ok(Vec::new());
+        }
+        if let Some(mix) = mix {
+            let verdicts: Vec<Verdict> =
+                mix.iter().map(|i| self.limits.verdict(i, &mix, placement, &plants, season.as_of)).collect();
+            let state = verdicts.iter().map(|v| v.state).max().unwrap_or(State::Unknown);
+            return Ok(vec![finding(state, Some(mix.join(" + ")), verdicts, plants, placement)]);
+        }
+        let mut alone: Vec<Verdict> = self
+            .limits
+            .ingredients()
+            .iter()
+            .filter(|i| self.limits.has_rows(i, placement))
+            .map(|i| self.limits.verdict(i, std::slice::from_ref(i), placement, &plants, season.as_of))
+            .collect();
+        let mut out = Vec::new();
+        for state in [State::Past, State::TooEarly, State::NoTolerance, State::Closing, State::Open, State::Unknown] {
+            let (alike, rest) = alone.into_iter().partition(|v| v.state == state);
+            alone = rest;
+            let alike: Vec<Verdict> = alike;
+            if !alike.is_empty() {
+                out.push(finding(state, None, alike, plants.clone(), placement));
+            }
+        }
+        Ok(out)
+    }
+
+    fn explain(&self, season: &Season, _: &Field<'_>, found: &Found<Subject>) -> Explanation {
+        match &found.subject {
+            Subject::Verdicts { state, mix, verdicts, plants, placement } => {
+                words::verdicts(&self.limits, *state, mix.as_deref(), verdicts, plants, *placement)
+            }
+            Subject::NoRule => words::no_rule(&season.region),
+        }
+    }
+}
+
+fn finding(
+    state: State,
+    mix: Option<String>,
+    verdicts: Vec<Verdict>,
+    plants: Plants,
+    placement: Placement,
+) -> Found<Subject> {
+    let (code, severity, window, next_check_days) = match state {
+        State::Past => (0, Severity::Stop, WindowState::Closed, 0),
+        State::TooEarly => (1, Severity::Stop, WindowState::NotYet, 2),
+        // Where nobody asked for the ingredient, its missing tolerance is no news.
+        State::NoTolerance if mix.is_none() => (2, Severity::Info, WindowState::Closed, 0),
+        State::NoTolerance => (2, Severity::Stop, WindowState::Closed, 0),
+        State::Unknown => (3, Severity::Info, WindowState::Unknown, 0),
+        State::Closing => (4, Severity::Watch, WindowState::Closing, 2),
+        State::Open => (4, Severity::Info, WindowState::Open, 3),
+    };
+    let reasons: Vec<Evidence> =
+        verdicts.iter().flat_map(|v| v.deciding(state)).map(|check| check.evidence(&plants)).collect();
+    Found {
+        code,
+        severity,
+        window,
+        opens: None,
+        closes: None,
+        next_check_days,
+        reasons,
+        subject: Subject::Verdicts { state, mix, verdicts, plants, placement },
+    }
+}
+
+ligule_rule_sdk::export_rule!(Windows);
