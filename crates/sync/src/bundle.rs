@@ -5,7 +5,7 @@
 //! log; every other section holds one document. A trailer counts, hashes and signs the whole. Because each section
 //! is signed by itself, a damaged file still gives up every document whose section is whole.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::io::{Read, Write};
 
 use ed25519_dalek::{Signature, Signer, SigningKey, VerifyingKey};
@@ -14,7 +14,7 @@ use ligule_observation::ids::{CrewId, DeviceId, DocId, DocKey};
 use crate::codec::{self, MAX_DOCUMENT};
 use crate::error::SyncError;
 use crate::frame::{BundleHeader, BundleSeal, BundleTrailer, Frame, Have, HaveList};
-use crate::membership::{MembershipLog, SignedEntry, device_id};
+use crate::membership::{SignedEntry, device_id, in_parts};
 use crate::store::{Refusal, Store, VersionVector};
 
 /// The first bytes of a bundle.
@@ -103,7 +103,7 @@ pub fn write(
     file.put(&mut out, MAGIC)?;
     let mut first = codec::encode(&Frame::BundleHeader(header))?;
     file.bundle = *blake3::hash(&first).as_bytes();
-    for part in parts(log.entries().cloned()) {
+    for part in in_parts(log.entries().cloned(), codec::MAX_FRAME / 2) {
         first.extend(codec::encode(&Frame::Entries(part))?);
     }
     file.section(&mut out, 0, &first)?;
@@ -138,20 +138,6 @@ fn section_number(number: usize) -> u32 {
 
 fn io(action: &'static str, error: &std::io::Error) -> SyncError {
     SyncError::BundleIo { action, reason: error.to_string() }
-}
-
-fn parts(entries: impl Iterator<Item = SignedEntry>) -> Vec<Vec<SignedEntry>> {
-    let mut parts = vec![Vec::new()];
-    let mut size = 0;
-    for entry in entries {
-        size += entry.body.len() + 80;
-        if size > codec::MAX_FRAME / 2 {
-            parts.push(Vec::new());
-            size = 0;
-        }
-        parts.last_mut().expect("it begins with one").push(entry);
-    }
-    parts
 }
 
 struct Sealing<'a> {
@@ -224,21 +210,16 @@ pub fn read(input: impl Read, store: &mut dyn Store) -> Result<BundleReport, Syn
     {
         return Err(bad("header", "its signature is not its sender's".to_owned()));
     }
-    let log = check_sender(&header, &shown, store)?;
-    drop(log);
+    check_sender(&header, &shown, store)?;
     let mut reading =
-        Reading { header: &header, bundle, store, report: BundleReport::new(&header), seen: BTreeMap::new() };
+        Reading { header: &header, bundle, store, report: BundleReport::new(&header), seen: BTreeSet::new() };
     let end = reading.sections(&file, first.end)?;
     reading.trailer(&file, end);
     Ok(reading.finish())
 }
 
 /// Checks crew and sender; keeps the membership entries that the bundle brings if they prove the sender a member.
-fn check_sender(
-    header: &BundleHeader,
-    shown: &[SignedEntry],
-    store: &mut dyn Store,
-) -> Result<MembershipLog, SyncError> {
+fn check_sender(header: &BundleHeader, shown: &[SignedEntry], store: &mut dyn Store) -> Result<(), SyncError> {
     let mut log = store.membership()?;
     if header.crew != log.crew() {
         let reason = format!("it is of the crew {}, this device is of {}", header.crew, log.crew());
@@ -252,7 +233,7 @@ fn check_sender(
     if new > 0 {
         store.merge_membership(shown.to_vec())?;
     }
-    Ok(log)
+    Ok(())
 }
 
 struct Section<'a> {
@@ -338,7 +319,7 @@ struct Reading<'a> {
     store: &'a mut dyn Store,
     report: BundleReport,
     /// Documents taken in or refused by the store.
-    seen: BTreeMap<DocId, bool>,
+    seen: BTreeSet<DocId>,
 }
 
 impl BundleReport {
@@ -406,7 +387,7 @@ impl Reading<'_> {
             }
             Err(refusal) => self.report.refused.push((key.clone(), refusal)),
         }
-        self.seen.insert(key.id(), true);
+        self.seen.insert(key.id());
         Ok(number)
     }
 
@@ -436,7 +417,7 @@ impl Reading<'_> {
     fn finish(mut self) -> BundleReport {
         for (at, (doc, _)) in self.header.docs.iter().enumerate() {
             let part = self.part(section_number(at + 1));
-            if !self.seen.contains_key(doc) && !self.report.damaged.iter().any(|damage| damage.part == part) {
+            if !self.seen.contains(doc) && !self.report.damaged.iter().any(|damage| damage.part == part) {
                 let reason = "it was not found after the damage before it".to_owned();
                 self.report.damaged.push(Damage { part, reason });
             }

@@ -188,13 +188,11 @@ pub struct JoinAsk {
     pub proof: [u8; 32],
 }
 
-/// Admits: the inviter's proof and the crew's whole membership log.
+/// Admits: the inviter's proof. The crew's whole membership log follows as entries, ended by an empty frame.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct JoinAccept {
     /// The inviter's proof of the same secret.
     pub proof: [u8; 32],
-    /// The log, with the new admission.
-    pub entries: Vec<SignedEntry>,
 }
 
 /// Starts a bundle.

@@ -8,9 +8,10 @@
 use ed25519_dalek::SigningKey;
 use ligule_observation::ids::DeviceId;
 
+use crate::codec::MAX_FRAME;
 use crate::error::SyncError;
-use crate::frame::{JoinAccept, JoinAsk, RefuseCode};
-use crate::membership::{MembershipLog, SignedEntry, device_id};
+use crate::frame::{Frame, JoinAccept, JoinAsk, RefuseCode};
+use crate::membership::{MembershipLog, SignedEntry, device_id, in_parts};
 use crate::store::StoreError;
 use crate::ticket::{Ticket, TicketError, ticket_id};
 
@@ -72,6 +73,9 @@ pub fn ask(
     Ok(JoinAsk { ticket: ticket.id(), person: person.to_owned(), proof })
 }
 
+/// What the inviter answers: frames to send in this order.
+pub type Answer = Vec<Frame>;
+
 /// Answers a joiner's question: burns the ticket, signs the admission, keeps it.
 ///
 /// # Errors
@@ -83,7 +87,7 @@ pub fn admit(
     signer: &SigningKey,
     now: i64,
     desk: &mut dyn InviteDesk,
-) -> Result<JoinAccept, (RefuseCode, SyncError)> {
+) -> Result<Answer, (RefuseCode, SyncError)> {
     let store = |error: StoreError| (RefuseCode::Store, SyncError::Store(error));
     let refuse = |reason: &str| (RefuseCode::Ticket, SyncError::Membership { reason: reason.to_owned() });
     check_person(&ask.person).map_err(|error| (RefuseCode::Broken, error))?;
@@ -114,10 +118,11 @@ pub fn admit(
         .admit(signer, *joiner, &ask.person, now, invitation.expires)
         .map_err(|error| (RefuseCode::NotMember, error))?;
     desk.keep(admission).map_err(store)?;
-    Ok(JoinAccept {
-        proof: proof(&ticket.secret, "inviter", &ticket, joiner, &ask.person, binding),
-        entries: log.entries().cloned().collect(),
-    })
+    let proof = proof(&ticket.secret, "inviter", &ticket, joiner, &ask.person, binding);
+    let mut answer = vec![Frame::JoinAccept(JoinAccept { proof })];
+    answer.extend(in_parts(log.entries().cloned(), MAX_FRAME / 2).into_iter().map(Frame::Entries));
+    answer.push(Frame::Entries(Vec::new()));
+    Ok(answer)
 }
 
 /// Checks the inviter's answer and returns the crew's log, of which the joiner is now a member.
@@ -130,14 +135,15 @@ pub fn accept(
     joiner: &DeviceId,
     person: &str,
     binding: &[u8; 32],
-    answer: JoinAccept,
+    answer: &JoinAccept,
+    entries: Vec<SignedEntry>,
 ) -> Result<MembershipLog, SyncError> {
     let expected = proof(&ticket.secret, "inviter", ticket, joiner, person, binding);
     if blake3::Hash::from(expected) != blake3::Hash::from(answer.proof) {
         return Err(TicketError::Inviter.into());
     }
     let mut log = MembershipLog::empty(ticket.crew);
-    log.merge(answer.entries);
+    log.merge(entries);
     let members = log.members();
     if !members.contains_key(joiner) || !members.contains_key(&ticket.inviter) {
         let reason = "the inviter's log does not admit this device; ask for a new ticket".to_owned();

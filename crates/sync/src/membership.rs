@@ -349,6 +349,24 @@ impl MembershipLog {
     }
 }
 
+/// Cuts a list of entries into parts of about `size` bytes, none of them empty.
+pub fn in_parts(entries: impl IntoIterator<Item = SignedEntry>, size: usize) -> Vec<Vec<SignedEntry>> {
+    let mut parts: Vec<Vec<SignedEntry>> = Vec::new();
+    let mut room = 0;
+    for entry in entries {
+        let needed = entry.body.len() + entry.signature.len() + 8;
+        if needed > room || parts.is_empty() {
+            parts.push(Vec::new());
+            room = size;
+        }
+        room = room.saturating_sub(needed);
+        if let Some(part) = parts.last_mut() {
+            part.push(entry);
+        }
+    }
+    parts
+}
+
 /// What a merge of membership entries did.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Merged {

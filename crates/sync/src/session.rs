@@ -26,7 +26,7 @@ use ligule_observation::ids::{CrewId, DeviceId, DocId, DocKey};
 use crate::codec::{self, CodecError, MAX_CHANGE, MAX_DOCUMENT};
 use crate::error::SyncError;
 use crate::frame::{Ack, Bye, Changes, Frame, Have, HaveList, Hello, Inventory, RefuseCode, crew_tag};
-use crate::membership::{EntryHash, MAX_ENTRIES, MembershipLog, SignedEntry};
+use crate::membership::{EntryHash, MAX_ENTRIES, MembershipLog, SignedEntry, in_parts};
 use crate::store::{Refusal, RefusalCode, Store, VersionVector};
 
 /// The most documents of one crew in an exchange.
@@ -315,21 +315,9 @@ impl Session {
         self.out.push_back(Frame::Hello(hello));
     }
 
+    /// Sends entries; an empty frame ends the list.
     fn send_entries(&mut self, entries: Vec<SignedEntry>) {
-        // An empty frame ends the list.
-        let mut part = Vec::new();
-        let mut size = 0;
-        for entry in entries {
-            size += entry.body.len() + entry.signature.len() + 8;
-            part.push(entry);
-            if size > PART {
-                self.out.push_back(Frame::Entries(std::mem::take(&mut part)));
-                size = 0;
-            }
-        }
-        if !part.is_empty() {
-            self.out.push_back(Frame::Entries(part));
-        }
+        self.out.extend(in_parts(entries, PART).into_iter().map(Frame::Entries));
         self.out.push_back(Frame::Entries(Vec::new()));
     }
 

@@ -17,7 +17,7 @@ pub struct DocEntry {
     pub id: DocId,
     /// What it is about.
     pub key: DocKey,
-    /// A digest of its heads: equal digests mean equal histories.
+    /// A digest of its heads (`ligule_observation::version::digest`): equal digests mean equal histories.
     pub digest: [u8; 8],
 }
 
@@ -127,16 +127,4 @@ pub fn root_digest(entries: impl IntoIterator<Item = (DocId, [u8; 8])>) -> [u8; 
         hasher.update(digest);
     }
     *hasher.finalize().as_bytes()
-}
-
-/// Folds a document's heads to the 8 bytes of its line in the inventory.
-pub fn heads_digest(heads: impl IntoIterator<Item = [u8; 32]>) -> [u8; 8] {
-    let sorted: std::collections::BTreeSet<[u8; 32]> = heads.into_iter().collect();
-    let mut hasher = blake3::Hasher::new_derive_key("ligule document digest 1");
-    for head in &sorted {
-        hasher.update(head);
-    }
-    let mut digest = [0; 8];
-    digest.copy_from_slice(&hasher.finalize().as_bytes()[..8]);
-    digest
 }

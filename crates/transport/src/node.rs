@@ -1,0 +1,313 @@
+//! This device on the network.
+
+use std::net::{Ipv4Addr, Ipv6Addr, SocketAddr};
+use std::time::Duration;
+
+use iroh::endpoint::{Connection, QuicTransportConfig, RecvStream, SendStream, VarInt, presets};
+use iroh::{Endpoint, EndpointAddr, EndpointId, RelayMode, SecretKey};
+use ligule_sync::codec::{self, Decoder};
+use ligule_sync::frame::RefuseCode;
+use ligule_sync::ids::DeviceId;
+use ligule_sync::membership::{MAX_ENTRIES, MembershipLog};
+use ligule_sync::ticket::Ticket;
+use ligule_sync::{Frame, Local, Role, Session, SigningKey, SyncError, SyncReport, join};
+use tokio::io::{AsyncReadExt, AsyncWriteExt};
+use tokio::time::{Instant, timeout};
+
+use crate::address::Target;
+use crate::driver::{SharedStore, run_session};
+use crate::error::TransportError;
+use crate::{JOIN_ALPN, SYNC_ALPN};
+
+/// How long to wait for a device to answer.
+const CONNECT: Duration = Duration::from_secs(5);
+/// How long a join may take.
+const JOIN: Duration = Duration::from_secs(30);
+/// What a connection may hold in memory before it is read, in bytes.
+const WINDOW: u32 = 8 << 20;
+/// How long a connection lives without any packet.
+const IDLE: Duration = Duration::from_secs(20);
+
+/// What a node needs.
+#[derive(Debug, Clone)]
+pub struct NodeOptions {
+    /// The device's key; its public half is the device id.
+    pub key: SigningKey,
+    /// Where to listen; empty means any free port on every interface, IPv4 and IPv6.
+    pub listen: Vec<SocketAddr>,
+    /// The version of `ligule`.
+    pub program: String,
+}
+
+/// This device on the network. Cheap to clone; close it once with [`Node::close`].
+#[derive(Debug, Clone)]
+pub struct Node {
+    pub(crate) endpoint: Endpoint,
+    pub(crate) key: SigningKey,
+    pub(crate) program: String,
+}
+
+impl Node {
+    /// Opens the port. Uses no relay, no look-up service and no name server.
+    ///
+    /// # Errors
+    /// [`TransportError::Bind`] if a port is taken or not allowed.
+    pub async fn bind(options: NodeOptions) -> Result<Self, TransportError> {
+        let described = if options.listen.is_empty() { "any free port".to_owned() } else { list(&options.listen) };
+        let bad = |reason: String| TransportError::Bind { address: described.clone(), reason };
+        let mut builder = Endpoint::builder(presets::Minimal)
+            .relay_mode(RelayMode::Disabled)
+            .secret_key(SecretKey::from_bytes(&options.key.to_bytes()))
+            .alpns(vec![SYNC_ALPN.to_vec(), JOIN_ALPN.to_vec()])
+            .transport_config(transport_config());
+        if !options.listen.is_empty() {
+            builder = builder.clear_ip_transports();
+        }
+        for address in &options.listen {
+            builder = builder.bind_addr(*address).map_err(|error| bad(error.to_string()))?;
+        }
+        let endpoint = builder.bind().await.map_err(|error| bad(error.to_string()))?;
+        Ok(Self { endpoint, key: options.key, program: options.program })
+    }
+
+    /// Returns the device id.
+    pub fn device(&self) -> DeviceId {
+        DeviceId(*self.endpoint.id().as_bytes())
+    }
+
+    /// Returns the sockets that listen; an unspecified address stands for every interface.
+    pub fn sockets(&self) -> Vec<SocketAddr> {
+        self.endpoint.bound_sockets()
+    }
+
+    /// Returns the addresses at which others may reach this device, for a ticket or to be read aloud.
+    pub fn addresses(&self) -> Vec<SocketAddr> {
+        let sockets = self.sockets();
+        let named = sockets.iter().copied().filter(|address| !address.ip().is_unspecified());
+        let found = self.endpoint.addr().ip_addrs().copied().collect::<Vec<_>>();
+        let mut all: Vec<SocketAddr> = named.chain(found).filter(|address| !is_link_local(address)).collect();
+        all.sort();
+        all.dedup();
+        all
+    }
+
+    /// Exchanges with a device. All its addresses are tried at once; after 5 s without an answer this gives up.
+    ///
+    /// # Errors
+    /// Any [`TransportError`].
+    pub async fn sync_with(&self, target: &Target, store: SharedStore) -> Result<SyncReport, TransportError> {
+        let connection = self.connect(target, SYNC_ALPN).await?;
+        let result = self.sync_over(&connection, Role::Initiator, store).await;
+        connection.close(VarInt::from_u32(0), b"done");
+        result
+    }
+
+    /// Exchanges with whichever of `members` answers at a typed address, and returns which it was.
+    ///
+    /// A handshake names the device it expects, so the members are tried in turn; a wrong one is told within a round
+    /// trip. Put the likeliest first. If nobody answers at all, the rest is not tried.
+    ///
+    /// # Errors
+    /// [`TransportError::NoMemberThere`] if the device at the address is none of them; any other [`TransportError`].
+    pub async fn sync_at(
+        &self,
+        address: SocketAddr,
+        members: &[DeviceId],
+        store: SharedStore,
+    ) -> Result<(DeviceId, SyncReport), TransportError> {
+        let others: Vec<DeviceId> = members.iter().copied().filter(|device| *device != self.device()).collect();
+        for &device in &others {
+            match self.sync_with(&Target { device, addresses: vec![address] }, store.clone()).await {
+                Err(TransportError::Handshake { .. }) => {}
+                Ok(report) => return Ok((device, report)),
+                Err(error) => return Err(error),
+            }
+        }
+        Err(TransportError::NoMemberThere { address, tried: others.len() })
+    }
+
+    /// Joins the crew of a ticket, and returns its membership log, which the caller keeps.
+    ///
+    /// # Errors
+    /// When the ticket has expired or was used, the inviter does not answer, or its answer does not prove that it
+    /// wrote the ticket.
+    pub async fn join(&self, ticket: &Ticket, person: &str, now: i64) -> Result<MembershipLog, TransportError> {
+        ticket.check(now).map_err(SyncError::from)?;
+        let target = Target { device: ticket.inviter, addresses: ticket.addresses.clone() };
+        let connection = self.connect(&target, JOIN_ALPN).await?;
+        let result = timeout(JOIN, self.join_over(&connection, ticket, person, now)).await;
+        connection.close(VarInt::from_u32(0), b"done");
+        result.map_err(|_| TransportError::Silent { waited: JOIN })?
+    }
+
+    async fn join_over(
+        &self,
+        connection: &Connection,
+        ticket: &Ticket,
+        person: &str,
+        now: i64,
+    ) -> Result<MembershipLog, TransportError> {
+        let binding = binding(connection)?;
+        let ask = join::ask(ticket, &self.device(), person, &binding, now)?;
+        let (mut send, mut receive) = connection.open_bi().await.map_err(|error| broken(&error))?;
+        send_frames(&mut send, &[Frame::JoinAsk(ask)]).await?;
+        let mut frames = FrameReader::new(usize::MAX);
+        let answer = match frames.next(&mut receive).await? {
+            Frame::JoinAccept(answer) => answer,
+            Frame::Refuse(code) => return Err(SyncError::Refused { code }.into()),
+            other => return Err(SyncError::Unexpected { expected: "a join acceptance", got: other.name() }.into()),
+        };
+        let mut entries = Vec::new();
+        loop {
+            match frames.next(&mut receive).await? {
+                Frame::Entries(part) if part.is_empty() => break,
+                Frame::Entries(part) if entries.len() + part.len() <= MAX_ENTRIES => entries.extend(part),
+                other => return Err(SyncError::Unexpected { expected: "membership entries", got: other.name() }.into()),
+            }
+        }
+        Ok(join::accept(ticket, &self.device(), person, &binding, &answer, entries)?)
+    }
+
+    /// Closes the node; connections that are still open are ended.
+    pub async fn close(&self) {
+        self.endpoint.close().await;
+    }
+
+    async fn connect(&self, target: &Target, alpn: &[u8]) -> Result<Connection, TransportError> {
+        let device = target.device.to_string();
+        if target.addresses.is_empty() {
+            return Err(TransportError::NoAddress { device });
+        }
+        let address = list(&target.addresses);
+        let wrong =
+            |reason: String| TransportError::Handshake { address: address.clone(), device: device.clone(), reason };
+        if target.device == self.device() {
+            return Err(wrong("that is this device itself".to_owned()));
+        }
+        let id = EndpointId::from_bytes(&target.device.0).map_err(|_| wrong("this is no device id".to_owned()))?;
+        let whole = target.addresses.iter().fold(EndpointAddr::new(id), |whole, address| whole.with_ip_addr(*address));
+        let begun = Instant::now();
+        let silent = || TransportError::NoAnswer { address: address.clone(), waited: begun.elapsed() };
+        match timeout(CONNECT, self.endpoint.connect(whole, alpn)).await {
+            Err(_) => Err(silent()),
+            Ok(Ok(connection)) => Ok(connection),
+            Ok(Err(error)) => {
+                let reason = chain(&error);
+                // The library gives up by itself when the system says that nothing is there.
+                if reason.contains("timed out") { Err(silent()) } else { Err(wrong(reason)) }
+            }
+        }
+    }
+
+    pub(crate) async fn sync_over(
+        &self,
+        connection: &Connection,
+        role: Role,
+        store: SharedStore,
+    ) -> Result<SyncReport, TransportError> {
+        let shared = store.clone();
+        let membership = tokio::task::spawn_blocking(move || -> Result<MembershipLog, TransportError> {
+            let mut store = shared.lock().map_err(|_| TransportError::StorePanicked)?;
+            Ok(store.membership().map_err(SyncError::from)?)
+        });
+        let crew = membership.await.map_err(|_| TransportError::StorePanicked)??.crew();
+        let local = Local { crew, device: self.device(), program: self.program.clone() };
+        let peer = DeviceId(*connection.remote_id().as_bytes());
+        let (send, receive) = match role {
+            Role::Initiator => connection.open_bi().await,
+            Role::Responder => connection.accept_bi().await,
+        }
+        .map_err(|error| broken(&error))?;
+        run_session(receive, send, Session::new(role, local, peer), store).await
+    }
+}
+
+/// Returns keying material that only the two ends of this connection share.
+pub(crate) fn binding(connection: &Connection) -> Result<[u8; 32], TransportError> {
+    let mut binding = [0; 32];
+    connection
+        .export_keying_material(&mut binding, b"EXPORTER-ligule-join-1", b"")
+        .map_err(|_| TransportError::Broken { reason: "the connection has no keying material".to_owned() })?;
+    Ok(binding)
+}
+
+pub(crate) async fn send_frames(send: &mut SendStream, frames: &[Frame]) -> Result<(), TransportError> {
+    for frame in frames {
+        let bytes = codec::encode(frame).map_err(SyncError::from)?;
+        send.write_all(&bytes).await.map_err(|error| broken(&error))?;
+    }
+    send.shutdown().await.map_err(|error| broken(&error))
+}
+
+/// Reads frames one by one, up to a number of bytes.
+pub(crate) struct FrameReader {
+    decoder: Decoder,
+    room: usize,
+}
+
+impl FrameReader {
+    pub(crate) fn new(room: usize) -> Self {
+        Self { decoder: Decoder::default(), room }
+    }
+
+    pub(crate) async fn next(&mut self, receive: &mut RecvStream) -> Result<Frame, TransportError> {
+        let mut buffer = [0; 4096];
+        loop {
+            if let Some(frame) = self.decoder.next_frame().map_err(SyncError::from)? {
+                return Ok(frame);
+            }
+            let count = AsyncReadExt::read(receive, &mut buffer).await.map_err(|error| broken(&error))?;
+            if count == 0 {
+                return Err(TransportError::Broken { reason: "the other device closed the stream".to_owned() });
+            }
+            self.room = self.room.checked_sub(count).ok_or_else(|| SyncError::RefusedPeer {
+                device: "that asks to join".to_owned(),
+                code: RefuseCode::Broken,
+            })?;
+            self.decoder.push(&buffer[..count]);
+        }
+    }
+}
+
+pub(crate) fn broken(error: &(dyn std::error::Error + 'static)) -> TransportError {
+    TransportError::Broken { reason: chain(error) }
+}
+
+/// Writes an error with its causes, without repeating what a cause says again.
+pub(crate) fn chain(error: &(dyn std::error::Error + 'static)) -> String {
+    let mut text = error.to_string();
+    let mut cause = error.source();
+    while let Some(next) = cause {
+        let more = next.to_string();
+        if !text.contains(&more) {
+            text = format!("{text}: {more}");
+        }
+        cause = next.source();
+    }
+    text
+}
+
+fn list(addresses: &[SocketAddr]) -> String {
+    addresses.iter().map(SocketAddr::to_string).collect::<Vec<_>>().join(", ")
+}
+
+fn is_link_local(address: &SocketAddr) -> bool {
+    match address.ip() {
+        std::net::IpAddr::V4(ip) => Ipv4Addr::is_link_local(&ip),
+        // Of no use without the interface's number.
+        std::net::IpAddr::V6(ip) => Ipv6Addr::is_unicast_link_local(&ip),
+    }
+}
+
+fn transport_config() -> QuicTransportConfig {
+    QuicTransportConfig::builder()
+        .max_concurrent_bidi_streams(VarInt::from_u32(2))
+        .max_concurrent_uni_streams(VarInt::from_u32(0))
+        .max_idle_timeout(IDLE.try_into().ok())
+        .keep_alive_interval(IDLE / 4)
+        .stream_receive_window(VarInt::from_u32(WINDOW / 2))
+        .receive_window(VarInt::from_u32(WINDOW))
+        .send_window(u64::from(WINDOW))
+        .datagram_receive_buffer_size(None)
+        .build()
+}
