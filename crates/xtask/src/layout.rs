@@ -1,11 +1,14 @@
 //! What may lie in the repository, and what no committed file may say.
 
 use std::collections::BTreeSet;
+use std::env;
 use std::fs;
 use std::path::Path;
+use std::process::Command;
 
 use anyhow::{Context, Result, bail};
 
+use crate::run;
 use crate::workspace::Workspace;
 
 /// The folders at the top.
@@ -54,6 +57,7 @@ pub(crate) fn check(workspace: &Workspace) -> Result<()> {
         }
     }
     wrong.extend(unlisted_crates(workspace)?);
+    wrong.extend(stale_lock_file(workspace)?);
     if !wrong.is_empty() {
         bail!("{}", wrong.join("\n"));
     }
@@ -78,6 +82,17 @@ fn foreign(file: &Path, bytes: &[u8]) -> Vec<String> {
             Some(format!("{}:{line}: `{text}` is {what}", file.display()))
         })
         .collect()
+}
+
+/// In CI, the start of this very program has brought a stale `Cargo.lock` up to date; git sees it.
+fn stale_lock_file(workspace: &Workspace) -> Result<Option<String>> {
+    if env::var_os("CI").is_none() {
+        return Ok(None);
+    }
+    let mut git = Command::new("git");
+    let changed = run::output(git.current_dir(&workspace.root).args(["diff", "--name-only", "--", "Cargo.lock"]))?;
+    let message = "`Cargo.lock` as committed does not fit the manifests: `cargo install --locked` would fail";
+    Ok((!changed.is_empty()).then(|| message.to_owned()))
 }
 
 fn unlisted_crates(workspace: &Workspace) -> Result<Vec<String>> {

@@ -8,10 +8,10 @@ use std::time::Instant;
 use anyhow::{Context, Result, anyhow, bail};
 use cargo_metadata::{Message, TargetKind};
 
+use crate::lint;
 use crate::run::{self, Stop, step};
 use crate::setup::{self, Machine};
 use crate::workspace::{self, Workspace};
-use crate::{generate, lint};
 
 /// The test program that drives the whole system; it runs last.
 const WHOLE_SYSTEM: &str = "system";
@@ -35,7 +35,6 @@ pub(crate) fn run(workspace: &Workspace, cargo_test: &[String]) -> Result<(), St
         built = build(workspace)?;
         Ok(())
     })?;
-    step("generated files", || generate::check(workspace))?;
     step("examples in the documentation", || {
         run::command(test(workspace, &machine, &built).args(["--workspace", "--doc"]))
     })?;
