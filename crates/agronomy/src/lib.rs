@@ -1,1 +1,29 @@
-//! stub
+//! Published formulas of corn and soybean scouting: stands, stages, degree days, seed depth, and their uncertainty.
+//!
+//! Everything here is pure: numbers in, numbers out, no clock, no files. Each formula names its source, the range in
+//! which it holds and the errors it gives; each has a published worked value as a doc test, and
+//! `tests/published/` holds the crate to further tables, one file for each publication.
+//!
+//! - [`stand`]: plants per area from row counts, hoops and a measuring wheel; the interval around a mean.
+//! - [`spacing`]: plant spacing within the row, and what counts as a double or a skip.
+//! - [`stage`]: leaf-collar stages, the stage of a field, BBCH codes, each with the range it may mean.
+//! - [`degree_days`]: daily degree days, their sum with missing days, emergence, leaf stage, maturity.
+//! - [`depth`]: seed depth from dug plants.
+//! - [`statistics`]: the t interval and the Wilson interval.
+//!
+//! Quantities are the distinct types of `ligule-units`; shares and levels are numbers from 0 to 1. A number that is
+//! out of range, infinite or not a number gives an [`Error`], never a panic.
+
+mod error;
+
+pub mod degree_days;
+pub mod depth;
+pub mod spacing;
+pub mod stage;
+pub mod stand;
+pub mod statistics;
+
+// The types that this interface is spoken in, for those who stand on it.
+pub use ligule_units as units;
+
+pub use error::Error;

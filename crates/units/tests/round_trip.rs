@@ -14,7 +14,7 @@ fn two_of_a_kind() -> impl Strategy<Value = (&'static Unit, &'static Unit)> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig::with_cases(2000))]
+    #![proptest_config(ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(2000) })]
 
     #[test]
     fn there_and_back_is_exact(value in -1_000_000_000_000_i64..1_000_000_000_000, scale in 0_u8..=6, (unit, other) in two_of_a_kind()) {

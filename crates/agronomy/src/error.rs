@@ -1,0 +1,92 @@
+//! Why a formula gave no answer.
+
+/// Why a formula gave no answer: what was expected, what came, and what to do.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum Error {
+    /// A number outside the range in which the formula holds, infinite, or not a number.
+    #[error("expected {what} from {least} to {most}{unit}, got {came}: check the number and its unit")]
+    OutOfRange {
+        /// The argument.
+        what: &'static str,
+        /// The least number accepted.
+        least: f64,
+        /// The greatest number accepted.
+        most: f64,
+        /// The unit of all three numbers, with a blank before it; empty for pure numbers.
+        unit: &'static str,
+        /// What came.
+        came: f64,
+    },
+    /// Too few values to reckon with.
+    #[error("expected at least {needed} {what}, got {came}: take more")]
+    TooFew {
+        /// What is counted.
+        what: &'static str,
+        /// How many are needed.
+        needed: usize,
+        /// How many came.
+        came: usize,
+    },
+    /// More counts would be needed than anyone can take.
+    #[error(
+        "expected a precision that {limit} counts can reach, got one that needs more: accept a wider interval or split the field into zones"
+    )]
+    OutOfReach {
+        /// The most counts considered.
+        limit: usize,
+    },
+    /// More successes than trials.
+    #[error("expected at most {trials} found of {trials} looked at, got {found}: check both numbers")]
+    MoreFoundThanLookedAt {
+        /// Successes.
+        found: u64,
+        /// Trials.
+        trials: u64,
+    },
+    /// A text that names no stage of the crop.
+    #[error("expected a {crop} stage ({expected}), got `{came}`")]
+    UnknownStage {
+        /// The crop.
+        crop: &'static str,
+        /// The stages that exist.
+        expected: &'static str,
+        /// What came.
+        came: String,
+    },
+    /// A text that names no method of degree days.
+    #[error("expected a method of degree days ({expected}), got `{came}`")]
+    UnknownMethod {
+        /// The methods that exist.
+        expected: &'static str,
+        /// What came.
+        came: String,
+    },
+    /// A day whose maximum is below its minimum.
+    #[error(
+        "expected a maximum not below the minimum, got maximum {maximum:.1} °F and minimum {minimum:.1} °F: were the two exchanged?"
+    )]
+    MaximumBelowMinimum {
+        /// The day's maximum, °F.
+        maximum: f64,
+        /// The day's minimum, °F.
+        minimum: f64,
+    },
+    /// Thresholds that do not fit the method.
+    #[error("expected {expected}, got {came}")]
+    Thresholds {
+        /// What the method needs.
+        expected: &'static str,
+        /// What came.
+        came: String,
+    },
+}
+
+/// Returns `value` if it is a number from `least` to `most`.
+pub(crate) fn within(what: &'static str, value: f64, least: f64, most: f64, unit: &'static str) -> Result<f64, Error> {
+    if (least..=most).contains(&value) {
+        Ok(value)
+    } else {
+        Err(Error::OutOfRange { what, least, most, unit, came: value })
+    }
+}

@@ -1,0 +1,136 @@
+//! A second opinion: t quantiles, t intervals and Wilson intervals by SciPy, degree days by NumPy, 10,000 random
+//! cases of each.
+//!
+//! `LIGULE_PYTHON` names a Python that has both; `cargo xtask test` makes one. The cases come from a seed that is
+//! printed with every failure and that `LIGULE_SEED` sets.
+
+use std::io::Write;
+use std::path::Path;
+use std::process::{Command, Stdio};
+
+use ligule_agronomy::degree_days::{Method, Model, accumulate};
+use ligule_agronomy::statistics::{t_half_width, t_two_sided, wilson_interval};
+use ligule_units::Temperature;
+use serde::Deserialize;
+use serde_json::json;
+
+const CASES: usize = 10_000;
+
+/// Relative difference accepted for t quantiles and everything made of them: both sides solve iteratively.
+const T_TOLERANCE: f64 = 1e-10;
+/// Absolute difference accepted for shares, which lie between 0 and 1.
+const SHARE_TOLERANCE: f64 = 1e-12;
+/// Absolute difference accepted for a day's degree days in °F: ours go through kelvins.
+const DAY_TOLERANCE: f64 = 1e-10;
+
+/// The numbers of Sebastiano Vigna's SplitMix64: small, and the same everywhere.
+struct Random(u64);
+
+impl Random {
+    fn bits(&mut self) -> u64 {
+        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
+        let mut z = self.0;
+        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
+        z ^ (z >> 31)
+    }
+
+    fn between(&mut self, low: f64, high: f64) -> f64 {
+        low + (high - low) * (self.bits() >> 11) as f64 / (1_u64 << 53) as f64
+    }
+
+    fn whole(&mut self, low: u64, high: u64) -> u64 {
+        low + self.bits() % (high - low + 1)
+    }
+}
+
+#[derive(Deserialize)]
+struct Answers {
+    t_quantiles: Vec<f64>,
+    t_half_width: Vec<f64>,
+    wilson: Vec<(f64, f64)>,
+    degree_days: Vec<Vec<f64>>,
+}
+
+fn ask(questions: &serde_json::Value) -> Answers {
+    let python = std::env::var_os("LIGULE_PYTHON").unwrap_or_else(|| {
+        panic!(
+            "LIGULE_PYTHON is not set: expected the path of a Python with SciPy and NumPy. \
+             Run `cargo xtask test`, which makes one, or set it yourself."
+        )
+    });
+    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/second_opinion.py");
+    let mut child = Command::new(&python)
+        .arg(script)
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn()
+        .unwrap_or_else(|e| panic!("LIGULE_PYTHON is {}: {e}", python.to_string_lossy()));
+    let mut stdin = child.stdin.take().expect("piped");
+    stdin.write_all(questions.to_string().as_bytes()).expect("Python reads its input");
+    drop(stdin);
+    let output = child.wait_with_output().expect("Python ends");
+    assert!(output.status.success(), "Python failed; its message is above");
+    serde_json::from_slice(&output.stdout).expect("Python answers with JSON of the agreed shape")
+}
+
+#[test]
+fn scipy_and_numpy_agree() {
+    let seed = std::env::var("LIGULE_SEED").map_or(20_261_125, |s| s.parse().expect("LIGULE_SEED is a whole number"));
+    println!("LIGULE_SEED={seed}");
+    let mut random = Random(seed);
+    let levels: Vec<f64> = (0..CASES).map(|_| random.between(0.5, 0.999)).collect();
+    let freedom: Vec<u64> =
+        (0..CASES).map(|i| if i % 4 == 0 { random.whole(1, 100_000) } else { random.whole(1, 60) }).collect();
+    let samples: Vec<Vec<f64>> =
+        (0..CASES).map(|_| (0..random.whole(2, 20)).map(|_| random.between(0.0, 45_000.0)).collect()).collect();
+    let trials: Vec<u64> = (0..CASES).map(|_| random.whole(1, 1000)).collect();
+    let found: Vec<u64> = trials.iter().map(|n| random.whole(0, *n)).collect();
+    let minimum: Vec<f64> = (0..CASES).map(|_| random.between(-40.0, 90.0)).collect();
+    let maximum: Vec<f64> = minimum.iter().map(|low| low + random.between(0.0, 45.0)).collect();
+    let base: Vec<f64> = (0..CASES).map(|_| random.between(32.0, 60.0)).collect();
+    let upper: Vec<f64> = base.iter().map(|low| low + random.between(1.0, 50.0)).collect();
+
+    let answers = ask(&json!({
+        "t_quantiles": { "level": levels, "freedom": freedom },
+        "t_half_width": { "samples": samples, "level": levels },
+        "wilson": { "found": found, "trials": trials, "level": levels },
+        "degree_days": { "maximum": maximum, "minimum": minimum, "base": base, "upper": upper },
+    }));
+
+    let mut worst = [0.0_f64; 4];
+    let mut compare = |which: usize, case: usize, ours: f64, theirs: f64, relative: bool, tolerance: f64| {
+        let difference = (ours - theirs).abs() / if relative { theirs.abs() } else { 1.0 };
+        assert!(difference <= tolerance, "seed {seed}, case {case}: ours {ours}, theirs {theirs}");
+        worst[which] = worst[which].max(difference);
+    };
+    assert_eq!(answers.t_quantiles.len(), CASES);
+    assert_eq!(answers.t_half_width.len(), CASES);
+    assert_eq!(answers.wilson.len(), CASES);
+    for i in 0..CASES {
+        let freedom = usize::try_from(freedom[i]).expect("fits");
+        let t = t_two_sided(levels[i], freedom).expect("valid");
+        compare(0, i, t, answers.t_quantiles[i], true, T_TOLERANCE);
+        let half_width = t_half_width(&samples[i], levels[i]).expect("valid");
+        compare(1, i, half_width, answers.t_half_width[i], true, T_TOLERANCE);
+        let (low, high) = wilson_interval(found[i], trials[i], levels[i]).expect("valid");
+        compare(2, i, low, answers.wilson[i].0, false, SHARE_TOLERANCE);
+        compare(2, i, high, answers.wilson[i].1, false, SHARE_TOLERANCE);
+    }
+    let methods = [Method::ModifiedAverage, Method::SimpleAverage, Method::ClippedAverage, Method::CappedMaximum];
+    assert_eq!(answers.degree_days.len(), methods.len());
+    for (method, theirs) in methods.into_iter().zip(&answers.degree_days) {
+        assert_eq!(theirs.len(), CASES);
+        for i in 0..CASES {
+            let upper = (method != Method::SimpleAverage).then(|| Temperature::from_fahrenheit(upper[i]));
+            let model = Model::new(method, Temperature::from_fahrenheit(base[i]), upper).expect("valid");
+            let day = (Some(Temperature::from_fahrenheit(maximum[i])), Some(Temperature::from_fahrenheit(minimum[i])));
+            let ours = accumulate([day], &model).expect("valid").sum.fahrenheit();
+            compare(3, i, ours, theirs[i], false, DAY_TOLERANCE);
+        }
+    }
+    println!(
+        "largest differences: t {:.1e}, half-width {:.1e}, share {:.1e}, day {:.1e}",
+        worst[0], worst[1], worst[2], worst[3]
+    );
+}
