@@ -72,6 +72,14 @@ pub enum Error {
         /// The day's minimum, °F.
         minimum: f64,
     },
+    /// A day of a series that has an error of its own.
+    #[error("day {day} of the series: {reason}")]
+    Day {
+        /// Which day, counted from 1.
+        day: usize,
+        /// What is wrong with it.
+        reason: Box<Error>,
+    },
     /// Thresholds that do not fit the method.
     #[error("expected {expected}, got {came}")]
     Thresholds {
@@ -83,10 +91,28 @@ pub enum Error {
 }
 
 /// Returns `value` if it is a number from `least` to `most`.
+///
+/// A billionth beyond either end is let in, so that an end given in one unit survives its way through another.
 pub(crate) fn within(what: &'static str, value: f64, least: f64, most: f64, unit: &'static str) -> Result<f64, Error> {
-    if (least..=most).contains(&value) {
-        Ok(value)
-    } else {
-        Err(Error::OutOfRange { what, least, most, unit, came: value })
+    let (low, high) = (least - least.abs() * 1e-9, most + most.abs() * 1e-9);
+    if (low..=high).contains(&value) {
+        return Ok(value);
+    }
+    // What a conversion left behind the sixth decimal is not what the person wrote.
+    let came = if value.abs() < 1e9 { (value * 1e6).round() / 1e6 } else { value };
+    Err(Error::OutOfRange { what, least, most, unit, came })
+}
+
+#[cfg(test)]
+mod tests {
+    use ligule_units::Length;
+
+    use crate::stand::row_length;
+
+    #[test]
+    fn the_message_says_what_was_expected_and_what_came() {
+        let message = row_length(Length::from_inches(121.0), 0.001).unwrap_err().to_string();
+        assert_eq!(message, "expected a row width from 1 to 120 in, got 121: check the number and its unit");
+        assert!(row_length(Length::from_feet(10.0), 0.001).is_ok());
     }
 }

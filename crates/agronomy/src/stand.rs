@@ -255,8 +255,7 @@ pub fn seeding_rate_for(target: PlantDensity, germination: f64, survival: f64) -
 }
 
 pub(crate) fn valid_row_width(row_width: Length) -> Result<Length, Error> {
-    // Compared with a hair's breadth to spare, so that 1 in and 120 in survive their way through metres.
-    within("a row width", row_width.inches(), 1.0 - 1e-9, 120.0 + 1e-9, " in").map(|_| row_width)
+    within("a row width", row_width.inches(), 1.0, 120.0, " in").map(|_| row_width)
 }
 
 pub(crate) fn valid_density(

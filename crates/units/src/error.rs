@@ -101,4 +101,10 @@ pub enum Error {
         /// The decimals asked for.
         scale: u8,
     },
+    /// A name of no system of units.
+    #[error("expected `us` or `metric`, got `{came}`")]
+    UnknownSystem {
+        /// What came.
+        came: String,
+    },
 }

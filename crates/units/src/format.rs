@@ -3,6 +3,7 @@
 use std::fmt;
 use std::str::FromStr;
 
+use crate::error::Error;
 use crate::quantity::Quantity;
 use crate::rational::Rational;
 use crate::unit::Unit;
@@ -38,23 +39,15 @@ impl fmt::Display for System {
 }
 
 impl FromStr for System {
-    type Err = UnknownSystem;
+    type Err = Error;
 
     fn from_str(text: &str) -> Result<Self, Self::Err> {
         match text.to_ascii_lowercase().as_str() {
             "us" => Ok(Self::Us),
             "metric" => Ok(Self::Metric),
-            _ => Err(UnknownSystem { came: text.to_owned() }),
+            _ => Err(Error::UnknownSystem { came: text.to_owned() }),
         }
     }
-}
-
-/// A name of no system of units.
-#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("expected `us` or `metric`, got `{came}`")]
-pub struct UnknownSystem {
-    /// What came.
-    pub came: String,
 }
 
 /// Returns the quantity that `value`, kept in `unit` at `scale` decimals, stands for, in the units that people of

@@ -59,7 +59,7 @@ ordered!(Length, Area, PlantDensity, Temperature, TemperatureDifference, DegreeD
 /// ```
 ///
 /// A length times a length is an area, and nothing else:
-/// ```compile_fail,E0277
+/// ```compile_fail,E0308
 /// use ligule_units::{Area, Length};
 /// let nonsense = Length::from_feet(1.0) + Area::from_acres(1.0);
 /// ```
@@ -305,7 +305,7 @@ impl TryFrom<&Quantity> for PlantDensity {
 /// ```
 ///
 /// Two temperatures have a difference, but no sum:
-/// ```compile_fail,E0369
+/// ```compile_fail,E0308
 /// use ligule_units::Temperature;
 /// let sum = Temperature::from_celsius(20.0) + Temperature::from_celsius(10.0);
 /// ```

@@ -34,8 +34,8 @@ impl Accumulation {
 
 /// Returns the sum of degree days over days of (maximum, minimum).
 ///
-/// *Units:* temperatures; `None` is a missing one. *Holds* and *errors:* as [`Model::day`]; a day without both
-/// temperatures is counted as missing and never filled. *Source:* see [`Method`](crate::degree_days::Method).
+/// *Units:* temperatures; `None` is a missing one. *Holds:* as [`Model::day`]; a day without both temperatures is
+/// counted as missing and never filled. *Errors:* [`Error::Day`], which says which day and why. *Source:* see [`Method`](crate::degree_days::Method).
 ///
 /// University of Wisconsin Extension, Calculating growing degree days: 90/65, 72/46 and 63/42 °F give 43.0.
 /// ```
@@ -55,7 +55,9 @@ where
     let mut season = Accumulation { sum: DegreeDays::zero(), days: 0, missing: 0 };
     for day in days {
         if let (Some(maximum), Some(minimum)) = day {
-            season.sum = season.sum + model.day(maximum, minimum)?;
+            let day = season.days + season.missing + 1;
+            let added = model.day(maximum, minimum);
+            season.sum = season.sum + added.map_err(|reason| Error::Day { day, reason: Box::new(reason) })?;
             season.days += 1;
         } else {
             season.missing += 1;
