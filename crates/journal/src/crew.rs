@@ -84,6 +84,11 @@ impl Journal {
                     values: r.values.clone(),
                     at: Some(r.at),
                     place: r.place,
+                    // A station's day keeps its number, by which two devices know it for the same.
+                    number: match r.feature {
+                        Feature::Station(_) => r.key.rsplit_once('-').and_then(|(_, n)| n.parse().ok()),
+                        _ => None,
+                    },
                 })
                 .collect();
             let crop = (!run[0].crop.is_empty()).then_some(run[0].crop.as_str());

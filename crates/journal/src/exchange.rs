@@ -70,6 +70,15 @@ impl Journal {
         Ok(self.row(&inner.conn, id)?.map(DocState::from))
     }
 
+    /// Tells whether a document contains all of these changes; a document that is not here contains none.
+    pub fn contains(&self, id: DocId, changes: &[ChangeHash]) -> Result<bool, JournalError> {
+        let Some(state) = self.document(id)? else { return Ok(changes.is_empty()) };
+        if changes.iter().all(|hash| state.heads.contains(hash)) {
+            return Ok(true);
+        }
+        self.with_document(id, |document| changes.iter().all(|hash| document.contains(hash)))
+    }
+
     /// Returns one digest of everything: BLAKE3 over identifiers and digests in order; loads no document.
     ///
     /// Two journals of a crew with equal root digests hold the same changes.
@@ -112,9 +121,9 @@ impl Journal {
         if key.crew != crew {
             return Err(JournalError::OtherCrew { expected: crew.to_string(), got: key.crew.to_string() });
         }
-        let snapshot = match self.with_document(key.id(), |document| document.clone().save_verified()) {
+        let snapshot = match self.with_document(key.id(), |document| document.save()) {
             Ok(saved) => saved?,
-            Err(JournalError::UnknownDocument { .. }) => FieldDocument::new(key.clone()).save_verified()?,
+            Err(JournalError::UnknownDocument { .. }) => FieldDocument::new(key.clone()).save()?,
             Err(e) => return Err(e),
         };
         let request = ScreenRequest { key: key.clone(), snapshot, chunks: chunks.to_vec(), limits: *limits, now };

@@ -51,10 +51,11 @@ impl Journal {
         if file.exists() {
             return Err(JournalError::AlreadyThere { folder: folder.into() });
         }
-        std::fs::create_dir_all(folder).map_err(|e| JournalError::Io { file: folder.into(), why: e.to_string() })?;
-        restrict(folder);
+        let io = |e: std::io::Error| JournalError::Io { file: file.clone(), why: e.to_string() };
+        std::fs::create_dir_all(folder).map_err(io)?;
         let sql = |e: rusqlite::Error| JournalError::sqlite(&file, &e);
         let conn = Connection::open(&file).map_err(sql)?;
+        restrict(&file).map_err(io)?;
         configure(&conn).map_err(sql)?;
         let tx = Transaction::new_unchecked(&conn, TransactionBehavior::Immediate).map_err(sql)?;
         // Another process may have been quicker.
@@ -214,14 +215,15 @@ fn read_identity(conn: &Connection) -> rusqlite::Result<Identity> {
     })
 }
 
-/// Keeps other accounts of the machine out: the journal holds the device's secret key.
+/// Keeps other accounts of the machine out: the file holds the device's secret key. SQLite makes the files beside it
+/// under the same permissions.
 #[cfg(unix)]
-fn restrict(folder: &Path) {
+fn restrict(file: &Path) -> std::io::Result<()> {
     use std::os::unix::fs::PermissionsExt;
-    if let Err(e) = std::fs::set_permissions(folder, std::fs::Permissions::from_mode(0o700)) {
-        tracing::warn!(folder = %folder.display(), error = %e, "the journal's folder stays readable for others");
-    }
+    std::fs::set_permissions(file, std::fs::Permissions::from_mode(0o600))
 }
 
 #[cfg(not(unix))]
-fn restrict(_: &Path) {}
+fn restrict(_: &Path) -> std::io::Result<()> {
+    Ok(())
+}

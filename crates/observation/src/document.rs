@@ -78,6 +78,9 @@ pub struct NewObservation {
     pub at: Option<Timestamp>,
     /// Place of the sample, where it differs from the visit's.
     pub place: Option<Place>,
+    /// The number within the visit, for facts that are the same whoever brings them in, such as a station's day: two
+    /// devices that read one file then write one observation. Without it the visit counts on.
+    pub number: Option<u32>,
 }
 
 /// The document of one feature and season.
@@ -195,9 +198,21 @@ impl FieldDocument {
         self.doc.get_changes(&heads).iter().map(|c| c.raw_bytes().to_vec()).collect()
     }
 
+    /// Tells whether the document contains a change.
+    pub fn contains(&mut self, hash: &ChangeHash) -> bool {
+        self.doc.get_change_by_hash(&automerge::ChangeHash(*hash)).is_some()
+    }
+
     /// Returns the number of changes held.
     pub fn change_count(&self) -> u64 {
         self.doc.stats().num_changes
+    }
+
+    /// Saves the whole document without reading it back: for handing it on, not for keeping it.
+    ///
+    /// *Errors:* the merge library gave up.
+    pub fn save(&mut self) -> Result<Vec<u8>, DocumentError> {
+        guarded(|| self.doc.save()).map_err(|why| DocumentError::Damaged { key: self.key.clone(), why })
     }
 
     /// Saves the whole document and reads it back before returning it.
@@ -291,6 +306,8 @@ impl FieldDocument {
     ///
     /// A visit goes on only under the actor that opened it. Where another one did (a copied or restored journal),
     /// a new visit is opened under an identifier from `fresh`, so that two copies can never give out one key twice.
+    /// An observation that brings its own number keeps its visit whoever opened it; where its key is taken already,
+    /// what is there stays.
     pub fn append(
         &mut self,
         new: &[NewObservation],
@@ -313,12 +330,18 @@ impl FieldDocument {
                 let visit = match visits.get_mut(observation.visit.id.as_str()) {
                     Some(open) => open,
                     None => {
-                        let open = d.open_visit(&observation.visit, &actor, fresh)?;
+                        let own = observation.number.is_none().then_some(&actor);
+                        let open = d.open_visit(&observation.visit, own, fresh)?;
                         visits.entry(&observation.visit.id).or_insert(open)
                     }
                 };
-                visit.last += 1;
-                let key = format!("{}-{:02}", visit.id, visit.last);
+                let number = observation.number.unwrap_or(visit.last + 1);
+                visit.last = visit.last.max(number);
+                let key = format!("{}-{number:02}", visit.id);
+                if observation.number.is_some() && d.observation(&key).is_ok() {
+                    keys.push(key);
+                    continue;
+                }
                 let value = Hydrate::Map(flat(observation, visit));
                 d.lib(|d| d.doc.batch_create_object(&d.obs, key.as_str(), &value, false))?;
                 keys.push(key);
@@ -327,19 +350,19 @@ impl FieldDocument {
         })
     }
 
-    /// Opens a visit or goes on with it.
+    /// Opens a visit or goes on with it; where `own` is given, only under that actor.
     fn open_visit(
         &mut self,
         visit: &Visit,
-        actor: &ActorId,
+        own: Option<&ActorId>,
         fresh: &mut dyn FnMut() -> String,
     ) -> Result<OpenVisit, DocumentError> {
         let known = self.lib(|d| Ok(d.doc.get(&d.visits, visit.id.as_str())?.map(|(_, id)| id)))?;
         let id = match known {
-            Some(ObjId::Id(n, opener, i)) if opener == *actor => {
+            Some(ObjId::Id(n, opener, i)) if own.is_none_or(|own| opener == *own) => {
                 let map = ObjId::Id(n, opener, i);
                 return Ok(OpenVisit {
-                    last: self.last_number(&visit.id)?,
+                    last: if own.is_some() { self.last_number(&visit.id)? } else { 0 },
                     id: visit.id.clone(),
                     at: self.int_at(&map, "at").unwrap_or(0),
                     place: self.place_at(&map),
@@ -403,9 +426,24 @@ impl FieldDocument {
         }
         let id = self.observation(key)?;
         self.change(at, |d| {
-            d.lib(|d| d.doc.put(&id, measure, scalar(&to.value)))?;
+            d.put(&id, measure, scalar(&to.value))?;
             let entered = to.entered.as_deref().map_or(ScalarValue::Null, ScalarValue::from);
-            d.lib(|d| d.doc.put(&id, format!("{measure}{ENTERED}"), entered))
+            d.put(&id, &format!("{measure}{ENTERED}"), entered)
+        })
+    }
+
+    /// Writes a field so that it supersedes every value there.
+    ///
+    /// Asked to put the value that wins already over losing ones, the merge library deletes the losing ones instead
+    /// of writing. Nothing is ever deleted here, and devices refuse deletions: another value goes between.
+    fn put(&mut self, map: &ObjId, field: &str, value: ScalarValue) -> Result<(), DocumentError> {
+        self.lib(|d| {
+            let values = d.doc.get_all(map, field)?;
+            let shown = values.last().and_then(|(v, _)| v.as_scalar());
+            if values.len() > 1 && shown == Some(&value) {
+                d.doc.put(map, field, ScalarValue::Boolean(false))?;
+            }
+            d.doc.put(map, field, value)
         })
     }
 
@@ -418,7 +456,7 @@ impl FieldDocument {
     pub fn void(&mut self, key: &str, void: &Void) -> Result<(), DocumentError> {
         let id = self.observation(key)?;
         let text = serde_json::to_string(void).expect("a void is plain text");
-        self.change(void.at, |d| d.lib(|d| d.doc.put(&id, VOID, text.as_str())))
+        self.change(void.at, |d| d.put(&id, VOID, text.into()))
     }
 }
 

@@ -12,7 +12,7 @@ use automerge::{
     Change, ObjType, ReadDoc, ScalarValue,
     legacy::{Key, ObjectId, OpType},
 };
-use jiff::{SignedDuration, Timestamp};
+use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
 use crate::{
@@ -186,7 +186,7 @@ pub fn apply_checked(
     // What every later reader will do must work too, before anything is kept.
     guarded(|| copy.project(None)).map_err(|why| Refused::NotReadable { why })?;
     let touched = guarded(|| touched(&copy, &changes)).map_err(|why| Refused::NotReadable { why })?;
-    let latest = (now + SignedDuration::from_hours(24)).as_second();
+    let latest = now.as_second().saturating_add(86_400);
     Ok(Applied {
         implausible: changes
             .iter()

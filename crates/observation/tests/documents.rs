@@ -25,8 +25,8 @@ fn genesis_is_the_same_in_every_build() {
     assert_eq!(hex(&FieldDocument::genesis(&crew)), GENESIS_CREW);
     assert_ne!(FieldDocument::genesis(&key()), FieldDocument::genesis(&DocKey { season: 2025, ..key() }));
 }
-const GENESIS_FIELD: &str = "";
-const GENESIS_CREW: &str = "";
+const GENESIS_FIELD: &str = "09776fd59c3ec76455e00f0b4fc5838d208d081476e4d1bc9e17b3e5cc7448db";
+const GENESIS_CREW: &str = "9febcbeb14dd3bc1728e91dd1a0affc6472cb6cbfd00e9e5e359810defabe01f";
 
 #[test]
 fn records_come_back_as_they_were_written() {
@@ -248,6 +248,7 @@ fn fields_merge_entry_by_entry() {
         crop: "corn".into(),
         lon_e7: Some(-936_000_000),
         lat_e7: Some(420_000_000),
+        station: String::new(),
         retired: false,
     };
     let mut a = FieldDocument::new(crew.clone());
@@ -264,4 +265,26 @@ fn fields_merge_entry_by_entry() {
     assert_eq!(b.change_count(), before, "putting what is there already changes nothing");
     pull(&mut a, &mut b);
     assert_eq!(a.fields(), [Field { grower: "B. Grower".into(), retired: true, ..field }]);
+}
+
+/// Settling on the value that is shown must not delete the others: other devices refuse deletions.
+#[test]
+fn settling_on_what_is_shown_deletes_nothing() {
+    let (mut a, observation) = one();
+    let mut b = FieldDocument::load(key(), &a.save().expect("saves"), &[]).expect("loads");
+    b.set_writer(writer(2));
+    a.amend(&observation, "plants", &int(280), at(20)).expect("amends");
+    b.amend(&observation, "plants", &int(270), at(20)).expect("amends");
+    pull(&mut a, &mut b);
+    let shown = a.record(&observation, None).expect("there").values["plants"].clone();
+    let heads = a.heads();
+    a.resolve(&observation, "plants", &shown, at(30)).expect("resolves");
+    let changes = a.changes_after(&heads);
+    assert_eq!(changes.len(), 1);
+    let change = automerge::Change::try_from(&changes[0][..]).expect("reads").decode();
+    for op in &change.operations {
+        assert!(!matches!(op.action, automerge::legacy::OpType::Delete), "{op:?}");
+    }
+    let told: Vec<_> = a.history(&observation).expect("there").into_iter().filter(|h| h.measure == "plants").collect();
+    assert_eq!(told.len(), 4, "first count, two corrections, the decision: {told:?}");
 }

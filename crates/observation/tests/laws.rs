@@ -4,6 +4,8 @@
 
 mod common;
 
+use std::sync::LazyLock;
+
 use common::{at, count, int, key, pull, ulid, visit, writer};
 use ligule_observation::{
     document::{FieldDocument, NewObservation},
@@ -36,9 +38,10 @@ fn act() -> impl Strategy<Value = Act> {
     ]
 }
 
+static KINDS: LazyLock<KindSet> = LazyLock::new(KindSet::builtin);
+
 fn new(kind: usize, n: u8, number: u64, value: i64) -> NewObservation {
-    let kinds = KindSet::builtin();
-    let kind = kinds.iter().nth(kind).expect("counted");
+    let kind = KINDS.iter().nth(kind).expect("counted");
     let mut new = count(&visit(n, number), value);
     new.kind = kind.kind.clone();
     new.values = kind.measures.iter().take(3).map(|m| (m.name.clone(), int(value))).collect();

@@ -53,6 +53,7 @@ pub(crate) fn count(visit: &Visit, plants: i64) -> NewObservation {
         ]),
         at: None,
         place: None,
+        number: None,
     }
 }
 

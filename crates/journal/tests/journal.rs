@@ -1,0 +1,307 @@
+//! What a journal promises: what is recorded stays, lists are what the documents say, copies merge.
+
+mod common;
+
+use common::{FIELD, at, bring, count, doc, identity, int, screen, start, visit};
+use ligule_journal::{Filter, Journal, JournalError};
+use ligule_observation::{
+    field::Field,
+    ids::{CrewId, DocKey, Feature},
+    outside::Limits,
+    record::Void,
+};
+
+fn folder() -> tempfile::TempDir {
+    tempfile::tempdir().expect("a folder")
+}
+
+fn field() -> Field {
+    Field {
+        id: FIELD.into(),
+        name: "home-80".into(),
+        grower: String::new(),
+        region: "US-IA".into(),
+        zone: "Asia/Tokyo".into(),
+        area_m2: None,
+        row_width_mil: Some(30_000),
+        crop: "corn".into(),
+        lon_e7: None,
+        lat_e7: None,
+        station: String::new(),
+        retired: false,
+    }
+}
+
+#[test]
+fn what_is_recorded_is_there_after_opening_again() {
+    let folder = folder();
+    let journal = start(&folder.path().join("a"), 1);
+    let keys = journal
+        .record(&doc(), Some("corn"), &[count(&visit("person 1", 1), 290), count(&visit("person 1", 1), 280)], at(2))
+        .expect("records");
+    journal.amend(&keys[0], "plants", &int(295), "person 1", at(3)).expect("amends");
+    let void = Void { why: "counted twice".into(), by: "person 1".into(), at: at(4) };
+    journal.void(&keys[1], &void).expect("voids");
+    let before = journal.records(&Filter::default()).expect("reads");
+    drop(journal);
+
+    let journal = Journal::open(&folder.path().join("a")).expect("opens");
+    assert_eq!(journal.identity(), identity(1));
+    assert_eq!(journal.records(&Filter::default()).expect("reads"), before);
+    assert_eq!(before.len(), 2);
+    assert_eq!((before[0].int("plants"), before[0].crop.as_str()), (Some(295), "corn"));
+    assert_eq!(before[1].void, Some(void));
+    let history = journal.history(&keys[0]).expect("reads");
+    let plants: Vec<_> = history.iter().filter(|h| h.measure == "plants").map(|h| h.value.clone()).collect();
+    assert_eq!(plants, [int(290).value, int(295).value]);
+    assert_eq!(journal.verify().expect("reads").findings, []);
+    // One actor for all of it, also after opening again.
+    journal.record(&doc(), None, &[count(&visit("person 1", 9), 1)], at(9)).expect("records");
+    assert_eq!(journal.documents().expect("reads")[0].vector.len(), 2, "the genesis and one actor");
+}
+
+#[test]
+fn lists_are_filtered() {
+    let folder = folder();
+    let journal = start(folder.path(), 1);
+    let mut note = count(&visit("person 1", 1), 1);
+    note.kind = "note".into();
+    journal.record(&doc(), None, &[count(&visit("person 1", 1), 290), note], at(2)).expect("records");
+    let station = DocKey { feature: Feature::Station("USW1".into()), ..doc() };
+    journal.record(&station, None, &[count(&visit("person 1", 2), 1)], at(2)).expect("records");
+    let past = DocKey { season: 2025, ..doc() };
+    journal.record(&past, None, &[count(&visit("person 1", 3), 1)], at(2)).expect("records");
+    let number = |filter: Filter| journal.records(&filter).expect("reads").len();
+    assert_eq!(number(Filter::default()), 4);
+    assert_eq!(number(Filter { season: Some(2026), ..Filter::default() }), 3);
+    assert_eq!(number(Filter { feature: Some(doc().feature), ..Filter::default() }), 3);
+    assert_eq!(number(Filter { feature: Some(doc().feature), season: Some(2025), ..Filter::default() }), 1);
+    assert_eq!(number(Filter { kind: Some("note".into()), ..Filter::default() }), 1);
+    assert_eq!(number(Filter { visit: Some(visit("person 1", 1).id), ..Filter::default() }), 2);
+    assert!(matches!(journal.record_by_key("nothing-01"), Err(JournalError::UnknownObservation { .. })));
+}
+
+#[test]
+fn fields_give_their_zone_to_the_day() {
+    let folder = folder();
+    let journal = start(folder.path(), 1);
+    let keys = journal.record(&doc(), None, &[count(&visit("person 1", 1), 1)], at(2)).expect("records");
+    // 14:00 UTC on 19 May, recorded at five hours west …
+    assert_eq!(journal.record_by_key(&keys[0]).expect("there").day.to_string(), "2026-05-19");
+    journal.put_field(&field(), "person 1", at(3)).expect("puts");
+    let mut evening = count(&visit("person 1", 2), 1);
+    evening.at = Some("2026-05-19T16:00:00Z".parse().expect("a time"));
+    let keys = journal.record(&doc(), None, &[evening], at(4)).expect("records");
+    // … is the next day in Tokyo two hours later.
+    assert_eq!(journal.record_by_key(&keys[0]).expect("there").day.to_string(), "2026-05-20");
+    let other = Field { id: "01J0000000000000000000FLD2".into(), ..field() };
+    assert!(matches!(journal.put_field(&other, "person 1", at(5)), Err(JournalError::FieldNameTaken { .. })));
+    journal.put_field(&Field { retired: true, ..field() }, "person 1", at(6)).expect("puts");
+    journal.put_field(&other, "person 1", at(7)).expect("the name is free again");
+    assert_eq!(journal.fields().expect("reads").len(), 2);
+}
+
+#[test]
+fn two_devices_come_to_say_the_same() {
+    let folder = folder();
+    let (a, b) = (start(&folder.path().join("a"), 1), start(&folder.path().join("b"), 2));
+    let keys = a.record(&doc(), Some("corn"), &[count(&visit("person 1", 1), 290)], at(1)).expect("records");
+    a.put_field(&field(), "person 1", at(2)).expect("puts");
+    b.record(&doc(), None, &[count(&visit("person 2", 1), 250)], at(1)).expect("records");
+    assert_ne!(a.root_digest().expect("reads"), b.root_digest().expect("reads"));
+    bring(&a, &b);
+    a.amend(&keys[0], "plants", &int(280), "person 1", at(5)).expect("amends");
+    b.amend(&keys[0], "plants", &int(270), "person 2", at(6)).expect("amends");
+    bring(&b, &a);
+    bring(&a, &b);
+    assert_eq!(a.root_digest().expect("reads"), b.root_digest().expect("reads"));
+    assert_eq!(a.documents().expect("reads"), b.documents().expect("reads"));
+    assert_eq!(a.records(&Filter::default()).expect("reads"), b.records(&Filter::default()).expect("reads"));
+    assert_eq!(a.fields().expect("reads"), b.fields().expect("reads"));
+    let conflicts = a.conflicts().expect("reads");
+    assert_eq!(conflicts, b.conflicts().expect("reads"));
+    assert_eq!((conflicts.len(), conflicts[0].candidates.len()), (1, 2));
+    assert_eq!(bring(&a, &b), 0, "a second time brings nothing");
+    b.resolve(&keys[0], "plants", &int(275), "person 2", at(9)).expect("resolves");
+    bring(&b, &a);
+    assert!(a.conflicts().expect("reads").is_empty());
+    assert_eq!(a.record_by_key(&keys[0]).expect("there").int("plants"), Some(275));
+    for journal in [&a, &b] {
+        assert_eq!(journal.verify().expect("reads").findings, []);
+    }
+}
+
+#[test]
+fn what_is_refused_leaves_no_trace() {
+    let folder = folder();
+    let (a, b) = (start(&folder.path().join("a"), 1), start(&folder.path().join("b"), 2));
+    a.record(&doc(), None, &[count(&visit("person 1", 1), 290)], at(1)).expect("records");
+    let chunks = a.changes_since(doc().id(), &Default::default()).expect("reads");
+    let other = DocKey { season: 2025, ..doc() };
+    let limits = Limits::default();
+    let refused = b.apply(&other, &chunks, &limits, at(9), &screen).expect_err("refused");
+    assert_eq!(refused.to_string(), "changes from outside are refused: a change made for another document is refused");
+    // Should a screen ever let it pass, the journal still refuses.
+    let refused = b.apply(&other, &chunks, &limits, at(9), &|_| Ok(())).expect_err("refused");
+    assert!(matches!(refused, JournalError::Refused(_)), "{refused}");
+    let dead = b.apply(&doc(), &chunks, &limits, at(9), &|_| Err("the child was killed".into())).expect_err("refused");
+    assert!(matches!(dead, JournalError::Screened { .. }));
+    let stranger = DocKey { crew: CrewId([8; 16]), ..doc() };
+    assert!(matches!(b.apply(&stranger, &chunks, &limits, at(9), &screen), Err(JournalError::OtherCrew { .. })));
+    assert_eq!(b.documents().expect("reads"), []);
+    assert_eq!(b.apply(&doc(), &chunks, &limits, at(9), &screen).expect("applies").observations, 1);
+}
+
+fn copy(from: &std::path::Path, to: &std::path::Path) {
+    std::fs::create_dir_all(to).expect("makes");
+    for entry in std::fs::read_dir(from).expect("reads") {
+        let entry = entry.expect("reads");
+        std::fs::copy(entry.path(), to.join(entry.file_name())).expect("copies");
+    }
+}
+
+/// A journal copied to another place goes on there under a new actor, so that both copies merge with nothing lost.
+#[test]
+fn a_copied_journal_goes_on_under_a_new_actor() {
+    let folder = folder();
+    let (one, two) = (folder.path().join("one"), folder.path().join("two"));
+    let a = start(&one, 1);
+    let v = visit("person 1", 1);
+    a.record(&doc(), None, &[count(&v, 1)], at(1)).expect("records");
+    drop(a);
+    copy(&one, &two);
+    let (a, b) = (Journal::open(&one).expect("opens"), Journal::open(&two).expect("opens"));
+    for n in 0..5 {
+        a.record(&doc(), None, &[count(&v, 10 + n)], at(2)).expect("records");
+        b.record(&doc(), None, &[count(&v, 20 + n)], at(2)).expect("records");
+    }
+    assert_eq!(a.documents().expect("reads")[0].vector.len(), 2, "the first keeps its actor");
+    assert_eq!(b.documents().expect("reads")[0].vector.len(), 3, "the copy has a new one");
+    bring(&a, &b);
+    bring(&b, &a);
+    for journal in [&a, &b] {
+        let mut plants: Vec<_> =
+            journal.records(&Filter::default()).expect("reads").iter().map(|r| r.int("plants")).collect();
+        plants.sort();
+        let expected: Vec<_> = [1, 10, 11, 12, 13, 14, 20, 21, 22, 23, 24].map(Some).into();
+        assert_eq!(plants, expected);
+        assert_eq!(journal.verify().expect("reads").findings, []);
+    }
+}
+
+/// A backup put back in place is behind the file beside it, and goes on under a new actor too.
+#[test]
+fn a_restored_backup_goes_on_under_a_new_actor() {
+    let folder = folder();
+    let (here, backup) = (folder.path().join("here"), folder.path().join("backup"));
+    let a = start(&here, 1);
+    a.record(&doc(), None, &[count(&visit("person 1", 1), 1)], at(1)).expect("records");
+    drop(a);
+    copy(&here, &backup);
+    let a = Journal::open(&here).expect("opens");
+    a.record(&doc(), None, &[count(&visit("person 1", 1), 2)], at(2)).expect("records");
+    let peer = start(&folder.path().join("peer"), 2);
+    bring(&a, &peer);
+    drop(a);
+    // Written over in place, as a restore does: the same file, older content.
+    let bytes = std::fs::read(backup.join("journal.sqlite")).expect("reads");
+    for left in ["journal.sqlite-wal", "journal.sqlite-shm"] {
+        let _ = std::fs::remove_file(here.join(left));
+    }
+    std::fs::write(here.join("journal.sqlite"), bytes).expect("writes");
+    let a = Journal::open(&here).expect("opens");
+    assert_eq!(a.records(&Filter::default()).expect("reads").len(), 1);
+    a.record(&doc(), None, &[count(&visit("person 1", 1), 3)], at(3)).expect("records");
+    bring(&a, &peer);
+    bring(&peer, &a);
+    assert_eq!(a.records(&Filter::default()).expect("reads").len(), 3);
+    assert_eq!(a.root_digest().expect("reads"), peer.root_digest().expect("reads"));
+}
+
+#[test]
+fn snapshots_change_nothing_that_can_be_seen() {
+    let folder = folder();
+    let journal = start(folder.path(), 1);
+    for n in 0..300 {
+        journal.record(&doc(), None, &[count(&visit("person 1", n / 20), n as i64)], at(1)).expect("records");
+    }
+    let (records, digest) = (journal.records(&Filter::default()), journal.root_digest());
+    let report = journal.snapshot(false).expect("snapshots");
+    assert_eq!(report.documents, 1);
+    assert!(report.after * 3 < report.before, "{report:?}");
+    assert_eq!(journal.snapshot(false).expect("snapshots").documents, 0);
+    journal.record(&doc(), None, &[count(&visit("person 1", 99), 1)], at(1)).expect("goes on");
+    assert_eq!(journal.documents().expect("reads")[0].vector.len(), 2);
+    let again = Journal::open(folder.path()).expect("opens");
+    assert_eq!(again.verify().expect("reads").findings, []);
+    assert_eq!(again.records(&Filter::default()).expect("reads").len(), 301);
+    let (records, digest) = (records.expect("reads"), digest.expect("reads"));
+    assert_eq!(again.records(&Filter::default()).expect("reads")[..300], records);
+    assert_ne!(again.root_digest().expect("reads"), digest);
+}
+
+#[test]
+fn lists_can_be_made_anew() {
+    let folder = folder();
+    let (a, b) = (start(&folder.path().join("a"), 1), start(&folder.path().join("b"), 2));
+    let keys = a.record(&doc(), Some("corn"), &[count(&visit("person 1", 1), 290)], at(1)).expect("records");
+    a.put_field(&field(), "person 1", at(1)).expect("puts");
+    bring(&a, &b);
+    a.amend(&keys[0], "plants", &int(1), "person 1", at(2)).expect("amends");
+    b.amend(&keys[0], "plants", &int(2), "person 2", at(2)).expect("amends");
+    bring(&b, &a);
+    let before =
+        (a.records(&Filter::default()).expect("reads"), a.conflicts().expect("reads"), a.fields().expect("reads"));
+    let raw = rusqlite::Connection::open(folder.path().join("a/journal.sqlite")).expect("opens");
+    raw.execute_batch("update observation set \"values\" = '{}'; delete from conflict; delete from field")
+        .expect("breaks");
+    let findings = a.verify().expect("reads").findings;
+    assert_eq!(findings.len(), 1, "{findings:?}");
+    assert!(findings[0].what.starts_with("the lists tell of 1 observations"), "{findings:?}");
+    let report = a.rebuild().expect("rebuilds");
+    assert_eq!((report.documents, report.observations, report.unreadable.len()), (2, 1, 0));
+    let after =
+        (a.records(&Filter::default()).expect("reads"), a.conflicts().expect("reads"), a.fields().expect("reads"));
+    assert_eq!(before, after);
+}
+
+#[test]
+fn a_device_takes_its_records_into_another_crew() {
+    let folder = folder();
+    let journal = start(&folder.path().join("a"), 1);
+    let keys = journal
+        .record(&doc(), Some("corn"), &[count(&visit("person 1", 1), 290), count(&visit("person 1", 1), 280)], at(1))
+        .expect("records");
+    journal.put_field(&field(), "person 1", at(2)).expect("puts");
+    journal.void(&keys[1], &Void { why: "no".into(), by: "person 1".into(), at: at(3) }).expect("voids");
+    let before = journal.records(&Filter::default()).expect("reads");
+    let adopted = journal.adopt_crew(CrewId([9; 16]), at(4)).expect("adopts");
+    assert_eq!((adopted.observations, adopted.fields), (2, 1));
+    let after = journal.records(&Filter::default()).expect("reads");
+    assert_eq!(
+        after.iter().map(|r| (&r.key, &r.values, r.at)).collect::<Vec<_>>(),
+        before.iter().map(|r| (&r.key, &r.values, r.at)).collect::<Vec<_>>()
+    );
+    assert!(after[1].void.is_some());
+    assert!(journal.documents().expect("reads").iter().all(|d| d.key.crew == CrewId([9; 16])));
+    assert!(matches!(
+        journal.record(&doc(), None, &[count(&visit("person 1", 1), 1)], at(5)),
+        Err(JournalError::OtherCrew { .. })
+    ));
+    let again = Journal::open(&folder.path().join("a")).expect("opens");
+    assert_eq!(again.identity().crew, CrewId([9; 16]));
+}
+
+#[test]
+fn values_are_kept_by_name() {
+    let folder = folder();
+    let journal = start(folder.path(), 1);
+    assert_eq!(journal.kv_get("peer/1").expect("reads"), None);
+    journal.kv_put("peer/1", b"x").expect("puts");
+    journal.kv_put("peer/2", b"y").expect("puts");
+    journal.kv_put("log", b"z").expect("puts");
+    assert_eq!(journal.kv_names("peer/").expect("reads"), ["peer/1", "peer/2"]);
+    let kept = journal.kv_update("log", |old| Some([old.unwrap_or_default(), b"!"].concat())).expect("updates");
+    assert_eq!(kept.as_deref(), Some(&b"z!"[..]));
+    assert_eq!(Journal::open(folder.path()).expect("opens").kv_get("log").expect("reads").as_deref(), Some(&b"z!"[..]));
+}

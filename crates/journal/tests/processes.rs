@@ -1,0 +1,129 @@
+//! Several processes share a journal, or are killed while they write: nothing that was acknowledged is lost.
+//!
+//! This test program starts itself as its child processes, so it has a `main` of its own. `--list` and a name as
+//! filter work as with any other test program.
+
+mod common;
+
+use std::{
+    io::{BufRead, BufReader, Write},
+    path::Path,
+    process::{Child, Command, Stdio},
+    time::{Duration, Instant},
+};
+
+use common::{at, count, doc, start, visit};
+use ligule_journal::{Filter, Journal};
+
+fn main() {
+    let arguments: Vec<_> = std::env::args().skip(1).collect();
+    if let [command, folder, who, number] = &arguments[..]
+        && command == "child"
+    {
+        return record(Path::new(folder), who, number.parse().expect("a number"));
+    }
+    let tests: [(&str, fn()); 3] = [
+        ("two_processes_that_record_into_one_document_lose_nothing", two_processes),
+        ("two_processes_of_different_people_lose_nothing", two_people),
+        ("a_killed_process_loses_nothing_that_it_was_told_is_kept", killed),
+    ];
+    let list = arguments.iter().any(|a| a == "--list");
+    let filter = arguments.iter().find(|a| !a.starts_with('-'));
+    for (name, test) in tests {
+        if filter.is_some_and(|f| !name.contains(f.as_str())) {
+            continue;
+        }
+        if list {
+            println!("{name}: test");
+            continue;
+        }
+        let start = Instant::now();
+        test();
+        println!("test {name} ... ok ({:.1} s)", start.elapsed().as_secs_f64());
+    }
+}
+
+/// The child: records observations one by one and prints each key once it is kept.
+fn record(folder: &Path, who: &str, number: i64) {
+    let journal = Journal::open(folder).expect("opens");
+    let v = visit(who.split('/').next().expect("a name"), who.len() as u64);
+    let mut out = std::io::stdout().lock();
+    for n in 0..number {
+        let keys = journal.record(&doc(), Some("corn"), &[count(&v, n)], at(n)).expect("records");
+        writeln!(out, "{}", keys[0]).expect("prints");
+        out.flush().expect("prints");
+    }
+}
+
+fn child(folder: &Path, who: &str, number: i64) -> Child {
+    Command::new(std::env::current_exe().expect("this program"))
+        .args(["child".as_ref(), folder.as_os_str(), who.as_ref(), number.to_string().as_ref()])
+        .stdout(Stdio::piped())
+        .spawn()
+        .expect("starts")
+}
+
+fn keys(child: &mut Child) -> Vec<String> {
+    let out = child.stdout.take().expect("piped");
+    BufReader::new(out).lines().map_while(Result::ok).filter(|l| l.len() > 26).collect()
+}
+
+fn run_two(first: &str, second: &str, actors: usize) {
+    const EACH: i64 = 1000;
+    let folder = tempfile::tempdir().expect("a folder");
+    let journal = start(&folder.path().join("j"), 1);
+    let folder = folder.path().join("j");
+    let mut children = [child(&folder, first, EACH), child(&folder, second, EACH)];
+    let mut readers = Vec::new();
+    for c in &mut children {
+        let out = c.stdout.take().expect("piped");
+        readers.push(std::thread::spawn(move || BufReader::new(out).lines().map_while(Result::ok).collect::<Vec<_>>()));
+    }
+    // A third process looks on meanwhile.
+    let mut seen = 0;
+    while children.iter_mut().any(|c| c.try_wait().expect("waits").is_none()) {
+        let now = journal.records(&Filter::default()).expect("reads").len();
+        assert!(now >= seen, "{now} after {seen}");
+        seen = now;
+        std::thread::sleep(Duration::from_millis(200));
+    }
+    let mut told: Vec<String> = readers.into_iter().flat_map(|r| r.join().expect("reads")).collect();
+    assert!(children.iter_mut().all(|c| c.wait().expect("waits").success()));
+    told.sort();
+    let mut kept: Vec<_> = journal.records(&Filter::default()).expect("reads").into_iter().map(|r| r.key).collect();
+    kept.sort();
+    assert_eq!(told.len(), 2 * EACH as usize);
+    assert_eq!(told, kept, "each key that was told, once");
+    assert_eq!(journal.documents().expect("reads")[0].vector.len(), actors + 1, "the genesis and {actors} actors");
+    assert_eq!(journal.verify().expect("reads").findings, []);
+}
+
+/// Both processes are the same device and person, hence the same actor: sequence numbers are taken under the lock.
+fn two_processes() {
+    run_two("person 1/a", "person 1/bb", 1);
+}
+
+fn two_people() {
+    run_two("person 1", "person 22", 2);
+}
+
+fn killed() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let folder = folder.path().join("j");
+    drop(start(&folder, 1));
+    let mut told = Vec::new();
+    for round in 0..8u64 {
+        let mut c = child(&folder, &format!("person 1/{}", "x".repeat(round as usize)), 100_000);
+        std::thread::sleep(Duration::from_millis(40 + round * 35));
+        c.kill().expect("kills");
+        told.extend(keys(&mut c));
+        c.wait().expect("waits");
+        let journal = Journal::open(&folder).expect("opens after a kill");
+        let kept: Vec<_> = journal.records(&Filter::default()).expect("reads").into_iter().map(|r| r.key).collect();
+        for key in &told {
+            assert!(kept.contains(key), "{key} was told to be kept and is gone (round {round})");
+        }
+        assert_eq!(journal.verify().expect("reads").findings, []);
+    }
+    assert!(told.len() > 8, "the processes came to record something: {}", told.len());
+}
