@@ -117,7 +117,7 @@ fn common_columns() -> Vec<Column> {
 pub fn kind_table(kind: &Kind) -> Table {
     let mut columns = common_columns();
     columns.extend(kind.measures.iter().filter(|m| m.result != ResultType::List).map(|measure| Column {
-        name: measure.column(),
+        name: column_name(kind, measure),
         data_type: measure_type(measure),
         unit: measure.unit.clone(),
         meaning: meaning(measure),
@@ -129,6 +129,13 @@ pub fn kind_table(kind: &Kind) -> Table {
         columns,
         sorted_by: vec!["field", "time", "observation", "document"],
     }
+}
+
+/// Returns the column of a measure: its own name with the unit's suffix, or, where every observation has a column of
+/// that name already (`day`, `crop`), that name behind the table's: `planting_day`.
+pub fn column_name(kind: &Kind, measure: &Measure) -> String {
+    let name = measure.column();
+    if common_columns().iter().any(|column| column.name == name) { format!("{}_{name}", kind.table()) } else { name }
 }
 
 /// Returns the Arrow schema of a kind's table.

@@ -209,7 +209,7 @@ impl Session {
         }
         let mut long: Option<DataFrame> = None;
         for (kind, measure) in parts {
-            let value = col(datafusion::common::Column::from_name(measure.column()));
+            let value = col(datafusion::common::Column::from_name(table::column_name(kind, measure)));
             let mut columns: Vec<_> = shared.iter().map(|name| col(*name)).collect();
             columns.extend([
                 lit(kind.kind.as_str()).alias("kind"),
