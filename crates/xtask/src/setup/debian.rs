@@ -58,7 +58,8 @@ pub(crate) fn provide() -> Result<(), Stop> {
     } else if !packages.is_empty() {
         return Err(ask(request(&missing, &packages)));
     }
-    if !WANTED.is_there() && !(may_install() && install(WANTED.packages).is_ok()) {
+    let can_build_packs = WANTED.is_there() || (may_install() && install(WANTED.packages).is_ok());
+    if !can_build_packs {
         println!("   without {}: the rule packs are tested as they are committed, not rebuilt", WANTED.what);
     }
     Ok(())
