@@ -1,1 +1,19 @@
-//! stub
+//! The page a grower is handed after a visit.
+//!
+//! [`visit_report`] turns a [`VisitReport`] into one HTML page that needs nothing beside it: styles and plots are
+//! inside. It prints on A4 and Letter, reads without colour (every mark has its own shape and its own word), and
+//! shows cautions in full. Nothing is computed here: numbers come from the assessment and from rule packs, each with
+//! the observations it rests on and its source.
+
+mod error;
+mod figures;
+mod plot;
+mod sources;
+mod text;
+mod visit;
+
+#[cfg(test)]
+mod tests;
+
+pub use error::ReportError;
+pub use visit::{Candidate, FieldFacts, LANGUAGES, OpenConflict, VisitReport, visit_report};

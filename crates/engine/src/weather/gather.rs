@@ -16,9 +16,9 @@ const REPORTED: usize = 10;
 /// (−89.2 °C and 56.7 °C, WMO World Weather and Climate Extremes Archive).
 const BELIEVED_DECIDEGC: std::ops::RangeInclusive<i32> = -900..=600;
 
-/// Highest precipitation of a day that is believed, tenths of mm: the world's record is 1,825 mm
+/// Precipitation of a day that is believed, tenths of mm: the world's record is 1,825 mm
 /// (WMO World Weather and Climate Extremes Archive).
-const BELIEVED_DECIMM: std::ops::RangeInclusive<i32> = 0..=20_000;
+const BELIEVED_DECIMM: std::ops::RangeInclusive<i32> = 0..=19_000;
 
 /// What is measured.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -161,7 +161,7 @@ impl Gather {
             && let Some(text) = beyond_belief(element, number)
         {
             let expected = match element {
-                Element::Precip => "precipitation from 0 to 2000 mm a day (is the unit in the header right?)",
+                Element::Precip => "precipitation from 0 to 1900 mm a day (is the unit in the header right?)",
                 _ => "an air temperature from -90 to 60 °C (is the unit in the header right?)",
             };
             self.bad(line, expected, format!("{as_written} = {text}"));

@@ -31,7 +31,7 @@ pub struct DayObservation {
     pub number: u16,
     /// The day.
     pub day: Date,
-    /// Values by measure name: `tmax` and `tmin` in tenths of °C, `precip` in tenths of mm. A missing one is absent.
+    /// Values by measure name: `day`, `tmax` and `tmin` in tenths of °C, `precip` in tenths of mm. A missing one is absent.
     pub values: BTreeMap<String, Measured>,
 }
 
@@ -46,7 +46,7 @@ pub fn to_observations(series: &WeatherSeries) -> Result<Vec<StationSeason>, Wea
     let station = series.station.as_deref().filter(|s| !s.is_empty()).ok_or(WeatherError::NoStation)?;
     let mut seasons: BTreeMap<i16, Vec<DayObservation>> = BTreeMap::new();
     for day in &series.days {
-        let values: BTreeMap<String, Measured> =
+        let mut values: BTreeMap<String, Measured> =
             [("tmax", day.tmax_decidegc), ("tmin", day.tmin_decidegc), ("precip", day.precip_decimm)]
                 .into_iter()
                 .filter_map(|(name, value)| {
@@ -54,6 +54,7 @@ pub fn to_observations(series: &WeatherSeries) -> Result<Vec<StationSeason>, Wea
                 })
                 .collect();
         if !values.is_empty() {
+            values.insert("day".to_owned(), Measured { value: Value::Text(day.day.to_string()), entered: None });
             let number = day.day.day_of_year().unsigned_abs();
             seasons.entry(day.day.year()).or_default().push(DayObservation { number, day: day.day, values });
         }

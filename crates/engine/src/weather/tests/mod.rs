@@ -36,7 +36,7 @@ fn observations_have_the_same_keys_on_every_device() {
     }
     let other = to_observations(&read_text(&text.replace("XX000000001", "XX000000002")).unwrap()).unwrap();
     assert_ne!(once[0].visit, other[0].visit);
-    assert_eq!(once[1].days[1].values.keys().collect::<Vec<_>>(), ["tmin"]);
+    assert_eq!(once[1].days[1].values.keys().collect::<Vec<_>>(), ["day", "tmin"]);
 }
 
 #[test]

@@ -1,0 +1,84 @@
+//! What the records of one field and season say on a day.
+//!
+//! [`assess`] is pure: records, kinds, weather and a day in, a [`FieldAssessment`] out. Every number names the
+//! observations it rests on and where its formula comes from. Voided observations are in no number; a measure whose
+//! concurrent values differ is left out and listed, until a person decides.
+
+mod degree_days;
+mod depth;
+mod last;
+mod model;
+mod pests;
+mod planting;
+mod reader;
+mod sources;
+mod stage;
+mod stand;
+
+#[cfg(test)]
+mod tests;
+
+use jiff::civil::Date;
+use ligule_observation::{kinds::KindSet, record::Record};
+
+use crate::weather::WeatherDay;
+use reader::Reader;
+
+pub use degree_days::{Accumulated, degree_days_fahrenheit};
+pub use ligule_advice::{Citation, Finding, Reason, Severity, Window, WindowState};
+pub use model::*;
+
+/// Returns what the records of one field and season say on a day.
+///
+/// `records` are of one feature and season, in any order; those of a later day than `as_of` are left out. `weather`
+/// are the days of the station that stands for the field, in order; without it there are no degree days.
+pub fn assess(records: &[Record], kinds: &KindSet, weather: Option<&[WeatherDay]>, as_of: Date) -> FieldAssessment {
+    let mut in_time: Vec<&Record> = records.iter().filter(|r| r.day <= as_of).collect();
+    in_time.sort_by(|a, b| (a.at, &a.key).cmp(&(b.at, &b.key)));
+    let voided = in_time.iter().filter(|r| r.void.is_some()).count();
+    in_time.retain(|r| r.void.is_none());
+
+    let mut reader = Reader::new(kinds);
+    let mut lacking = Vec::new();
+    let planting = planting::planting(&in_time, as_of, &mut reader);
+    let since_planting: Vec<&Record> =
+        in_time.iter().filter(|r| planting.as_ref().is_none_or(|p| r.day >= p.day)).copied().collect();
+    let stand = stand::stand(&since_planting, planting.as_ref(), &mut reader);
+    let crop = planting::crop(&in_time, &mut reader);
+    let stage = stage::stage(&since_planting, &crop, &mut reader);
+    let seed_depth = depth::seed_depth(&since_planting, planting.as_ref(), &mut reader);
+    let degree_days = degree_days::since_planting(planting.as_ref(), &crop, weather, as_of, &mut lacking);
+
+    if planting.is_none() {
+        lacking.push(
+            "No planting is recorded, so degree days and the share of the seeding rate cannot be told.".to_owned(),
+        );
+    } else if planting.as_ref().is_some_and(|p| p.seeds_per_acre.is_none()) {
+        lacking.push("The planting has no seeding rate, so the stand is not compared with it.".to_owned());
+    }
+    if stand.is_none() {
+        lacking.push("No stand count can be used.".to_owned());
+    }
+    if stage.is_none() {
+        lacking.push("No growth stage is recorded.".to_owned());
+    }
+    FieldAssessment {
+        feature: records.first().map_or(String::new(), |r| r.feature.to_string()),
+        season: records.first().map_or(as_of.year().into(), |r| r.season),
+        crop,
+        as_of,
+        planting,
+        stand,
+        stage,
+        seed_depth,
+        degree_days,
+        pests: pests::pests(&since_planting, &mut reader),
+        weeds: pests::weeds(&since_planting, &mut reader),
+        soil: last::check(&in_time, "soil-check", &mut reader),
+        roots: last::check(&since_planting, "root-check", &mut reader),
+        notes: last::notes(&in_time, &mut reader),
+        set_aside: reader.into_set_aside(),
+        voided,
+        lacking,
+    }
+}

@@ -1,0 +1,290 @@
+//! What an assessment says: plain numbers, what each rests on, and where its formula comes from.
+
+use jiff::civil::Date;
+use ligule_advice::Citation;
+use ligule_observation::ids::ObservationKey;
+use serde::Serialize;
+
+/// What the records of one field and season say on a day.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FieldAssessment {
+    /// The feature: `field:01J…`.
+    pub feature: String,
+    /// Year of harvest.
+    pub season: i32,
+    /// The crop; empty where it is not known.
+    pub crop: String,
+    /// The day on which this is said; later observations are left out.
+    pub as_of: Date,
+    /// Planting, by the latest planting recorded.
+    pub planting: Option<Planting>,
+    /// The stand, by the latest counts.
+    pub stand: Option<Stand>,
+    /// The growth stage, by the latest visit that recorded it.
+    pub stage: Option<Stage>,
+    /// The seeding depth.
+    pub seed_depth: Option<SeedDepth>,
+    /// Degree days since planting.
+    pub degree_days: Option<DegreeDays>,
+    /// Insects and diseases, one entry for each organism.
+    pub pests: Vec<Share>,
+    /// Weeds, one entry for each species.
+    pub weeds: Vec<Weed>,
+    /// The last check of the soil.
+    pub soil: Option<LastCheck>,
+    /// The last check of the roots.
+    pub roots: Option<LastCheck>,
+    /// Notes, the latest first.
+    pub notes: Vec<Note>,
+    /// Values that were left out, and why, a sentence each.
+    pub set_aside: Vec<SetAside>,
+    /// Observations that were voided, and so are in no number here.
+    pub voided: usize,
+    /// What could not be assessed, and what would be needed, a sentence each.
+    pub lacking: Vec<String>,
+}
+
+/// A value that was left out of every number.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct SetAside {
+    /// The observation.
+    pub observation: ObservationKey,
+    /// The measure.
+    pub measure: String,
+    /// Why, a sentence.
+    pub why: String,
+}
+
+/// When and how the field was planted.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Planting {
+    /// The day.
+    pub day: Date,
+    /// Days from planting to the day of the assessment.
+    pub days_ago: i32,
+    /// Seeds dropped per acre.
+    pub seeds_per_acre: Option<f64>,
+    /// Distance between rows, inches.
+    pub row_width_in: Option<f64>,
+    /// Intended depth of the seed, inches.
+    pub target_depth_in: Option<f64>,
+    /// The observations it rests on.
+    pub rests_on: Vec<ObservationKey>,
+}
+
+/// Plants per acre, by the counts of the latest days of counting.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Stand {
+    /// First and last day of the counts that were pooled.
+    pub days: (Date, Date),
+    /// The counts, in order of time.
+    pub counts: Vec<StandCount>,
+    /// Mean, plants per acre.
+    pub plants_per_acre: f64,
+    /// 95 % interval of the mean by Student's t, plants per acre; none with one count.
+    pub interval_95: Option<(f64, f64)>,
+    /// Standard deviation of the counts (n − 1), plants per acre; none with one count.
+    pub standard_deviation: Option<f64>,
+    /// Coefficient of variation, per cent; none with one count.
+    pub variation_percent: Option<f64>,
+    /// How many more counts are needed for a 95 % interval of ± 5 % of the mean, the variation being as it is.
+    pub more_counts_for_5_percent: Option<u32>,
+    /// The same for ± 10 %.
+    pub more_counts_for_10_percent: Option<u32>,
+    /// Stand as a share of the seeds dropped, per cent.
+    pub share_of_seeds_percent: Option<f64>,
+    /// Cautions about this number, a sentence each.
+    pub cautions: Vec<String>,
+    /// The observations it rests on.
+    pub rests_on: Vec<ObservationKey>,
+    /// Where the formulas come from.
+    pub sources: Vec<Citation>,
+}
+
+/// One count of plants.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct StandCount {
+    /// The observation.
+    pub observation: ObservationKey,
+    /// The day.
+    pub day: Date,
+    /// Plants counted.
+    pub plants: f64,
+    /// What was counted: `30 in rows, 17.42 ft`.
+    pub sample: String,
+    /// Plants per acre.
+    pub plants_per_acre: f64,
+}
+
+/// The growth stage of the field.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Stage {
+    /// The day.
+    pub day: Date,
+    /// The stage that at least half of the plants have reached.
+    pub field_stage: String,
+    /// The least and most advanced plant.
+    pub spread: (String, String),
+    /// Plants by stage, in order of development.
+    pub plants: Vec<(String, u32)>,
+    /// Least and greatest BBCH code that may be scored for the field stage.
+    pub bbch: Option<(u8, u8)>,
+    /// Share of plants two or more collars behind the median, per cent.
+    pub behind_percent: Option<f64>,
+    /// Cautions about this number, a sentence each.
+    pub cautions: Vec<String>,
+    /// The observations it rests on.
+    pub rests_on: Vec<ObservationKey>,
+    /// Where the definitions come from.
+    pub sources: Vec<Citation>,
+}
+
+/// The depth at which seeds lie.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SeedDepth {
+    /// Seeds or plants measured.
+    pub seeds: usize,
+    /// Mean, inches.
+    pub mean_in: f64,
+    /// Standard deviation (n − 1), inches; none with one seed.
+    pub standard_deviation_in: Option<f64>,
+    /// Least and greatest, inches.
+    pub range_in: (f64, f64),
+    /// Intended depth, inches.
+    pub target_in: Option<f64>,
+    /// Share of seeds more than a quarter of an inch off the target, per cent.
+    pub beyond_quarter_inch_percent: Option<f64>,
+    /// Share of seeds more than half an inch off the target, per cent.
+    pub beyond_half_inch_percent: Option<f64>,
+    /// Cautions about this number, a sentence each.
+    pub cautions: Vec<String>,
+    /// The observations it rests on.
+    pub rests_on: Vec<ObservationKey>,
+    /// Where the rules come from.
+    pub sources: Vec<Citation>,
+}
+
+/// Degree days since planting.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct DegreeDays {
+    /// The method, by name.
+    pub method: String,
+    /// First day that counts.
+    pub from: Date,
+    /// Last day that counts and for which there is weather.
+    pub to: Date,
+    /// Sum, °F · day.
+    pub total_f: f64,
+    /// Days in the sum.
+    pub days: usize,
+    /// Days that would count but lack a temperature; they add nothing to the sum.
+    pub missing_days: usize,
+    /// The sum at the end of each day with weather.
+    pub course: Vec<(Date, f64)>,
+    /// The days on which stages were to be expected, by the first of the rates; what a plot marks.
+    pub marks: Vec<StageMark>,
+    /// The stage that the sum lets one expect, by each published rate; empty when too many days are missing.
+    pub expected: Vec<ExpectedStage>,
+    /// Cautions about this number, a sentence each.
+    pub cautions: Vec<String>,
+    /// The observations it rests on: the planting (the weather is named by station and day).
+    pub rests_on: Vec<ObservationKey>,
+    /// Where the formulas come from.
+    pub sources: Vec<Citation>,
+}
+
+/// The first day on which the sum of degree days let one expect a stage.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct StageMark {
+    /// The stage.
+    pub stage: String,
+    /// The day.
+    pub day: Date,
+    /// The sum at the end of that day, °F · day.
+    pub degree_days_f: f64,
+}
+
+/// A stage expected from degree days.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ExpectedStage {
+    /// Whose rate it is.
+    pub rate: String,
+    /// Expected stage.
+    pub stage: String,
+    /// The band to be shown: one collar on either side.
+    pub band: (String, String),
+}
+
+/// Plants affected by an organism.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Share {
+    /// The organism, as its code in the records.
+    pub organism: String,
+    /// The organism as people read it, where the kind's choices name it.
+    pub label: String,
+    /// The latest day on which it was looked for.
+    pub day: Date,
+    /// Plants examined on that day.
+    pub examined: u32,
+    /// Plants affected on that day.
+    pub affected: u32,
+    /// Plants cut on that day, where they were counted.
+    pub cut: Option<u32>,
+    /// Share affected, per cent, where plants were examined.
+    pub percent: Option<f64>,
+    /// 95 % interval of the share by Wilson's score, per cent.
+    pub interval_95: Option<(f64, f64)>,
+    /// The observations it rests on.
+    pub rests_on: Vec<ObservationKey>,
+    /// Where the formula comes from.
+    pub sources: Vec<Citation>,
+}
+
+/// A weed as last seen.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Weed {
+    /// The species, as its code in the records.
+    pub organism: String,
+    /// The species as people read it.
+    pub label: String,
+    /// The latest day on which it was recorded.
+    pub day: Date,
+    /// Spots looked at on that day.
+    pub spots: u32,
+    /// Spots where it stood: those recorded without a density of zero.
+    pub spots_with_it: u32,
+    /// 95 % interval of the share of spots where it stands, by Wilson's score, per cent.
+    pub interval_95: Option<(f64, f64)>,
+    /// Mean density over the spots with a density, plants per square foot.
+    pub per_square_foot: Option<f64>,
+    /// Greatest height recorded on that day, inches.
+    pub tallest_in: Option<f64>,
+    /// The observations it rests on.
+    pub rests_on: Vec<ObservationKey>,
+    /// Where the formula comes from.
+    pub sources: Vec<Citation>,
+}
+
+/// The last observation of a kind, as people read it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct LastCheck {
+    /// The day.
+    pub day: Date,
+    /// Label and value of each measure.
+    pub values: Vec<(String, String)>,
+    /// The observation.
+    pub rests_on: Vec<ObservationKey>,
+}
+
+/// A note.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Note {
+    /// The day.
+    pub day: Date,
+    /// The person.
+    pub by: String,
+    /// The text.
+    pub text: String,
+    /// The observation.
+    pub observation: ObservationKey,
+}

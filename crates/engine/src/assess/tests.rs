@@ -1,0 +1,350 @@
+//! Published worked examples come out as published, and every number can be traced.
+//!
+//! The worked values: length of a thousandth of an acre as printed by University of Wisconsin (30-inch rows 17 ft
+//! 5 in, 22-inch rows 23 ft 9 in); the hoop of 30 in of the Purdue Corn and Soybean Field Guide, which prints 159,804
+//! from a rounded area where the exact one gives 159,731; the interval of eight counts by Student's table (t = 2.365
+//! for 7 degrees of freedom); the mesocotyl of 1.0 in of Ohio State University.
+
+use jiff::{Timestamp, civil::date};
+use ligule_observation::{
+    ids::{DeviceId, Feature},
+    record::{Measured, Value, Void},
+};
+
+use super::*;
+
+/// Makes a record as it is kept: numbers at the scale of their kind.
+fn record(number: usize, kind: &str, day: Date, values: &[(&str, Value)]) -> Record {
+    let at: Timestamp = format!("{day}T15:00:00Z").parse().unwrap();
+    Record {
+        key: format!("01J00000000000000000000000-{number:02}"),
+        visit: "01J00000000000000000000000".to_owned(),
+        kind: kind.to_owned(),
+        feature: Feature::Field("01J0000000000000000000FIELD".to_owned()),
+        season: 2024,
+        crop: String::new(),
+        at: at + jiff::SignedDuration::from_secs(number as i64),
+        offset_minutes: -300,
+        day,
+        by: "Ann".to_owned(),
+        device: DeviceId([1; 32]),
+        place: None,
+        values: values
+            .iter()
+            .map(|(name, value)| ((*name).to_owned(), Measured { value: value.clone(), entered: None }))
+            .collect(),
+        void: None,
+        conflicts: Vec::new(),
+    }
+}
+
+fn kept(kind: &str, measure: &str, number: f64) -> Value {
+    let kinds = KindSet::builtin();
+    let scale = kinds.get(kind).unwrap().measure(measure).unwrap().scale;
+    Value::Int((number * 10f64.powi(scale.into())).round() as i64)
+}
+
+fn count(number: usize, day: Date, plants: f64, row: f64, length: f64) -> Record {
+    let value = |m, n| (m, kept("stand-count", m, n));
+    record(number, "stand-count", day, &[value("plants", plants), value("row_width", row), value("length", length)])
+}
+
+fn planting(number: usize, day: Date, rate: f64) -> Record {
+    let value = |m, n| (m, kept("planting", m, n));
+    let text = |t: &str| Value::Text(t.to_owned());
+    let values = [
+        ("day", text(&day.to_string())),
+        ("crop", text("corn")),
+        value("seeding_rate", rate),
+        value("row_width", 30.0),
+        value("set_depth", 2.0),
+    ];
+    record(number, "planting", day, &values)
+}
+
+fn say(records: &[Record]) -> FieldAssessment {
+    assess(records, &KindSet::builtin(), None, date(2024, 6, 30))
+}
+
+const DAY: Date = Date::constant(2024, 5, 20);
+
+#[test]
+fn a_thousandth_of_an_acre_counts_in_thousands() {
+    // Row width, length of a thousandth of an acre as printed to a tenth of an inch.
+    for (row, feet, inches) in [(30.0, 17.0, 5.1), (22.0, 23.0, 9.1), (7.5, 69.0, 8.4)] {
+        let stand = say(&[count(1, DAY, 29.0, row, feet + inches / 12.0)]).stand.unwrap();
+        assert!((stand.plants_per_acre - 29_000.0).abs() < 15.0, "{row}: {}", stand.plants_per_acre);
+    }
+    let exact = say(&[count(1, DAY, 29.0, 30.0, 17.424)]).stand.unwrap();
+    assert!((exact.plants_per_acre - 29_000.0).abs() < 1e-6);
+    let two_rows = {
+        let mut r = count(1, DAY, 58.0, 30.0, 17.424);
+        r.values.insert("rows".to_owned(), Measured { value: Value::Int(2), entered: None });
+        say(&[r]).stand.unwrap()
+    };
+    assert!((two_rows.plants_per_acre - 29_000.0).abs() < 1e-6);
+    assert_eq!(two_rows.counts[0].sample, "30 in rows, 17.42 ft of 2 rows");
+}
+
+#[test]
+fn twenty_nine_plants_in_a_22_inch_row() {
+    let stand = say(&[count(1, DAY, 29.0, 22.0, 23.76)]).stand.unwrap();
+    assert!((stand.plants_per_acre - 29_000.0).abs() <= 1.0);
+    assert!((stand.plants_per_acre * 2.471_054 - 71_660.0).abs() <= 1.0);
+    assert_eq!(stand.interval_95, None);
+    assert!(stand.cautions[0].contains("One count"), "{:?}", stand.cautions);
+}
+
+#[test]
+fn eighteen_plants_in_a_30_inch_hoop() {
+    let values = [
+        ("plants", kept("stand-count", "plants", 18.0)),
+        ("hoop_diameter", kept("stand-count", "hoop_diameter", 30.0)),
+    ];
+    let stand = say(&[record(1, "stand-count", DAY, &values)]).stand.unwrap();
+    assert!((stand.plants_per_acre - 159_731.0).abs() <= 1.0, "{}", stand.plants_per_acre);
+    assert_eq!(stand.counts[0].sample, "30 in hoop");
+}
+
+/// Eight counts of a thousandth of an acre.
+fn eight() -> Vec<Record> {
+    let plants = [30.0, 28.0, 31.0, 27.0, 29.0, 26.0, 32.0, 29.0];
+    plants.iter().enumerate().map(|(i, n)| count(i + 10, DAY, *n, 30.0, 17.424)).collect()
+}
+
+#[test]
+fn eight_counts_have_their_interval() {
+    let mut records = eight();
+    records.push(planting(1, date(2024, 4, 28), 32_000.0));
+    let stand = say(&records).stand.unwrap();
+    assert_eq!(stand.counts.len(), 8);
+    assert!((stand.plants_per_acre - 29_000.0).abs() < 1e-6);
+    assert!((stand.standard_deviation.unwrap() - 2_000.0).abs() < 1e-6);
+    assert_eq!(format!("{:.2}", stand.variation_percent.unwrap()), "6.90");
+    let (low, high) = stand.interval_95.unwrap();
+    assert_eq!((low.round(), high.round()), (27_328.0, 30_672.0));
+    assert!((stand.share_of_seeds_percent.unwrap() - 90.625).abs() < 1e-9);
+    // By the table of t: 10 counts give 2.262 × 6.90 / √10 = 4.93 %, nine give 5.30 %; four give 10.98 %, five 8.57 %.
+    assert_eq!((stand.more_counts_for_5_percent, stand.more_counts_for_10_percent), (Some(2), Some(0)));
+    assert_eq!(stand.rests_on.len(), 9);
+    assert!(!stand.sources.is_empty() && stand.cautions.is_empty());
+}
+
+#[test]
+fn order_of_records_does_not_matter() {
+    let mut records = eight();
+    records.push(planting(1, date(2024, 4, 28), 32_000.0));
+    let forward = say(&records);
+    records.reverse();
+    assert_eq!(forward, say(&records));
+}
+
+#[test]
+fn one_inch_from_seed_to_crown_is_one_and_three_quarters_deep() {
+    let of = |text: &str| record(2, "seed-depth", DAY, &[("seed_to_crown", Value::Text(text.to_owned()))]);
+    let depth = say(&[of("1.0")]).seed_depth.unwrap();
+    assert!((depth.mean_in - 1.75).abs() < 1e-12);
+    assert_eq!((depth.seeds, depth.standard_deviation_in, depth.target_in), (1, None, None));
+    let against = say(&[planting(1, date(2024, 4, 28), 32_000.0), of("0.25 1.0 1.25 1.5")]).seed_depth.unwrap();
+    assert_eq!(against.target_in, Some(2.0));
+    assert_eq!((against.beyond_quarter_inch_percent, against.beyond_half_inch_percent), (Some(25.0), Some(25.0)));
+    assert!(against.cautions[0].starts_with("1 of 4 seeds lie shallower"), "{:?}", against.cautions);
+}
+
+#[test]
+fn a_voided_count_is_in_no_number() {
+    let mut records = eight();
+    let mut wrong = count(30, DAY, 90.0, 30.0, 17.424);
+    wrong.void = Some(Void { why: "wrong field".to_owned(), by: "Ann".to_owned(), at: wrong.at });
+    records.push(wrong);
+    let assessment = say(&records);
+    assert_eq!((assessment.voided, assessment.stand.unwrap().counts.len()), (1, 8));
+}
+
+#[test]
+fn a_count_in_conflict_waits_for_a_person() {
+    let mut records = eight();
+    records[3].conflicts = vec!["plants".to_owned()];
+    records[4].conflicts = vec!["rows".to_owned()];
+    records[5].conflicts = vec!["row_unit".to_owned()];
+    let assessment = say(&records);
+    let stand = assessment.stand.unwrap();
+    assert_eq!(stand.counts.len(), 6, "a measure that no formula uses holds nothing up");
+    let aside: Vec<(&str, &str)> =
+        assessment.set_aside.iter().map(|s| (s.observation.as_str(), s.measure.as_str())).collect();
+    assert_eq!(aside, [(records[3].key.as_str(), "plants"), (records[4].key.as_str(), "rows")]);
+    assert!(!stand.rests_on.contains(&records[3].key));
+}
+
+#[test]
+fn what_cannot_be_used_is_listed_with_its_reason() {
+    let no_length = record(1, "stand-count", DAY, &[("plants", kept("stand-count", "plants", 30.0))]);
+    let no_row = record(
+        2,
+        "stand-count",
+        DAY,
+        &[("plants", kept("stand-count", "plants", 30.0)), ("length", kept("stand-count", "length", 17.42))],
+    );
+    let assessment = say(&[no_length, no_row.clone()]);
+    assert_eq!(assessment.stand, None);
+    assert_eq!(assessment.set_aside.iter().map(|s| s.measure.as_str()).collect::<Vec<_>>(), ["length", "row_width"]);
+    assert!(assessment.lacking.iter().any(|l| l == "No stand count can be used."));
+    // With a planting, its row width serves, and says so.
+    let stand = say(&[planting(1, date(2024, 4, 28), 32_000.0), no_row]).stand.unwrap();
+    assert_eq!(stand.counts[0].sample, "30 in rows, 17.42 ft, row width of the planting");
+}
+
+#[test]
+fn only_the_last_occasion_and_only_days_gone_by_count() {
+    let mut records = eight();
+    records.push(count(40, date(2024, 5, 10), 33.0, 30.0, 17.424));
+    records.push(count(41, date(2024, 7, 10), 10.0, 30.0, 17.424));
+    let stand = say(&records).stand.unwrap();
+    assert_eq!((stand.counts.len(), stand.days), (8, (DAY, DAY)));
+    assert!(stand.cautions[0].ends_with("are not in the mean: 1."), "{:?}", stand.cautions);
+    // A field that was planted again starts anew.
+    records.push(planting(50, date(2024, 5, 25), 34_000.0));
+    let assessment = say(&records);
+    assert_eq!((assessment.stand, assessment.planting.unwrap().day), (None, date(2024, 5, 25)));
+}
+
+#[test]
+fn the_field_is_where_half_of_its_plants_are() {
+    let of = |n, text: &str| record(n, "leaf-stage", DAY, &[("collars", Value::Text(text.to_owned()))]);
+    let mut records = vec![planting(1, date(2024, 4, 28), 32_000.0), of(2, "2 3 3 3 3"), of(3, "4 4 4 4 5")];
+    let stage = say(&records).stage.unwrap();
+    assert_eq!((stage.field_stage.as_str(), stage.bbch), ("V4", Some((14, 16))));
+    assert_eq!(stage.spread, ("V2".to_owned(), "V5".to_owned()));
+    assert_eq!(stage.plants.iter().map(|(_, n)| n).sum::<u32>(), 10);
+    assert!((stage.behind_percent.unwrap() - 10.0).abs() < 1e-9);
+    assert_eq!(stage.rests_on.len(), 2);
+    records.push(record(4, "leaf-stage", date(2024, 6, 1), &[("stage", Value::Text("V7".to_owned()))]));
+    let stage = say(&records).stage.unwrap();
+    assert_eq!((stage.field_stage.as_str(), stage.day), ("V7", date(2024, 6, 1)));
+    // A stage the crop does not have is left out, and the day before it stands.
+    records.push(record(5, "leaf-stage", date(2024, 6, 2), &[("stage", Value::Text("VC".to_owned()))]));
+    let assessment = say(&records);
+    assert_eq!(assessment.stage.unwrap().field_stage, "V7");
+    assert_eq!(assessment.set_aside.len(), 1);
+}
+
+/// Days of 80/60 °F, kept as 26.7 and 15.6 °C: 20.07 degree days each.
+fn warm(from: Date, days: i64) -> Vec<WeatherDay> {
+    (0..days)
+        .map(|i| {
+            let day = from.checked_add(jiff::Span::new().days(i)).unwrap();
+            WeatherDay { tmax_decidegc: Some(267), tmin_decidegc: Some(156), ..WeatherDay::empty(day) }
+        })
+        .collect()
+}
+
+#[test]
+fn degree_days_foretell_the_stage_and_say_what_is_missing() {
+    let records = [planting(1, date(2024, 4, 30), 32_000.0)];
+    let mut weather = warm(date(2024, 4, 1), 90);
+    let at = |weather: &[WeatherDay]| assess(&records, &KindSet::builtin(), Some(weather), date(2024, 6, 10));
+    let heat = at(&weather).degree_days.unwrap();
+    // 1 May to 9 June: 40 days of (80.06 + 60.08) / 2 − 50 = 20.07.
+    assert_eq!((heat.from, heat.to, heat.days, heat.missing_days), (date(2024, 5, 1), date(2024, 6, 9), 40, 0));
+    assert!((heat.total_f - 40.0 * 20.07).abs() < 1e-9, "{}", heat.total_f);
+    // (802.8 − 115) / 82 = 8.4 collars, / 84 = 8.2.
+    assert_eq!(heat.expected.iter().map(|e| e.stage.as_str()).collect::<Vec<_>>(), ["V8", "V8"]);
+    assert_eq!(heat.expected[0].band, ("V7".to_owned(), "V9".to_owned()));
+    assert_eq!(heat.marks.iter().map(|m| m.stage.as_str()).collect::<Vec<_>>(), ["VE", "V2", "V4", "V6", "V8"]);
+    // 115 are passed on the sixth day.
+    assert_eq!(heat.marks[0].day, date(2024, 5, 6));
+    // Two of forty days missing are 5 %; three are more.
+    let gone = |w: &mut Vec<WeatherDay>, day: i8| w.retain(|d| d.day != date(2024, 5, day));
+    gone(&mut weather, 10);
+    weather.iter_mut().filter(|d| d.day == date(2024, 5, 11)).for_each(|d| d.tmin_decidegc = None);
+    let heat = at(&weather).degree_days.unwrap();
+    assert_eq!((heat.missing_days, heat.expected.len()), (2, 2));
+    gone(&mut weather, 12);
+    let heat = at(&weather).degree_days.unwrap();
+    assert_eq!((heat.missing_days, heat.expected.len(), heat.marks.len()), (3, 0, 0));
+    assert!(heat.cautions[0].contains("3 of 40 days have no temperatures"), "{:?}", heat.cautions);
+}
+
+#[test]
+fn three_days_of_the_published_sum() {
+    // University of Wisconsin Extension, Calculating growing degree days: 90/65, 72/46, 63/42 °F give 43.0. Kept to a
+    // tenth of a degree Celsius, each temperature is off by 0.09 °F at most.
+    let file = "date,tmin_f,tmax_f\n2024-05-01,65,90\n2024-05-02,46,72\n2024-05-03,42,63\n";
+    let series = crate::weather::read(file.as_bytes(), "example", None).unwrap();
+    let sum = degree_days_fahrenheit(&series.days);
+    assert!((sum.total - 43.0).abs() <= 3.0 * 0.09, "{}", sum.total);
+    assert_eq!((sum.days, sum.missing), (3, 0));
+}
+
+#[test]
+fn pests_are_pooled_over_the_places_of_a_day() {
+    let of = |n, day, examined: i64, damaged: i64, cut: i64| {
+        let organism = Value::Text("AGROYP".to_owned());
+        let int = Value::Int;
+        let values = [
+            ("organism", organism),
+            ("plants_examined", int(examined)),
+            ("plants_affected", int(damaged)),
+            ("plants_cut", int(cut)),
+        ];
+        record(n, "pest-count", day, &values)
+    };
+    let early = date(2024, 5, 12);
+    let records = [
+        of(1, early, 100, 50, 50),
+        of(2, DAY, 100, 3, 2),
+        of(3, DAY, 100, 4, 1),
+        of(4, DAY, 50, 0, 0),
+        of(5, DAY, 10, 11, 0),
+    ];
+    let assessment = say(&records);
+    let pest = &assessment.pests[0];
+    assert_eq!((pest.day, pest.examined, pest.affected, pest.cut), (DAY, 250, 7, Some(3)));
+    // Wilson's interval of 7 of 250, computed by hand with z = 1.96: 1.36 to 5.67 %.
+    let (low, high) = pest.interval_95.unwrap();
+    assert!((low - 1.36).abs() < 0.005 && (high - 5.67).abs() < 0.005, "{low} {high}");
+    assert!((pest.percent.unwrap() - 2.8).abs() < 1e-12);
+    assert_eq!(assessment.set_aside.len(), 1, "eleven damaged of ten examined");
+}
+
+#[test]
+fn weeds_notes_soil_and_roots_are_told_as_last_seen() {
+    let text = |t: &str| Value::Text(t.to_owned());
+    let weed = |n, height: f64, density: f64| {
+        let value = |m, v| (m, kept("weed-count", m, v));
+        record(n, "weed-count", DAY, &[("weed", text("AMATU")), value("tallest", height), value("density", density)])
+    };
+    let records = [
+        weed(1, 3.0, 10.8),
+        weed(2, 0.0, 0.0),
+        record(3, "soil-check", DAY, &[("structure", text("platy")), ("depth", kept("soil-check", "depth", 6.0))]),
+        record(4, "root-check", date(2024, 5, 10), &[("sidewall", text("2"))]),
+        record(5, "note", DAY, &[("text", text("wet corner"))]),
+    ];
+    let assessment = say(&records);
+    let weed = &assessment.weeds[0];
+    assert_eq!((weed.spots, weed.spots_with_it, weed.tallest_in), (2, 1, Some(3.0)));
+    // 10.8 plants a square metre are 1.0034 a square foot; the mean is over both spots.
+    assert!((weed.per_square_foot.unwrap() - 0.5017).abs() < 5e-5, "{weed:?}");
+    let soil = assessment.soil.unwrap();
+    assert_eq!(
+        soil.values,
+        [("Depth".to_owned(), "6 in".to_owned()), ("Structure, type".to_owned(), "platy".to_owned())]
+    );
+    assert_eq!(assessment.roots.unwrap().values[0].1, "roots partly turned");
+    assert_eq!((assessment.notes[0].text.as_str(), assessment.notes[0].by.as_str()), ("wet corner", "Ann"));
+}
+
+#[test]
+fn nothing_recorded_says_what_is_lacking() {
+    let assessment = say(&[]);
+    assert_eq!((assessment.stand, assessment.stage, assessment.planting), (None, None, None));
+    assert_eq!(assessment.lacking.len(), 3);
+}
+
+#[test]
+fn an_assessment_is_written_as_json() {
+    let value = serde_json::to_value(say(&eight())).unwrap();
+    assert_eq!(value["stand"]["counts"].as_array().unwrap().len(), 8);
+    assert_eq!(value["as_of"], "2024-06-30");
+}

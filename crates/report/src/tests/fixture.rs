@@ -1,0 +1,224 @@
+//! An invented field with every section of the page filled.
+
+use jiff::civil::{Date, date};
+use ligule_engine::assess::*;
+
+pub(crate) fn cite(text: &str, year: i32, basis: &str) -> Citation {
+    Citation { text: text.to_owned(), year, basis: basis.to_owned() }
+}
+
+fn key(n: usize) -> String {
+    format!("01HXZ3F0C7W2S4K8Q9M5T6V1BA-{n:02}")
+}
+
+fn course(from: Date, days: i64) -> Vec<(Date, f64)> {
+    let mut sum = 0.0;
+    (0..days)
+        .map(|i| {
+            sum += 9.0 + 7.0 * (i as f64 / 5.0).sin().abs() + i as f64 / 6.0;
+            (from.checked_add(jiff::Span::new().days(i)).expect("in the calendar"), sum)
+        })
+        .collect()
+}
+
+/// Returns the assessment of an invented corn field.
+pub(crate) fn assessment() -> FieldAssessment {
+    let (planted, seen) = (date(2024, 4, 27), date(2024, 6, 10));
+    let t = cite(
+        "NIST/SEMATECH (2012), e-Handbook of Statistical Methods, section 7.2.2.1: t interval of a mean",
+        2012,
+        "page",
+    );
+    let plants = [30.0, 28.0, 31.0, 27.0, 29.0, 26.0, 32.0, 29.0];
+    let counts: Vec<StandCount> = plants
+        .iter()
+        .enumerate()
+        .map(|(i, plants)| StandCount {
+            observation: key(i + 2),
+            day: seen,
+            plants: *plants,
+            sample: "30 in rows, 17.42 ft".to_owned(),
+            plants_per_acre: plants * 1000.0,
+        })
+        .collect();
+    let course = course(date(2024, 4, 28), 43);
+    let total = course.last().map_or(0.0, |(_, sum)| *sum);
+    let mark =
+        |stage: &str, at: usize| StageMark { stage: stage.to_owned(), day: course[at].0, degree_days_f: course[at].1 };
+    FieldAssessment {
+        feature: "field:01HXZ3F0C7W2S4K8Q9M5T6FJ00".to_owned(),
+        season: 2024,
+        crop: "corn".to_owned(),
+        as_of: seen,
+        planting: Some(Planting {
+            day: planted,
+            days_ago: 44,
+            seeds_per_acre: Some(34_000.0),
+            row_width_in: Some(30.0),
+            target_depth_in: Some(2.0),
+            rests_on: vec![key(1)],
+        }),
+        stand: Some(Stand {
+            days: (seen, seen),
+            plants_per_acre: 29_000.0,
+            interval_95: Some((27_328.0, 30_672.0)),
+            standard_deviation: Some(2000.0),
+            variation_percent: Some(6.9),
+            more_counts_for_5_percent: Some(2),
+            more_counts_for_10_percent: Some(0),
+            share_of_seeds_percent: Some(85.3),
+            cautions: vec![],
+            rests_on: counts.iter().map(|c| c.observation.clone()).collect(),
+            sources: vec![cite("Plants per acre: 43,560 square feet in an acre", 0, "derived"), t],
+            counts,
+        }),
+        stage: Some(Stage {
+            day: seen,
+            field_stage: "V7".to_owned(),
+            spread: ("V5".to_owned(), "V8".to_owned()),
+            plants: vec![("V5".to_owned(), 2), ("V6".to_owned(), 5), ("V7".to_owned(), 9), ("V8".to_owned(), 4)],
+            bbch: Some((17, 19)),
+            behind_percent: Some(10.0),
+            cautions: vec![],
+            rests_on: vec![key(11)],
+            sources: vec![cite("R. L. Nielsen (2019), Determining Corn Leaf Stages, Purdue University", 2019, "page")],
+        }),
+        seed_depth: Some(SeedDepth {
+            seeds: 10,
+            mean_in: 1.63,
+            standard_deviation_in: Some(0.31),
+            range_in: (1.0, 2.0),
+            target_in: Some(2.0),
+            beyond_quarter_inch_percent: Some(60.0),
+            beyond_half_inch_percent: Some(30.0),
+            cautions: vec![
+                "1 of 10 seeds lie shallower than 1¼ in: roots may form in dry soil and plants may fall over."
+                    .to_owned(),
+            ],
+            rests_on: vec![key(12)],
+            sources: vec![cite(
+                "G. LaBarge (2023), Corn planting depth and emergence problems, Ohio State University",
+                2023,
+                "page",
+            )],
+        }),
+        degree_days: Some(DegreeDays {
+            method: "modified-average, base 50 °F, upper 86 °F".to_owned(),
+            from: date(2024, 4, 28),
+            to: date(2024, 6, 9),
+            total_f: total,
+            days: 43,
+            missing_days: 1,
+            marks: vec![mark("VE", 9), mark("V2", 19), mark("V4", 29), mark("V6", 38)],
+            course,
+            expected: vec![ExpectedStage {
+                rate: "rate of Purdue University".to_owned(),
+                stage: "V6".to_owned(),
+                band: ("V5".to_owned(), "V7".to_owned()),
+            }],
+            cautions: vec![
+                "The expected stage takes 115 degree days to emergence; fields differ from 90 to 150.".to_owned(),
+            ],
+            rests_on: vec![key(1)],
+            sources: vec![cite(
+                "R. L. Nielsen, Heat Unit Concepts Related to Corn Development, Purdue University",
+                0,
+                "page",
+            )],
+        }),
+        pests: vec![Share {
+            organism: "AGROYP".to_owned(),
+            label: "black cutworm".to_owned(),
+            day: seen,
+            examined: 250,
+            affected: 7,
+            cut: Some(3),
+            percent: Some(2.8),
+            interval_95: Some((1.36, 5.67)),
+            rests_on: vec![key(13), key(14)],
+            sources: vec![cite(
+                "E. B. Wilson (1927), Probable inference, J. American Statistical Association 22:209-212",
+                1927,
+                "page",
+            )],
+        }],
+        weeds: vec![Weed {
+            organism: "AMATU".to_owned(),
+            label: "waterhemp".to_owned(),
+            day: seen,
+            spots: 5,
+            spots_with_it: 3,
+            interval_95: Some((23.1, 88.2)),
+            per_square_foot: Some(0.42),
+            tallest_in: Some(3.5),
+            rests_on: vec![key(15)],
+            sources: vec![],
+        }],
+        soil: Some(LastCheck {
+            day: seen,
+            values: vec![("Depth".to_owned(), "6 in".to_owned()), ("Structure".to_owned(), "platy".to_owned())],
+            rests_on: vec![key(16)],
+        }),
+        roots: Some(LastCheck {
+            day: seen,
+            values: vec![("Sidewall".to_owned(), "roots partly turned".to_owned())],
+            rests_on: vec![key(17)],
+        }),
+        notes: vec![Note {
+            day: seen,
+            by: "Ann".to_owned(),
+            text: "Wet corner in the north-east stays wet; the row beside the track is thin.".to_owned(),
+            observation: key(18),
+        }],
+        set_aside: vec![SetAside {
+            observation: key(19),
+            measure: "plants".to_owned(),
+            why: "Two people wrote different values; the value is left out until one of them is chosen.".to_owned(),
+        }],
+        voided: 1,
+        lacking: vec![],
+    }
+}
+
+/// Returns two findings, the less urgent first.
+pub(crate) fn findings() -> Vec<Finding> {
+    vec![
+        Finding {
+            pack: "corn-cutworm 0.1.0".to_owned(),
+            code: "below-threshold".to_owned(),
+            severity: Severity::Watch,
+            headline: "Cut plants are below the threshold; larvae are still small".to_owned(),
+            because: vec![Reason {
+                text: "Share of plants cut".to_owned(),
+                observed: Some(1.2),
+                limit: Some(3.0),
+                unit: "%".to_owned(),
+                observations: vec![key(13), key(14)],
+            }],
+            window: None,
+            citations: vec![cite("An invented extension bulletin, table 2", 2021, "page")],
+            cautions: vec![],
+            next_check_days: Some(3),
+        },
+        Finding {
+            pack: "corn-herbicide-windows 0.1.0".to_owned(),
+            code: "past-last-stage".to_owned(),
+            severity: Severity::Stop,
+            headline: "Corn is past the last stage at which this active ingredient may stand on a label".to_owned(),
+            because: vec![Reason {
+                text: "Leaf collars of the field".to_owned(),
+                observed: Some(7.0),
+                limit: Some(6.0),
+                unit: "collars".to_owned(),
+                observations: vec![key(11)],
+            }],
+            window: Some(Window { state: WindowState::Closed, opens: None, closes: Some(date(2024, 6, 4)) }),
+            citations: vec![cite("An invented herbicide guide, table 7", 2024, "memory")],
+            cautions: vec![
+                "The label of the product at hand is the law; read it before anything is done.".to_owned(),
+                "Local codes and a licensed applicator decide.".to_owned(),
+            ],
+            next_check_days: None,
+        },
+    ]
+}

@@ -1,0 +1,31 @@
+//! Numbers and days as people read them.
+
+use jiff::civil::Date;
+
+/// Rounds to a whole number with thousands separated: `29,000`.
+pub(crate) fn whole(value: f64) -> String {
+    let digits = format!("{:.0}", value.abs());
+    let mut out = String::new();
+    for (i, digit) in digits.chars().enumerate() {
+        if i > 0 && (digits.len() - i).is_multiple_of(3) {
+            out.push(',');
+        }
+        out.push(digit);
+    }
+    if value <= -0.5 { format!("−{out}") } else { out }
+}
+
+/// `17 May 2024`.
+pub(crate) fn day(date: Date) -> String {
+    date.strftime("%-d %B %Y").to_string()
+}
+
+/// `17 May`.
+pub(crate) fn short_day(date: Date) -> String {
+    date.strftime("%-d %b").to_string()
+}
+
+/// `1 count`, `8 counts`.
+pub(crate) fn counted(n: usize, one: &str, many: &str) -> String {
+    format!("{n} {}", if n == 1 { one } else { many })
+}

@@ -1,0 +1,351 @@
+//! One section for each thing that was assessed; what is absent has no section.
+
+use ligule_engine::assess::{DegreeDays, FieldAssessment, LastCheck, Planting, SeedDepth, Share, Stage, Stand, Weed};
+
+use crate::{
+    sources::Sources,
+    text::{counted, day, short_day, whole},
+};
+
+/// A section of the page, ready to be set.
+#[derive(Default)]
+pub(crate) struct Section {
+    pub(crate) heading: &'static str,
+    pub(crate) lines: Vec<String>,
+    pub(crate) cautions: Vec<String>,
+    pub(crate) cites: Vec<usize>,
+    pub(crate) plotted: Option<Plotted>,
+    pub(crate) plot: String,
+    pub(crate) plot_caption: &'static str,
+    pub(crate) table_caption: &'static str,
+    pub(crate) head: Vec<Cell>,
+    pub(crate) rows: Vec<Vec<Cell>>,
+    pub(crate) rests_on: String,
+}
+
+/// Which plot a section has.
+#[derive(Clone, Copy)]
+pub(crate) enum Plotted {
+    Stand,
+    Heat,
+}
+
+/// A cell of a table.
+pub(crate) struct Cell {
+    pub(crate) text: String,
+    pub(crate) numeric: bool,
+}
+
+fn words(text: impl Into<String>) -> Cell {
+    Cell { text: text.into(), numeric: false }
+}
+
+fn number(text: impl Into<String>) -> Cell {
+    Cell { text: text.into(), numeric: true }
+}
+
+pub(crate) fn all(assessment: &FieldAssessment, sources: &mut Sources) -> Vec<Section> {
+    let mut sections = Vec::new();
+    sections.extend(assessment.planting.as_ref().map(planting));
+    sections.extend(assessment.stand.as_ref().map(|s| stand(s, sources)));
+    sections.extend(assessment.stage.as_ref().map(|s| stage(s, sources)));
+    sections.extend(assessment.degree_days.as_ref().map(|d| heat(d, sources)));
+    sections.extend(assessment.seed_depth.as_ref().map(|d| depth(d, sources)));
+    sections.extend(pests(&assessment.pests, sources));
+    sections.extend(weeds(&assessment.weeds, sources));
+    sections.extend(assessment.soil.as_ref().map(|c| last("Soil", c)));
+    sections.extend(assessment.roots.as_ref().map(|c| last("Roots", c)));
+    sections.extend(notes(assessment));
+    sections.extend(left_out(assessment));
+    sections
+}
+
+fn planting(planting: &Planting) -> Section {
+    let mut facts = vec![format!("Planted {}", day(planting.day))];
+    facts.extend(planting.seeds_per_acre.map(|s| format!("{} seeds per acre", whole(s))));
+    facts.extend(planting.row_width_in.map(|w| format!("rows {} in apart", trim(w))));
+    facts.extend(planting.target_depth_in.map(|d| format!("{} in deep intended", trim(d))));
+    Section {
+        heading: "Planting",
+        lines: vec![format!("{}.", facts.join(", "))],
+        rests_on: planting.rests_on.join(", "),
+        ..Section::default()
+    }
+}
+
+fn stand(stand: &Stand, sources: &mut Sources) -> Section {
+    let n = stand.counts.len();
+    let mut lines = vec![match stand.interval_95 {
+        Some((low, high)) => format!(
+            "{} plants per acre, the mean of {}; with 95 % confidence the field has between {} and {}.",
+            whole(stand.plants_per_acre),
+            counted(n, "count", "counts"),
+            whole(low),
+            whole(high)
+        ),
+        None => format!("{} plants per acre from {}.", whole(stand.plants_per_acre), counted(n, "count", "counts")),
+    }];
+    if let Some(share) = stand.share_of_seeds_percent {
+        lines.push(format!("That is {share:.1} % of the seeds dropped."));
+    }
+    if let Some(variation) = stand.variation_percent {
+        let more = |n: Option<u32>, width: &str| match n {
+            Some(0) => format!("enough for {width}"),
+            Some(n) => format!("{} more for {width}", counted(n as usize, "count", "counts")),
+            None => format!("more counts than can be made for {width}"),
+        };
+        lines.push(format!(
+            "The counts vary by {variation:.1} % (coefficient of variation): {}, {}.",
+            more(stand.more_counts_for_10_percent, "± 10 %"),
+            more(stand.more_counts_for_5_percent, "± 5 %")
+        ));
+    }
+    Section {
+        heading: "Stand",
+        lines,
+        cautions: stand.cautions.clone(),
+        cites: sources.cite(&stand.sources),
+        plotted: Some(Plotted::Stand),
+        plot_caption: "Dots: the counts. Solid line: their mean. Grey band: 95 % interval of the mean. Dashed line: seeds dropped.",
+        table_caption: "Each count",
+        head: vec![
+            number("No."),
+            words("Day"),
+            words("Counted in"),
+            number("Plants"),
+            number("Plants per acre"),
+            words("Observation"),
+        ],
+        rows: stand
+            .counts
+            .iter()
+            .enumerate()
+            .map(|(i, c)| {
+                vec![
+                    number((i + 1).to_string()),
+                    words(short_day(c.day)),
+                    words(c.sample.clone()),
+                    number(trim(c.plants)),
+                    number(whole(c.plants_per_acre)),
+                    words(c.observation.clone()),
+                ]
+            })
+            .collect(),
+        ..Section::default()
+    }
+}
+
+fn stage(stage: &Stage, sources: &mut Sources) -> Section {
+    let mut lines = vec![format!(
+        "The field is at {} (at least half of the plants have reached it), seen {}; plants range from {} to {}.",
+        stage.field_stage,
+        day(stage.day),
+        stage.spread.0,
+        stage.spread.1
+    )];
+    if let Some((low, high)) = stage.bbch {
+        lines.push(match low == high {
+            true => format!("BBCH {low:02}."),
+            false => format!("BBCH {low:02} to {high:02}, depending on how a leaf is judged."),
+        });
+    }
+    if let Some(behind) = stage.behind_percent {
+        lines.push(format!("{behind:.0} % of the plants are two or more leaf collars behind the middle plant."));
+    }
+    Section {
+        heading: "Growth stage",
+        lines,
+        cautions: stage.cautions.clone(),
+        cites: sources.cite(&stage.sources),
+        table_caption: "Plants by stage",
+        head: vec![words("Stage"), number("Plants")],
+        rows: stage.plants.iter().map(|(s, n)| vec![words(s.clone()), number(n.to_string())]).collect(),
+        rests_on: stage.rests_on.join(", "),
+        ..Section::default()
+    }
+}
+
+fn heat(heat: &DegreeDays, sources: &mut Sources) -> Section {
+    let mut lines = vec![format!(
+        "{} degree days (°F) from {} to {}, by {}.",
+        whole(heat.total_f),
+        day(heat.from),
+        day(heat.to),
+        heat.method
+    )];
+    if heat.missing_days > 0 {
+        let days = counted(heat.missing_days, "day has", "days have");
+        lines.push(format!("{days} no temperatures and add nothing to the sum, which is therefore too low."));
+    }
+    for expected in &heat.expected {
+        lines.push(match expected.band.0 == expected.band.1 {
+            true => format!("Expected by then: {} ({}).", expected.stage, expected.rate),
+            false => format!(
+                "Expected by then: {}, between {} and {} ({}).",
+                expected.stage, expected.band.0, expected.band.1, expected.rate
+            ),
+        });
+    }
+    Section {
+        heading: "Heat since planting",
+        lines,
+        cautions: heat.cautions.clone(),
+        cites: sources.cite(&heat.sources),
+        plotted: (!heat.course.is_empty()).then_some(Plotted::Heat),
+        plot_caption: "Line: degree days added up. Strokes: the stage that the sum lets one expect. Diamond: the stage that was seen.",
+        rests_on: heat.rests_on.join(", "),
+        ..Section::default()
+    }
+}
+
+fn depth(depth: &SeedDepth, sources: &mut Sources) -> Section {
+    let mut lines = vec![format!(
+        "Seed lies {:.2} in deep on average of {}, from {} to {} in{}.",
+        depth.mean_in,
+        counted(depth.seeds, "seed", "seeds"),
+        trim(depth.range_in.0),
+        trim(depth.range_in.1),
+        depth.standard_deviation_in.map_or(String::new(), |sd| format!(", standard deviation {sd:.2} in"))
+    )];
+    if let (Some(target), Some(quarter), Some(half)) =
+        (depth.target_in, depth.beyond_quarter_inch_percent, depth.beyond_half_inch_percent)
+    {
+        lines.push(format!(
+            "Intended: {} in. More than ¼ in off: {quarter:.0} %; more than ½ in off: {half:.0} %.",
+            trim(target)
+        ));
+    }
+    Section {
+        heading: "Seed depth",
+        lines,
+        cautions: depth.cautions.clone(),
+        cites: sources.cite(&depth.sources),
+        rests_on: depth.rests_on.join(", "),
+        ..Section::default()
+    }
+}
+
+fn interval(interval: Option<(f64, f64)>) -> String {
+    interval.map_or(String::new(), |(low, high)| format!("{low:.0} to {high:.0} %"))
+}
+
+fn pests(shares: &[Share], sources: &mut Sources) -> Option<Section> {
+    if shares.is_empty() {
+        return None;
+    }
+    let cited: Vec<_> = shares.iter().flat_map(|s| s.sources.clone()).collect();
+    Some(Section {
+        heading: "Insects and diseases",
+        lines: vec!["Plants with damage or with the organism on them, on the last day it was looked for.".to_owned()],
+        cites: sources.cite(&cited),
+        head: vec![
+            words("Organism"),
+            words("Day"),
+            number("Examined"),
+            number("Affected"),
+            number("Cut"),
+            number("Share"),
+            number("95 % interval"),
+            words("Observations"),
+        ],
+        rows: shares
+            .iter()
+            .map(|s| {
+                vec![
+                    words(s.label.clone()),
+                    words(short_day(s.day)),
+                    number(s.examined.to_string()),
+                    number(s.affected.to_string()),
+                    number(s.cut.map_or(String::new(), |n| n.to_string())),
+                    number(s.percent.map_or(String::new(), |p| format!("{p:.1} %"))),
+                    number(interval(s.interval_95)),
+                    words(s.rests_on.join(", ")),
+                ]
+            })
+            .collect(),
+        ..Section::default()
+    })
+}
+
+fn weeds(weeds: &[Weed], sources: &mut Sources) -> Option<Section> {
+    if weeds.is_empty() {
+        return None;
+    }
+    let cited: Vec<_> = weeds.iter().flat_map(|w| w.sources.clone()).collect();
+    Some(Section {
+        heading: "Weeds",
+        lines: vec!["As found on the last day each was looked for.".to_owned()],
+        cites: sources.cite(&cited),
+        head: vec![
+            words("Species"),
+            words("Day"),
+            number("Spots with it"),
+            number("95 % interval"),
+            number("Per sq ft"),
+            number("Tallest, in"),
+            words("Observations"),
+        ],
+        rows: weeds
+            .iter()
+            .map(|w| {
+                vec![
+                    words(w.label.clone()),
+                    words(short_day(w.day)),
+                    number(format!("{} of {}", w.spots_with_it, w.spots)),
+                    number(interval(w.interval_95)),
+                    number(w.per_square_foot.map_or(String::new(), |d| format!("{d:.2}"))),
+                    number(w.tallest_in.map_or(String::new(), trim)),
+                    words(w.rests_on.join(", ")),
+                ]
+            })
+            .collect(),
+        ..Section::default()
+    })
+}
+
+fn last(heading: &'static str, check: &LastCheck) -> Section {
+    Section {
+        heading,
+        lines: vec![format!("Last looked at {}.", day(check.day))],
+        head: vec![words("What"), words("Found")],
+        rows: check.values.iter().map(|(label, value)| vec![words(label.clone()), words(value.clone())]).collect(),
+        rests_on: check.rests_on.join(", "),
+        ..Section::default()
+    }
+}
+
+fn notes(assessment: &FieldAssessment) -> Option<Section> {
+    (!assessment.notes.is_empty()).then(|| Section {
+        heading: "Notes",
+        head: vec![words("Day"), words("By"), words("Note"), words("Observation")],
+        rows: assessment
+            .notes
+            .iter()
+            .map(|n| {
+                vec![words(short_day(n.day)), words(n.by.clone()), words(n.text.clone()), words(n.observation.clone())]
+            })
+            .collect(),
+        ..Section::default()
+    })
+}
+
+fn left_out(assessment: &FieldAssessment) -> Option<Section> {
+    let mut lines: Vec<String> =
+        assessment.set_aside.iter().map(|s| format!("{} ({}, {})", s.why, s.observation, s.measure)).collect();
+    if assessment.voided > 0 {
+        let observations = counted(assessment.voided, "voided observation is", "voided observations are");
+        lines.push(format!("{observations} in no number on this page."));
+    }
+    lines.extend(assessment.lacking.iter().cloned());
+    (!lines.is_empty()).then(|| Section {
+        heading: "What was left out, and what is lacking",
+        lines,
+        ..Section::default()
+    })
+}
+
+/// At most two decimals, none where there is nothing behind the point.
+fn trim(value: f64) -> String {
+    let text = format!("{value:.2}");
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
