@@ -305,3 +305,25 @@ fn values_are_kept_by_name() {
     assert_eq!(kept.as_deref(), Some(&b"z!"[..]));
     assert_eq!(Journal::open(folder.path()).expect("opens").kv_get("log").expect("reads").as_deref(), Some(&b"z!"[..]));
 }
+
+/// A correction to the copy of a station's day that does not win reaches the lists of the other device.
+#[test]
+fn corrections_of_an_observation_written_twice_reach_the_lists() {
+    let folder = folder();
+    let (a, b) = (start(&folder.path().join("a"), 1), start(&folder.path().join("b"), 2));
+    let mut day = count(&visit("reader", 1), 10);
+    day.number = Some(139);
+    let keys = a.record(&doc(), None, std::slice::from_ref(&day), at(1)).expect("records");
+    b.record(&doc(), None, &[day], at(1)).expect("records");
+    a.amend(&keys[0], "plants", &int(20), "person", at(2)).expect("amends");
+    bring(&a, &b);
+    assert_eq!(b.conflicts().expect("reads").len(), 1, "10 as b read it, 20 as a corrected it");
+    b.resolve(&keys[0], "plants", &int(20), "person", at(3)).expect("resolves");
+    bring(&b, &a);
+    for journal in [&a, &b] {
+        assert!(journal.conflicts().expect("reads").is_empty());
+        assert_eq!(journal.record_by_key(&keys[0]).expect("there").int("plants"), Some(20));
+        assert_eq!(journal.verify().expect("reads").findings, []);
+    }
+    assert_eq!(a.records(&Filter::default()).expect("reads"), b.records(&Filter::default()).expect("reads"));
+}

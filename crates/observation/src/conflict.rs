@@ -49,43 +49,46 @@ impl FieldDocument {
 
     /// Returns the conflicts of one observation, given the measures that its record lists.
     pub fn conflicts_of(&self, key: &str, kind: &str, measures: &[String]) -> Vec<Conflict> {
-        let Ok(id) = self.observation(key) else { return Vec::new() };
+        let Ok(maps) = self.observation(key) else { return Vec::new() };
         measures
             .iter()
             .map(|measure| Conflict {
                 key: key.to_owned(),
                 kind: kind.to_owned(),
                 measure: measure.clone(),
-                candidates: self.candidates_of(&id, measure),
+                candidates: self.candidates_of(&maps, measure),
             })
             .collect()
     }
 
-    /// Returns the concurrent values of a field, one for each differing value; the winner comes last.
-    pub(crate) fn candidates_of(&self, observation: &ObjId, measure: &str) -> Vec<Candidate> {
-        let entered = self.doc.get_all(observation, format!("{measure}{ENTERED}")).unwrap_or_default();
+    /// Returns the concurrent values of a field over an observation's maps, one for each differing value; the one
+    /// that is shown comes last.
+    pub(crate) fn candidates_of(&self, maps: &[ObjId], measure: &str) -> Vec<Candidate> {
         let mut out: Vec<Candidate> = Vec::new();
-        for (value, id) in self.doc.get_all(observation, measure).unwrap_or_default() {
-            let value = match value.as_scalar() {
-                Some(ScalarValue::Int(n)) => Value::Int(*n),
-                Some(ScalarValue::Str(s)) => Value::Text(s.to_string()),
-                _ => continue,
-            };
-            let ObjId::Id(_, actor, _) = &id else { continue };
-            let text = entered.iter().find_map(|(text, at)| match at {
-                ObjId::Id(_, a, _) if a == actor => text.as_str().map(str::to_owned),
-                _ => None,
-            });
-            let (device, by) = self.who(actor.to_bytes()).unwrap_or((DeviceId([0; 32]), String::new()));
-            let candidate = Candidate {
-                measured: Measured { value, entered: text },
-                by,
-                device,
-                at: self.time_of(&id).unwrap_or(Timestamp::UNIX_EPOCH),
-            };
-            // A later equal value takes the place of an earlier one, so that the winner stays last.
-            out.retain(|c| c.measured.value != candidate.measured.value);
-            out.push(candidate);
+        for map in maps {
+            let entered = self.doc.get_all(map, format!("{measure}{ENTERED}")).unwrap_or_default();
+            for (value, id) in self.doc.get_all(map, measure).unwrap_or_default() {
+                let value = match value.as_scalar() {
+                    Some(ScalarValue::Int(n)) => Value::Int(*n),
+                    Some(ScalarValue::Str(s)) => Value::Text(s.to_string()),
+                    _ => continue,
+                };
+                let ObjId::Id(_, actor, _) = &id else { continue };
+                let text = entered.iter().find_map(|(text, at)| match at {
+                    ObjId::Id(_, a, _) if a == actor => text.as_str().map(str::to_owned),
+                    _ => None,
+                });
+                let (device, by) = self.who(actor.to_bytes()).unwrap_or((DeviceId([0; 32]), String::new()));
+                let candidate = Candidate {
+                    measured: Measured { value, entered: text },
+                    by,
+                    device,
+                    at: self.time_of(&id).unwrap_or(Timestamp::UNIX_EPOCH),
+                };
+                // A later equal value takes the place of an earlier one, so that what is shown stays last.
+                out.retain(|c| c.measured.value != candidate.measured.value);
+                out.push(candidate);
+            }
         }
         out
     }

@@ -410,11 +410,24 @@ impl FieldDocument {
         Ok(low)
     }
 
-    pub(crate) fn observation(&self, key: &str) -> Result<ObjId, DocumentError> {
-        match self.doc.get(&self.obs, key) {
-            Ok(Some((automerge::Value::Object(ObjType::Map), id))) => Ok(id),
-            _ => Err(DocumentError::UnknownObservation { key: self.key.clone(), observation: key.to_owned() }),
+    /// Returns the maps of an observation; the one that wins comes last.
+    ///
+    /// There is one, unless two devices wrote an observation under the same number before they met (a station's day).
+    /// Then both count: what is written goes into both, and where they differ that is a conflict.
+    pub(crate) fn observation(&self, key: &str) -> Result<Vec<ObjId>, DocumentError> {
+        let maps = self.maps_of(key);
+        if maps.is_empty() {
+            return Err(DocumentError::UnknownObservation { key: self.key.clone(), observation: key.to_owned() });
         }
+        Ok(maps)
+    }
+
+    pub(crate) fn maps_of(&self, key: &str) -> Vec<ObjId> {
+        let all = self.doc.get_all(&self.obs, key).unwrap_or_default();
+        all.into_iter()
+            .filter(|(value, _)| matches!(value, automerge::Value::Object(ObjType::Map)))
+            .map(|(_, id)| id)
+            .collect()
     }
 
     /// Corrects one value. The value that held before stays in the history.
@@ -424,11 +437,14 @@ impl FieldDocument {
         if !is_measure(measure) {
             return Err(DocumentError::BadMeasure { got: measure.to_owned() });
         }
-        let id = self.observation(key)?;
+        let maps = self.observation(key)?;
         self.change(at, |d| {
-            d.put(&id, measure, scalar(&to.value))?;
-            let entered = to.entered.as_deref().map_or(ScalarValue::Null, ScalarValue::from);
-            d.put(&id, &format!("{measure}{ENTERED}"), entered)
+            for map in &maps {
+                d.put(map, measure, scalar(&to.value))?;
+                let entered = to.entered.as_deref().map_or(ScalarValue::Null, ScalarValue::from);
+                d.put(map, &format!("{measure}{ENTERED}"), entered)?;
+            }
+            Ok(())
         })
     }
 
@@ -454,9 +470,9 @@ impl FieldDocument {
 
     /// Marks an observation as void. Nothing is deleted: its values and their history stay.
     pub fn void(&mut self, key: &str, void: &Void) -> Result<(), DocumentError> {
-        let id = self.observation(key)?;
+        let maps = self.observation(key)?;
         let text = serde_json::to_string(void).expect("a void is plain text");
-        self.change(void.at, |d| d.put(&id, VOID, text.into()))
+        self.change(void.at, |d| maps.iter().try_for_each(|map| d.put(map, VOID, text.as_str().into())))
     }
 }
 

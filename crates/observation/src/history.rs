@@ -38,8 +38,16 @@ pub struct HistoryEntry {
 impl FieldDocument {
     /// Returns every value ever written to an observation, in causal order.
     pub fn history(&mut self, key: &str) -> Result<Vec<HistoryEntry>, DocumentError> {
-        let automerge::ObjId::Id(counter, actor, _) = self.observation(key)? else { return Ok(Vec::new()) };
-        let home = ObjectId::Id(automerge::legacy::OpId::new(counter, &actor));
+        let homes: Vec<_> = self
+            .observation(key)?
+            .iter()
+            .filter_map(|map| match map {
+                automerge::ObjId::Id(counter, actor, _) => {
+                    Some(ObjectId::Id(automerge::legacy::OpId::new(*counter, actor)))
+                }
+                automerge::ObjId::Root => None,
+            })
+            .collect();
         let mut out = Vec::new();
         for change in self.doc.get_changes(&[]) {
             let change =
@@ -49,7 +57,7 @@ impl FieldDocument {
             let hash = change.hash.map_or([0; 32], |h| h.0);
             let first = out.len();
             let mut texts: Vec<(String, String)> = Vec::new();
-            for op in change.operations.iter().filter(|op| op.obj == home) {
+            for op in change.operations.iter().filter(|op| homes.contains(&op.obj)) {
                 let (Key::Map(name), OpType::Put(value)) = (&op.key, &op.action) else { continue };
                 let value = match value {
                     ScalarValue::Int(n) => Value::Int(*n),

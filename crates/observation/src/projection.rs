@@ -1,6 +1,6 @@
 //! From a document to the flat records that everything above works with.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use automerge::{ObjId, ObjType, ReadDoc, ScalarValueRef, ValueRef};
 use jiff::{
@@ -42,6 +42,18 @@ struct VisitFacts {
     device: DeviceId,
 }
 
+/// What the maps of an observation tell.
+#[derive(Default)]
+struct Facets {
+    kind: Option<String>,
+    after: i64,
+    lon: Option<i32>,
+    lat: Option<i32>,
+    void: Option<Void>,
+    values: BTreeMap<String, Measured>,
+    doubtful: BTreeSet<String>,
+}
+
 impl FieldDocument {
     /// Returns every record; `zone` is the feature's own.
     pub fn records(&self, zone: Option<&TimeZone>) -> Vec<Record> {
@@ -56,7 +68,10 @@ impl FieldDocument {
         for item in self.doc.map_range(&self.obs, ..) {
             let key = item.key.to_string();
             let read = match item.value {
-                ValueRef::Object(ObjType::Map) => self.read(&key, &item.id(), &mut visits, &crop, zone),
+                ValueRef::Object(ObjType::Map) => {
+                    let maps = if item.conflict { self.maps_of(&key) } else { vec![item.id()] };
+                    self.read(&key, &maps, &mut visits, &crop, zone)
+                }
                 _ => Err("it is not a map".to_owned()),
             };
             match read {
@@ -69,8 +84,8 @@ impl FieldDocument {
 
     /// Returns one record; `None` where there is none or it cannot be read.
     pub fn record(&self, key: &str, zone: Option<&TimeZone>) -> Option<Record> {
-        let id = self.observation(key).ok()?;
-        self.read(key, &id, &mut HashMap::new(), &self.crop(), zone).ok()
+        let maps = self.observation(key).ok()?;
+        self.read(key, &maps, &mut HashMap::new(), &self.crop(), zone).ok()
     }
 
     /// Returns the keys of a visit's observations.
@@ -81,7 +96,7 @@ impl FieldDocument {
     fn read(
         &self,
         key: &str,
-        id: &ObjId,
+        maps: &[ObjId],
         visits: &mut HashMap<String, Option<VisitFacts>>,
         crop: &str,
         zone: Option<&TimeZone>,
@@ -92,42 +107,13 @@ impl FieldDocument {
             .or_insert_with(|| self.visit(visit))
             .as_ref()
             .ok_or_else(|| format!("its visit {visit} is missing or incomplete"))?;
-        let mut kind = None;
-        let (mut lon, mut lat, mut after) = (None, None, 0);
-        let mut void = None;
-        let mut values: BTreeMap<String, Measured> = BTreeMap::new();
-        let mut entered: BTreeMap<String, String> = BTreeMap::new();
-        let mut doubtful = Vec::new();
-        for item in self.doc.map_range(id, ..) {
-            match (&*item.key, &item.value) {
-                (KIND, ValueRef::Scalar(ScalarValueRef::Str(s))) => kind = Some(s.to_string()),
-                (AFTER, ValueRef::Scalar(ScalarValueRef::Int(n))) => after = *n,
-                (LON, ValueRef::Scalar(ScalarValueRef::Int(n))) => lon = i32::try_from(*n).ok(),
-                (LAT, ValueRef::Scalar(ScalarValueRef::Int(n))) => lat = i32::try_from(*n).ok(),
-                (VOID, ValueRef::Scalar(ScalarValueRef::Str(s))) => void = serde_json::from_str::<Void>(s).ok(),
-                (name, ValueRef::Scalar(ScalarValueRef::Str(s))) if name.ends_with(ENTERED) => {
-                    entered.insert(name[..name.len() - ENTERED.len()].to_owned(), s.to_string());
-                }
-                (name, value) if !name.contains(':') => {
-                    if let Some(value) = plain(value) {
-                        values.insert(name.to_owned(), Measured { value, entered: None });
-                    }
-                    if item.conflict {
-                        doubtful.push(name.to_owned());
-                    }
-                }
-                _ => {}
-            }
-        }
-        for (name, text) in entered {
-            if let Some(measured) = values.get_mut(&name) {
-                measured.entered = Some(text);
-            }
-        }
+        let mut facets = Facets::default();
+        maps.iter().for_each(|map| self.gather(map, &mut facets));
+        let Facets { kind, after, lon, lat, void, values, doubtful } = facets;
         let conflicts = if void.is_some() {
             Vec::new()
         } else {
-            doubtful.into_iter().filter(|m| self.candidates_of(id, m).len() > 1).collect()
+            doubtful.into_iter().filter(|m| self.candidates_of(maps, m).len() > 1).collect()
         };
         let at = Timestamp::from_millisecond(facts.at.as_millisecond().saturating_add(after))
             .map_err(|_| "its time is out of range")?;
@@ -152,6 +138,38 @@ impl FieldDocument {
             void,
             conflicts,
         })
+    }
+
+    /// Adds what one map of an observation tells; of a value told twice the later map's is shown.
+    fn gather(&self, map: &ObjId, to: &mut Facets) {
+        let mut entered: Vec<(String, String)> = Vec::new();
+        for item in self.doc.map_range(map, ..) {
+            match (&*item.key, &item.value) {
+                (KIND, ValueRef::Scalar(ScalarValueRef::Str(s))) => to.kind = Some(s.to_string()),
+                (AFTER, ValueRef::Scalar(ScalarValueRef::Int(n))) => to.after = *n,
+                (LON, ValueRef::Scalar(ScalarValueRef::Int(n))) => to.lon = i32::try_from(*n).ok(),
+                (LAT, ValueRef::Scalar(ScalarValueRef::Int(n))) => to.lat = i32::try_from(*n).ok(),
+                (VOID, ValueRef::Scalar(ScalarValueRef::Str(s))) => {
+                    to.void = serde_json::from_str::<Void>(s).ok().or(to.void.take());
+                }
+                (name, ValueRef::Scalar(ScalarValueRef::Str(s))) if name.ends_with(ENTERED) => {
+                    entered.push((name[..name.len() - ENTERED.len()].to_owned(), s.to_string()));
+                }
+                (name, value) if !name.contains(':') => {
+                    let Some(value) = plain(value) else { continue };
+                    let before = to.values.insert(name.to_owned(), Measured { value, entered: None });
+                    if item.conflict || before.is_some() {
+                        to.doubtful.insert(name.to_owned());
+                    }
+                }
+                _ => {}
+            }
+        }
+        for (name, text) in entered {
+            if let Some(measured) = to.values.get_mut(&name) {
+                measured.entered = Some(text);
+            }
+        }
     }
 
     fn visit(&self, visit: &str) -> Option<VisitFacts> {

@@ -288,3 +288,51 @@ fn settling_on_what_is_shown_deletes_nothing() {
     let told: Vec<_> = a.history(&observation).expect("there").into_iter().filter(|h| h.measure == "plants").collect();
     assert_eq!(told.len(), 4, "first count, two corrections, the decision: {told:?}");
 }
+
+/// Two devices read the same station's file before they meet; one corrects a day. One record, nothing hidden.
+#[test]
+fn an_observation_written_under_one_number_by_two_devices_is_one() {
+    let day = |value| {
+        let mut new = count(&visit(9, 1), value);
+        new.number = Some(139);
+        new
+    };
+    let (mut a, mut b) = (FieldDocument::new(key()), FieldDocument::new(key()));
+    a.set_writer(writer(1));
+    b.set_writer(writer(2));
+    let keys = a.append(&[day(10)], at(1), &mut no_fresh).expect("appends");
+    assert_eq!(keys, b.append(&[day(10)], at(2), &mut no_fresh).expect("appends"));
+    assert_eq!(keys, a.append(&[day(10)], at(3), &mut no_fresh).expect("reads the file again"));
+    assert!(keys[0].ends_with("-139"));
+    let (mut a2, mut b2) = (a.clone(), b.clone());
+    pull(&mut a2, &mut b);
+    assert_eq!(a2.records(None).len(), 1);
+    assert!(a2.conflicts().is_empty(), "equal values are no conflict");
+
+    // Whichever map wins, a correction made before the meeting stays to be seen, and settles when decided.
+    a.amend(&keys[0], "plants", &int(11), at(4)).expect("amends");
+    b2.amend(&keys[0], "plants", &int(12), at(4)).expect("amends");
+    for (mut corrected, mut plain, value) in [(a.clone(), b.clone(), 11), (b2.clone(), a2.clone(), 12)] {
+        let mut here = plain.clone();
+        pull(&mut here, &mut corrected);
+        pull(&mut corrected, &mut plain);
+        assert_eq!(here.records(None), corrected.records(None));
+        let conflicts = here.conflicts();
+        assert_eq!(conflicts, corrected.conflicts());
+        assert_eq!(conflicts.len(), 1);
+        assert!(conflicts[0].candidates.iter().any(|c| c.measured == int(value)), "{conflicts:?}");
+        here.resolve(&keys[0], "plants", &int(value), at(5)).expect("resolves");
+        pull(&mut corrected, &mut here);
+        assert!(corrected.conflicts().is_empty());
+        assert_eq!(corrected.records(None)[0].int("plants"), Some(value));
+        let told = here.history(&keys[0]).expect("there");
+        assert_eq!(told.iter().filter(|h| h.measure == "plants" && h.value == Value::Int(10)).count(), 2);
+    }
+    // So does a void on the map that loses.
+    let void = Void { why: "station moved".into(), by: "person".into(), at: at(6) };
+    for (mut voided, mut other) in [(a, b.clone()), (b, a2)] {
+        voided.void(&keys[0], &void).expect("voids");
+        pull(&mut other, &mut voided);
+        assert_eq!(other.records(None)[0].void, Some(void.clone()));
+    }
+}
