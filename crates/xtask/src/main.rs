@@ -8,6 +8,7 @@ mod dependencies;
 mod generate;
 mod layout;
 mod lint;
+mod packs;
 mod run;
 mod setup;
 mod test;
@@ -37,7 +38,8 @@ Examples:
   cargo xtask lint                          the checks alone
   cargo xtask lint arrows clippy            two of them
   cargo xtask generate                      write the generated files anew
-  cargo xtask generate --check              tell whether they are up to date";
+  cargo xtask generate --check              tell whether they are up to date
+  cargo xtask packs                         build the rule packs anew";
 
 #[derive(Subcommand)]
 enum Task {
@@ -58,6 +60,12 @@ enum Task {
         #[arg(long)]
         check: bool,
     },
+    /// Build the rule packs of `plugins/` into `plugins/built/`
+    Packs {
+        /// `--to FOLDER`: write the packs there instead
+        #[arg(trailing_var_arg = true, allow_hyphen_values = true)]
+        arguments: Vec<String>,
+    },
 }
 
 fn main() -> ExitCode {
@@ -66,6 +74,7 @@ fn main() -> ExitCode {
         Task::Test { cargo_test } => test::run(&workspace, &cargo_test),
         Task::Lint { checks } => lint::run(&workspace, &checks),
         Task::Generate { check } => generate::run(&workspace, check).map_err(Stop::from),
+        Task::Packs { arguments } => packs::run(&arguments).map_err(Stop::from),
     });
     match outcome {
         Ok(()) => ExitCode::SUCCESS,

@@ -1,0 +1,221 @@
+//! Builds the rule packs of `plugins/` into `plugins/built/`.
+//!
+//! A rule is a WebAssembly guest with a lock file and a toolchain of its own. Two toolchains can build it: an ordinary
+//! one that has the target `wasm32-unknown-unknown`, or Debian's `rustc-web`, `cargo-web`, `rust-web-src` and `lld`,
+//! which compile the standard library as well. Every path of the machine is mapped away, so that the same toolchain,
+//! lock file and sources give the same bytes anywhere.
+
+use std::{
+    collections::BTreeMap,
+    fs,
+    io::{Cursor, Write},
+    path::{Path, PathBuf},
+    process::Command,
+};
+
+use anyhow::{Context, Result, bail, ensure};
+
+const TARGET: &str = "wasm32-unknown-unknown";
+/// The file of a pack that says what built it.
+pub(crate) const RECORD: &str = "build.toml";
+/// What of a pack's source folder is shipped.
+const SHIPPED: &[&str] = &["pack.toml", "README.md", "tables", "cases"];
+
+/// A toolchain that can build the guests.
+#[derive(Debug, Clone)]
+pub(crate) struct Toolchain {
+    cargo: PathBuf,
+    rustc: PathBuf,
+    /// Whether the standard library has to be compiled as well.
+    build_std: bool,
+}
+
+/// A pack that was built.
+#[derive(Debug)]
+pub(crate) struct Built {
+    /// `black-cutworm-0.1.0.pack`.
+    pub(crate) name: String,
+    /// The bytes of the `.pack` file.
+    pub(crate) bytes: Vec<u8>,
+}
+
+/// Builds the packs: `cargo xtask packs [--to FOLDER]`.
+pub(crate) fn run(args: &[String]) -> Result<()> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("../..").canonicalize()?;
+    let to = match args {
+        [] => root.join("plugins/built"),
+        [flag, folder] if flag == "--to" => PathBuf::from(folder),
+        other => bail!("expected nothing or `--to FOLDER`, got {other:?}"),
+    };
+    let toolchain = Toolchain::find()?;
+    let target =
+        std::env::var_os("CARGO_TARGET_DIR").map_or_else(|| root.join("target"), PathBuf::from).join("plugins");
+    fs::create_dir_all(&to)?;
+    for built in build(&root, &target, &toolchain)? {
+        let path = to.join(&built.name);
+        let same = fs::read(&path).is_ok_and(|old| old == built.bytes);
+        fs::write(&path, &built.bytes).with_context(|| format!("cannot write {}", path.display()))?;
+        println!("{} {} bytes{}", path.display(), built.bytes.len(), if same { " (unchanged)" } else { "" });
+    }
+    Ok(())
+}
+
+impl Toolchain {
+    /// Finds a toolchain; the error says how to get one.
+    pub(crate) fn find() -> Result<Self> {
+        let ordinary = Self { cargo: "cargo".into(), rustc: "rustc".into(), build_std: false };
+        if ordinary.target_library().is_some_and(|folder| folder.is_dir()) {
+            return Ok(ordinary);
+        }
+        let debian = Self { cargo: "/usr/bin/cargo".into(), rustc: "/usr/bin/rustc".into(), build_std: true };
+        let linker = Command::new("wasm-ld").arg("--version").output().is_ok_and(|o| o.status.success());
+        let sources = debian.sysroot().map(|s| s.join("lib/rustlib/src/rust/library/std"));
+        if linker && debian.cargo.is_file() && sources.is_some_and(|s| s.is_dir()) {
+            return Ok(debian);
+        }
+        bail!(
+            "no toolchain for WebAssembly guests was found; run `rustup target add {TARGET}`, or on Debian \
+             `apt-get install --no-install-recommends rustc-web cargo-web rust-web-src lld`"
+        )
+    }
+
+    /// Returns what `rustc -vV` says: the compiler's identity.
+    pub(crate) fn identity(&self) -> Result<String> {
+        let output = Command::new(&self.rustc).arg("-vV").output().context("cannot run rustc")?;
+        ensure!(output.status.success(), "`rustc -vV` failed");
+        Ok(String::from_utf8(output.stdout)?.trim().to_owned())
+    }
+
+    fn target_library(&self) -> Option<PathBuf> {
+        self.print(&["--print", "target-libdir", "--target", TARGET])
+    }
+
+    fn sysroot(&self) -> Option<PathBuf> {
+        self.print(&["--print", "sysroot"])
+    }
+
+    fn print(&self, arguments: &[&str]) -> Option<PathBuf> {
+        let output = Command::new(&self.rustc).args(arguments).output().ok().filter(|o| o.status.success())?;
+        Some(PathBuf::from(String::from_utf8(output.stdout).ok()?.trim()))
+    }
+}
+
+/// Returns the hash of the guests' lock file, as the record of a build holds it.
+pub(crate) fn lock_hash(root: &Path) -> Result<String> {
+    let lock = root.join("plugins/Cargo.lock");
+    let bytes = fs::read(&lock).with_context(|| format!("cannot read {}", lock.display()))?;
+    Ok(blake3::hash(&bytes).to_hex().to_string())
+}
+
+/// Builds every pack of `plugins/` below the folder `target`.
+pub(crate) fn build(root: &Path, target: &Path, toolchain: &Toolchain) -> Result<Vec<Built>> {
+    let plugins = root.join("plugins");
+    compile(root, &plugins, target, toolchain)?;
+    let mut packs: Vec<PathBuf> = fs::read_dir(&plugins)?
+        .map(|entry| Ok(entry?.path()))
+        .filter(|path| path.as_ref().is_ok_and(|p| p.join("pack.toml").is_file()) || path.is_err())
+        .collect::<Result<_>>()?;
+    packs.sort();
+    packs.iter().map(|folder| assemble(root, folder, target, toolchain)).collect()
+}
+
+fn compile(root: &Path, plugins: &Path, target: &Path, toolchain: &Toolchain) -> Result<()> {
+    let mut command = Command::new(&toolchain.cargo);
+    command.current_dir(plugins).args(["build", "--release", "--locked", "--target", TARGET]);
+    // What the surrounding cargo set is meant for the host's build.
+    let foreign = |key: &str| {
+        let of_the_compiler = ["RUSTC", "RUSTFLAGS", "RUSTDOC"].iter().any(|prefix| key.starts_with(prefix));
+        of_the_compiler || key.starts_with("CARGO") && key != "CARGO_HOME"
+    };
+    for (key, _) in std::env::vars().filter(|(key, _)| foreign(key)) {
+        command.env_remove(key);
+    }
+    command.env("RUSTC", &toolchain.rustc).env("CARGO_TARGET_DIR", target);
+    if toolchain.build_std {
+        command.env("RUSTC_BOOTSTRAP", "1").arg("-Zbuild-std=std,panic_abort");
+        command.env("CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_LINKER", "wasm-ld");
+    }
+    command.env("CARGO_ENCODED_RUSTFLAGS", remappings(root, target, toolchain)?.join("\u{1f}"));
+    let status = command.status().with_context(|| format!("cannot run {}", toolchain.cargo.display()))?;
+    ensure!(status.success(), "the guests in {} did not build; the compiler's words stand above", plugins.display());
+    Ok(())
+}
+
+/// Returns the flags that keep every path of this machine out of the guests.
+fn remappings(root: &Path, target: &Path, toolchain: &Toolchain) -> Result<Vec<String>> {
+    let home = std::env::var_os("HOME").map(PathBuf::from).unwrap_or_default();
+    let cargo_home = std::env::var_os("CARGO_HOME").map_or_else(|| home.join(".cargo"), PathBuf::from);
+    let library = toolchain.sysroot().context("rustc does not tell its sysroot")?.join("lib/rustlib/src/rust");
+    let mut flags = Vec::new();
+    // Of several that fit the last one counts, so the general ones come first.
+    for (from, to) in [
+        (home.as_path(), "/home"),
+        (&cargo_home, "/cargo"),
+        (root, "/ligule"),
+        (target, "/target"),
+        (&library, "/rust"),
+    ] {
+        flags.push(format!("--remap-path-prefix={}={to}", from.display()));
+        if let Ok(real) = from.canonicalize()
+            && real != *from
+        {
+            flags.push(format!("--remap-path-prefix={}={to}", real.display()));
+        }
+    }
+    Ok(flags)
+}
+
+fn assemble(root: &Path, folder: &Path, target: &Path, toolchain: &Toolchain) -> Result<Built> {
+    let id = folder.file_name().context("a pack's folder has a name")?.to_string_lossy().into_owned();
+    let mut files = BTreeMap::new();
+    for part in SHIPPED {
+        read(&folder.join(part), part, &mut files)?;
+    }
+    let manifest: toml::Table =
+        toml::from_str(std::str::from_utf8(&files["pack.toml"])?).with_context(|| format!("{id}/pack.toml"))?;
+    let version = manifest.get("version").and_then(toml::Value::as_str).context("pack.toml has no version")?;
+
+    let module = target.join(TARGET).join("release").join(format!("{}.wasm", id.replace('-', "_")));
+    let module = fs::read(&module).with_context(|| format!("cannot read {}", module.display()))?;
+    let component = wit_component::ComponentEncoder::default()
+        .module(&module)
+        .and_then(|encoder| encoder.validate(true).encode())
+        .with_context(|| format!("{id}: the module does not make a component"))?;
+
+    let record = format!(
+        "# What built rule.wasm. The same compiler, lock file and sources give the same bytes.\n\
+         component = \"{}\"\nlock = \"{}\"\nrustc = '''\n{}\n'''\n",
+        blake3::hash(&component).to_hex(),
+        lock_hash(root)?,
+        toolchain.identity()?,
+    );
+    files.insert("rule.wasm".to_owned(), component);
+    files.insert(RECORD.to_owned(), record.into_bytes());
+    Ok(Built { name: format!("{id}-{version}.pack"), bytes: zip(&files)? })
+}
+
+fn read(path: &Path, name: &str, files: &mut BTreeMap<String, Vec<u8>>) -> Result<()> {
+    if path.is_dir() {
+        for entry in fs::read_dir(path)? {
+            let entry = entry?;
+            read(&entry.path(), &format!("{name}/{}", entry.file_name().to_string_lossy()), files)?;
+        }
+    } else if path.is_file() {
+        files.insert(name.to_owned(), fs::read(path)?);
+    }
+    Ok(())
+}
+
+/// Stored, sorted, with fixed times: the same files give the same bytes.
+fn zip(files: &BTreeMap<String, Vec<u8>>) -> Result<Vec<u8>> {
+    let mut writer = zip::ZipWriter::new(Cursor::new(Vec::new()));
+    let options = zip::write::SimpleFileOptions::default()
+        .compression_method(zip::CompressionMethod::Stored)
+        .last_modified_time(zip::DateTime::default())
+        .unix_permissions(0o644);
+    for (name, content) in files {
+        writer.start_file(name, options)?;
+        writer.write_all(content)?;
+    }
+    Ok(writer.finish()?.into_inner())
+}
