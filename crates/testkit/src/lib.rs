@@ -3,11 +3,13 @@
 //! - [`Place`] is a folder of its own with the real program `ligule` in it, and the [`Place::transcript`] of what was
 //!   typed and answered there.
 //! - [`filtered`] takes out of a transcript what differs from run to run.
+//! - [`crew`] is an invented crew, whose devices keep real documents in memory.
 //! - [`python`] and [`run_python`] call readers and calculations that share no code with ours.
 //!
 //! Everything here panics with what to do next: it is called from tests alone. `cargo xtask test` builds the program,
 //! makes the Python environment, and tells the tests where both are.
 
+pub mod crew;
 mod filter;
 mod place;
 mod python;

@@ -1,0 +1,118 @@
+//! The exemplar of each format that outlives this program still reads as it was written.
+
+use std::fs;
+use std::path::PathBuf;
+
+use ligule_sync::bundle;
+use ligule_sync::codec::{self, Decoder};
+use ligule_sync::frame::{
+    Ack, BundleHeader, BundleSeal, BundleTrailer, Bye, Have, HaveList, Hello, Inventory, JoinAccept, JoinAsk,
+    RefuseCode,
+};
+use ligule_sync::membership::MembershipLog;
+use ligule_sync::ticket::Ticket;
+use ligule_sync::{Frame, Refusal, RefusalCode, VersionVector};
+use ligule_testkit::crew::{DocStore, NOW, crew, device, field, key};
+
+fn file(name: &str) -> PathBuf {
+    ligule_testkit::repository_root().join("schemas/exemplars").join(name)
+}
+
+fn frames() -> Vec<Frame> {
+    let log = crew(2);
+    let doc_key = field(log.crew(), 1);
+    let doc = doc_key.id();
+    let vector = VersionVector::from([(vec![1; 16], 3), (vec![2; 16], 300)]);
+    let refusal = Refusal { code: RefusalCode::MissingDependencies, reason: "2 changes are missing".to_owned() };
+    let mut frames = vec![
+        Frame::Hello(Hello { program: "0.1.0".to_owned(), crew_tag: [1; 16], heads: log.heads() }),
+        Frame::Entries(log.entries().cloned().collect()),
+        Frame::Digest([2; 32]),
+        Frame::Inventory(Inventory { docs: vec![(doc, [3; 8])], last: true }),
+        Frame::Have(HaveList { docs: vec![Have { doc, held: Some((doc_key, [3; 8])), vector }], last: true }),
+        Frame::Ack(Ack { doc, result: Ok(7) }),
+        Frame::Ack(Ack { doc, result: Err(refusal) }),
+        Frame::Bye(Bye { changes_in: 7, changes_out: 300 }),
+        Frame::JoinAsk(JoinAsk { ticket: [4; 8], person: "person 2".to_owned(), proof: [5; 32] }),
+        Frame::JoinAccept(JoinAccept { proof: [6; 32] }),
+        Frame::BundleHeader(BundleHeader {
+            crew: log.crew(),
+            sender: device(1),
+            at: NOW,
+            program: "0.1.0".to_owned(),
+            docs: vec![(doc, [3; 8])],
+        }),
+        Frame::BundleSeal(BundleSeal { section: 1, signature: vec![7; 64] }),
+        Frame::BundleTrailer(BundleTrailer { documents: 1, changes: 7, hash: [8; 32], signature: vec![9; 64] }),
+    ];
+    let codes = [RefuseCode::Unproven, RefuseCode::NotMember, RefuseCode::Version];
+    frames.extend(
+        codes.into_iter().chain([RefuseCode::Broken, RefuseCode::Ticket, RefuseCode::Store]).map(Frame::Refuse),
+    );
+    frames
+}
+
+const CHANGES: [&[u8]; 2] = [b"one change", b"and another change"];
+
+fn bundle_store() -> DocStore {
+    let mut store = DocStore::new(1, crew(2));
+    store.record(1);
+    store.record(2);
+    store
+}
+
+fn ticket() -> Ticket {
+    Ticket {
+        crew: crew(1).crew(),
+        crew_name: Some("Morning crew".to_owned()),
+        inviter: device(1),
+        addresses: vec!["192.168.1.20:4711".parse().unwrap(), "[fd00::2]:4711".parse().unwrap()],
+        secret: [3; 16],
+        expires: NOW,
+    }
+}
+
+#[test]
+fn frames_of_version_1_still_decode() {
+    let mut decoder = Decoder::default();
+    decoder.push(&fs::read(file("sync-1.frames")).unwrap());
+    let mut read = Vec::new();
+    while let Some(frame) = decoder.next_frame().unwrap() {
+        read.push(frame);
+    }
+    assert!(decoder.is_clean());
+    let Some(Frame::Changes(changes)) = read.pop() else { panic!("the last exemplar is a frame of changes") };
+    assert_eq!(codec::unpack(&changes).unwrap(), CHANGES);
+    assert_eq!(read, frames());
+    // Everything but compressed changes is written today as it was then.
+    let written: Vec<u8> = frames().iter().flat_map(|frame| codec::encode(frame).unwrap()).collect();
+    assert!(fs::read(file("sync-1.frames")).unwrap().starts_with(&written));
+}
+
+#[test]
+fn a_bundle_a_log_and_a_ticket_of_version_1_still_read() {
+    let mut to = DocStore::new(2, crew(2));
+    let report = bundle::read(fs::File::open(file("bundle-1.ligule-bundle")).unwrap(), &mut to).unwrap();
+    assert_eq!((report.documents, report.changes_in, report.damaged), (2, 2, Vec::new()));
+    let log = MembershipLog::from_bytes(&fs::read(file("membership-1.log")).unwrap()).unwrap();
+    assert_eq!(log.members(), crew(2).members());
+    assert_eq!(fs::read_to_string(file("ticket-1.txt")).unwrap().parse(), Ok(ticket()));
+}
+
+/// Writes the exemplars anew, for a new version of a format:
+/// `cargo test -p ligule-sync --test exemplars -- --ignored`.
+#[test]
+#[ignore = "writes files into the repository"]
+fn write_exemplars() {
+    let mut bytes: Vec<u8> = frames().iter().flat_map(|frame| codec::encode(frame).unwrap()).collect();
+    let changes: Vec<Vec<u8>> = CHANGES.iter().map(|change| change.to_vec()).collect();
+    for packed in codec::pack(field(crew(2).crew(), 1).id(), &changes).unwrap() {
+        bytes.extend(codec::encode(&Frame::Changes(packed)).unwrap());
+    }
+    fs::write(file("sync-1.frames"), bytes).unwrap();
+    let mut bundle = Vec::new();
+    bundle::write(&mut bundle_store(), None, &key(1), "0.1.0", NOW, &mut bundle).unwrap();
+    fs::write(file("bundle-1.ligule-bundle"), bundle).unwrap();
+    fs::write(file("membership-1.log"), crew(2).to_bytes()).unwrap();
+    fs::write(file("ticket-1.txt"), format!("{}\n", ticket())).unwrap();
+}
