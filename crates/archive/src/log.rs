@@ -1,4 +1,9 @@
 //! The Delta Lake log of one table.
+//!
+//! The column `season` is a partition column of the log and is in the files as well: Delta readers take it from the
+//! log and pass over the one in the file, and whoever reads files without the log has it too. `outside_readers` holds
+//! deltalake, Polars, DuckDB and PyArrow to that. A commit is never retried by the library: what it would lay over
+//! somebody else's commit was reckoned from an older state, so `compact` reckons it anew.
 
 use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;

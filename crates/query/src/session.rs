@@ -11,7 +11,7 @@ use datafusion::datasource::file_format::parquet::ParquetFormat;
 use datafusion::datasource::listing::{ListingOptions, ListingTable, ListingTableConfig, ListingTableUrl};
 use datafusion::error::DataFusionError;
 use datafusion::execution::runtime_env::RuntimeEnvBuilder;
-use datafusion::logical_expr::{JoinType, cast, col, lit};
+use datafusion::logical_expr::{JoinType, LogicalPlan, Union, cast, col, lit};
 use datafusion::prelude::{DataFrame, SQLOptions, SessionConfig, SessionContext};
 use ligule_archive::kind::{Kind, ResultType};
 use ligule_archive::table::{Column, Table};
@@ -144,7 +144,7 @@ impl Session {
                 .map_err(|e| QueryError::running(&e))?;
             self.register(&table, frame).map_err(|e| QueryError::running(&e))?;
         }
-        self.register_long(&options.kinds).map_err(|e| QueryError::running(&e))
+        self.register_long(&options.kinds).await.map_err(|e| QueryError::running(&e))
     }
 
     /// Unites the archived rows of a table, without those of documents that the journal holds anew, and its live rows.
@@ -198,7 +198,7 @@ impl Session {
     }
 
     /// Adds the view `long`: one row per number, whatever the kind.
-    fn register_long(&mut self, kinds: &[Kind]) -> Result<(), DataFusionError> {
+    async fn register_long(&mut self, kinds: &[Kind]) -> Result<(), DataFusionError> {
         let shared = ["season", "field", "field_name", "grower", "region", "crop", "time", "day", "observation"];
         let mut parts = Vec::new();
         for kind in kinds {
@@ -207,7 +207,7 @@ impl Session {
                 parts.push((kind, measure));
             }
         }
-        let mut long: Option<DataFrame> = None;
+        let mut selected = Vec::new();
         for (kind, measure) in parts {
             let value = col(datafusion::common::Column::from_name(table::column_name(kind, measure)));
             let mut columns: Vec<_> = shared.iter().map(|name| col(*name)).collect();
@@ -217,14 +217,16 @@ impl Session {
                 lit(measure.unit.as_deref().unwrap_or("1")).alias("unit"),
                 cast(value.clone(), DataType::Float64).alias("value"),
             ]);
-            let provider = self.provider(&kind.table())?;
-            let part = self.context.read_table(provider)?.filter(value.is_not_null())?.select(columns)?;
-            long = Some(match long {
-                Some(long) => long.union(part)?,
-                None => part,
-            });
+            let part = self.context.table(kind.table()).await?.filter(value.is_not_null())?.select(columns)?;
+            selected.push(Arc::new(part.into_unoptimized_plan()));
         }
-        let Some(long) = long else { return Ok(()) };
+        // One flat union: nested ones would be as deep as there are measures.
+        let long = match selected.len() {
+            0 => return Ok(()),
+            1 => selected.remove(0).as_ref().clone(),
+            _ => LogicalPlan::Union(Union::try_new_with_loose_types(selected)?),
+        };
+        let long = DataFrame::new(self.context.state(), long);
         let mut columns: Vec<Column> = Vec::new();
         if let Some(example) = self.tables.get(table::OTHER) {
             columns.extend(shared.iter().filter_map(|name| example.columns.iter().find(|c| c.name == *name)).cloned());
@@ -242,13 +244,6 @@ impl Session {
             Column { data_type: DataType::Float64, ..text("value", "The value in that unit.") },
         ]);
         self.add("long", "One row per number of an observation that is not voided, whatever the kind.", &columns, long)
-    }
-
-    fn provider(&self, name: &str) -> Result<Arc<dyn TableProvider>, DataFusionError> {
-        let catalog = self.context.catalog("datafusion").and_then(|catalog| catalog.schema("public"));
-        let schema = catalog.ok_or_else(|| DataFusionError::Internal("the default schema is gone".to_owned()))?;
-        futures::executor::block_on(schema.table(name))?
-            .ok_or_else(|| DataFusionError::Plan(format!("table '{name}' not found")))
     }
 }
 

@@ -10,6 +10,7 @@ use std::sync::Arc;
 
 use common::{at, farm, kinds, quiet, unit};
 use ligule_archive::ids::DocId;
+use ligule_archive::kind::Kind;
 use ligule_archive::{Archive, FarmUnit, UnitState};
 use ligule_query::output::{self, Format};
 use ligule_query::{Answer, LiveError, LiveRows, QueryError, Session, SessionOptions};
@@ -187,6 +188,26 @@ async fn answers_are_written_in_every_format() {
     output::write(&none, Format::Csv, &mut bytes).expect("written");
     assert_eq!(bytes, b"field\n");
     assert!("yaml".parse::<Format>().is_err());
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn the_kinds_of_this_program_make_tables_that_agree() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../schemas/kinds");
+    let mut kinds: Vec<Kind> = Vec::new();
+    for entry in std::fs::read_dir(folder).expect("the kinds") {
+        let path = entry.expect("a file").path();
+        if path.extension().is_some_and(|end| end == "toml") {
+            kinds.push(toml::from_str(&std::fs::read_to_string(&path).expect("a text")).expect("a kind"));
+        }
+    }
+    assert!(kinds.len() >= 10);
+    let session = Session::new(SessionOptions { kinds, ..SessionOptions::default() }).await.expect("a session");
+    for table in session.tables() {
+        let answer = session.sql(&format!("SELECT * FROM {}", table.name)).await.expect("an answer");
+        assert_eq!(answer.schema.fields().len(), table.columns.len(), "{}", table.name);
+    }
+    let answer = session.sql("SELECT planting_day, row_width_in FROM planting").await.expect("an answer");
+    assert_eq!(answer.rows(), 0);
 }
 
 #[tokio::test(flavor = "multi_thread")]
