@@ -7,7 +7,10 @@
 //! Voided observations are left out and counted. A result whose concurrent values differ is kept and marked: whoever
 //! shows a finding that rests on it says so.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::{
+    collections::{BTreeMap, BTreeSet, HashMap},
+    sync::Arc,
+};
 
 use jiff::civil::Date;
 use ligule_observation::{
@@ -184,7 +187,8 @@ pub enum ColumnsError {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Observations {
     features: Vec<(Feature, i32)>,
-    keys: Vec<ObservationKey>,
+    /// Shared by every selection.
+    keys: Arc<Vec<ObservationKey>>,
     columns: Columns,
     left_out: LeftOut,
 }
@@ -289,7 +293,7 @@ impl Observations {
         }
         columns.measures = measures.entries;
         columns.texts = texts.entries;
-        Ok(Self { features, keys: keys.entries, columns, left_out: LeftOut::default() })
+        Ok(Self { features, keys: Arc::new(keys.entries), columns, left_out: LeftOut::default() })
     }
 
     /// Adds a derived number, one value a group in the order of [`Observations::features`].
