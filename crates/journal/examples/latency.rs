@@ -35,8 +35,15 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         let plants = Measured { value: Value::Int(250 + n as i64 % 60), entered: None };
         let width = Measured { value: Value::Int(30_000), entered: Some("30in".into()) };
         let values = BTreeMap::from([("plants".to_owned(), plants), ("row_width".to_owned(), width)]);
-        let new =
-            NewObservation { visit, kind: "stand-count".into(), version: 1, values, at: None, place: None, number: None };
+        let new = NewObservation {
+            visit,
+            kind: "stand-count".into(),
+            version: 1,
+            values,
+            at: None,
+            place: None,
+            number: None,
+        };
         let start = Instant::now();
         journal.record(&doc, Some("corn"), &[new], now)?;
         took.push(start.elapsed());

@@ -92,16 +92,17 @@ impl Journal {
 
     /// Takes a document out of memory, or loads it, and brings it up to its row. The caller puts it back.
     pub(crate) fn take(&self, conn: &Connection, cache: &mut Cache, row: &DocRow) -> Result<Cached, JournalError> {
-        if let Some(mut cached) = cache.remove(&row.id) {
-            if cached.snapshot == row.snapshot && cached.last <= row.last {
-                if cached.last < row.last {
-                    let chunks = self.chunks(conn, row.id, cached.last)?;
-                    cached.document.catch_up(&chunks)?;
-                    cached.last = row.last;
-                }
-                if cached.document.heads() == row.heads {
-                    return Ok(cached);
-                }
+        if let Some(mut cached) = cache.remove(&row.id)
+            && cached.snapshot == row.snapshot
+            && cached.last <= row.last
+        {
+            if cached.last < row.last {
+                let chunks = self.chunks(conn, row.id, cached.last)?;
+                cached.document.catch_up(&chunks)?;
+                cached.last = row.last;
+            }
+            if cached.document.heads() == row.heads {
+                return Ok(cached);
             }
         }
         let document = self.load(conn, row)?;

@@ -114,6 +114,6 @@ impl JournalError {
     }
 
     pub(crate) fn damaged(file: &Path, why: String) -> Self {
-        Self::Damaged { file: file.into(), why, readable: "not known; `ligule journal verify` tells".into() }
+        Self::Damaged { file: file.into(), why, readable: crate::store::readable(file) }
     }
 }

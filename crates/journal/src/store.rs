@@ -193,6 +193,22 @@ impl Journal {
     }
 }
 
+/// Tells what can still be read of a damaged file.
+pub(crate) fn readable(file: &Path) -> String {
+    let number = |table: &str| {
+        let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+        let conn = Connection::open_with_flags(file, flags).ok()?;
+        // Every row is touched: a count alone may come from an index that is whole.
+        conn.query_row(&format!("select count(*), total(length(key)) from {table}"), [], |r| r.get::<_, i64>(0)).ok()
+    };
+    match (number("observation"), number("(select id as key from doc)")) {
+        (None, None) => "nothing".into(),
+        (Some(n), None) => format!("the list of {n} observations, no document"),
+        (None, Some(n)) => format!("the list of {n} documents, not that of their observations"),
+        (Some(n), Some(m)) => format!("the lists of {n} observations and {m} documents"),
+    }
+}
+
 fn configure(conn: &Connection) -> rusqlite::Result<()> {
     conn.busy_timeout(BUSY)?;
     conn.query_row("pragma journal_mode = wal", [], |_| Ok(()))?;

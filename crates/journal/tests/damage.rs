@@ -68,6 +68,9 @@ fn truncated_files_are_told() {
         let told = walk(folder.path());
         assert!(!told.is_empty(), "{part}/16 of the file passes for whole");
         assert!(told.iter().any(|t| t.contains("journal.sqlite")), "{part}/16: {told:?}");
+        for t in told.iter().filter(|t| t.contains(" is damaged: ")) {
+            assert!(t.contains("still readable: ") && t.contains("Keep a copy of the file"), "{t}");
+        }
     }
 }
 

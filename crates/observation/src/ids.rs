@@ -5,16 +5,16 @@ use std::fmt;
 use serde::{Deserialize, Serialize};
 
 /// Identifies a crew: the people whose devices exchange records.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct CrewId(pub [u8; 16]);
 
 /// Identifies a device: its ed25519 public key.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct DeviceId(pub [u8; 32]);
 
 /// Identifies a document: a hash of crew, feature and season, so that two devices that start the same one
 /// offline start the same one.
-#[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+#[derive(Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct DocId(pub [u8; 16]);
 
 macro_rules! hex_id {
@@ -29,6 +29,21 @@ macro_rules! hex_id {
                 write!(f, concat!(stringify!($name), "({})"), self)
             }
         }
+        // Hex where people read it, bytes where programs do.
+        impl Serialize for $name {
+            fn serialize<S: serde::Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+                if serializer.is_human_readable() { serializer.collect_str(self) } else { self.0.serialize(serializer) }
+            }
+        }
+        impl<'de> Deserialize<'de> for $name {
+            fn deserialize<D: serde::Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+                if deserializer.is_human_readable() {
+                    String::deserialize(deserializer)?.parse().map_err(serde::de::Error::custom)
+                } else {
+                    <[u8; $len]>::deserialize(deserializer).map(Self)
+                }
+            }
+        }
         impl std::str::FromStr for $name {
             type Err = BadId;
             fn from_str(text: &str) -> Result<Self, BadId> {
@@ -36,7 +51,7 @@ macro_rules! hex_id {
                     expected: concat!(stringify!($name), " as ", $len, " bytes in hex"),
                     got: text.to_owned(),
                 };
-                if text.len() != $len * 2 || !text.is_ascii() {
+                if text.len() != $len * 2 || !text.bytes().all(|b| b.is_ascii_hexdigit()) {
                     return Err(bad());
                 }
                 let mut out = [0u8; $len];

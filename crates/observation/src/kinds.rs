@@ -84,18 +84,14 @@ pub enum Invalid {
         measures: String,
     },
     /// A number outside the range.
-    #[error("`{measure}` of `{kind}` must lie between {least} and {greatest}{unit}, got {got}")]
+    #[error("`{measure}` of `{kind}` must lie between {range}, got {got}")]
     OutOfRange {
         /// The kind.
         kind: String,
         /// The measure.
         measure: String,
-        /// The least value.
-        least: String,
-        /// The greatest value.
-        greatest: String,
-        /// The unit, with a blank before it; empty for counts.
-        unit: String,
+        /// The least and the greatest value and the unit: `4 and 80 in`.
+        range: String,
         /// What came.
         got: String,
     },
@@ -443,12 +439,10 @@ fn in_range(kind: &str, measure: &Measure, n: i64) -> Result<(), Invalid> {
         Some([least, greatest]) if value < least || value > greatest => Err(Invalid::OutOfRange {
             kind: kind.into(),
             measure: measure.name.clone(),
-            least: least.to_string(),
-            greatest: greatest.to_string(),
-            unit: match measure.unit.as_deref() {
-                None | Some("1") => String::new(),
-                Some(_) if !measure.suffix.is_empty() => format!(" {}", measure.suffix),
-                Some(unit) => format!(" {unit}"),
+            range: match measure.unit.as_deref() {
+                None | Some("1") => format!("{least} and {greatest}"),
+                Some(_) if !measure.suffix.is_empty() => format!("{least} and {greatest} {}", measure.suffix),
+                Some(unit) => format!("{least} and {greatest} {unit}"),
             },
             got: value.to_string(),
         }),

@@ -326,7 +326,7 @@ impl Rules {
                 Some("writers") if key.as_str() != crate::document::hex(change.actor_id.to_bytes()) => {
                     return forbidden("it signs for another writer".to_owned());
                 }
-                Some(name) if op.pred.len() > 0 => {
+                Some(name) if !op.pred.is_empty() => {
                     return forbidden(format!("it replaces `{key}` in `{name}` as a whole"));
                 }
                 _ => {}

@@ -257,7 +257,7 @@ fn fields_merge_entry_by_entry() {
     let mut b = FieldDocument::new(crew);
     pull(&mut b, &mut a);
     b.set_writer(writer(2));
-    assert_eq!(b.fields(), [field.clone()]);
+    assert_eq!(b.fields(), std::slice::from_ref(&field));
     a.put_field(&Field { grower: "B. Grower".into(), ..field.clone() }, at(2)).expect("puts");
     b.put_field(&Field { retired: true, ..field.clone() }, at(3)).expect("puts");
     let before = b.change_count();

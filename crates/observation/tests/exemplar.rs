@@ -1,0 +1,24 @@
+//! Documents that an earlier build wrote are read as they were meant.
+
+use std::path::Path;
+
+use ligule_observation::{
+    conflict::Conflict,
+    document::FieldDocument,
+    ids::{CrewId, DocKey, Feature},
+    record::Record,
+};
+
+/// `examples/exemplar.rs` made the document, and told what it holds, once; neither file is made again for schema 1.
+#[test]
+fn the_exemplar_says_what_it_said_when_it_was_made() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../schemas/exemplars");
+    let bytes = std::fs::read(folder.join("field-season.automerge")).expect("the exemplar is there");
+    let told = std::fs::read_to_string(folder.join("field-season.json")).expect("what it holds is there");
+    let told: (Vec<Record>, Vec<Conflict>) = serde_json::from_str(&told).expect("it is JSON");
+    let key =
+        DocKey { crew: CrewId([0xc0; 16]), feature: Feature::Field("01J00000000000000000000001".into()), season: 2026 };
+    let document = FieldDocument::load(key, &bytes, &[]).expect("it loads");
+    assert_eq!((document.records(None), document.conflicts()), told);
+    assert_eq!((told.0.len(), told.1.len()), (3, 1));
+}
