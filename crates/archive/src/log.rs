@@ -24,6 +24,10 @@ use crate::file::PROGRAM;
 use crate::table::{Column, SNAPSHOT, Table, instant};
 use crate::{ArchiveError, LAYOUT_VERSION};
 
+/// Commits between two checkpoints. Every compaction replays the log of every table several times, and replaying a
+/// hundred commits (the usual interval) took most of its time.
+const CHECKPOINT_INTERVAL: &str = "10";
+
 /// The log of one table.
 pub(crate) struct Log {
     table: String,
@@ -134,7 +138,10 @@ impl Log {
                     "format": { "provider": "parquet", "options": {} },
                     "schemaString": schema_json(table).to_string(),
                     "partitionColumns": partitions(table),
-                    "configuration": { "ligule.layout_version": LAYOUT_VERSION.to_string() },
+                    "configuration": {
+                        "ligule.layout_version": LAYOUT_VERSION.to_string(),
+                        "delta.checkpointInterval": CHECKPOINT_INTERVAL,
+                    },
                     "createdTime": created,
                 }),
             )?));

@@ -1,5 +1,5 @@
-//! What others read in an archive is what was written: deltalake, Polars, DuckDB and PyArrow, after one compaction and
-//! after two, row by row of three tables.
+//! What others read in an archive is what was written: deltalake, Polars, DuckDB and PyArrow, after one compaction,
+//! after two, and after a checkpoint of the log; cell by cell of three tables.
 //!
 //! Needs a Python with those packages: `cargo xtask test` brings one and sets `LIGULE_PYTHON`.
 
@@ -33,6 +33,13 @@ async fn other_engines_read_what_was_written() {
     }
     units.push(unit("F99", 2023, 4, "h1"));
     archive.compact(&units, &kinds(), at("2026-07-01T12:00:00Z"), &quiet).await.expect("a compaction");
+    check(&python, &archive, &units, false).await;
+    // Enough commits for a checkpoint, which readers then start from.
+    for n in 2..13 {
+        let last = units.last_mut().expect("a unit");
+        *last = unit("F99", 2023, n, &format!("h{n}"));
+        archive.compact(&units, &kinds(), at("2026-08-01T12:00:00Z"), &quiet).await.expect("a compaction");
+    }
     check(&python, &archive, &units, false).await;
 }
 
