@@ -7,7 +7,7 @@
 mod degree_days;
 mod depth;
 mod last;
-mod model;
+pub mod model;
 mod pests;
 mod planting;
 mod reader;

@@ -9,7 +9,7 @@ use plotters::{
 use super::{BAND, INK, QUIET, RULE, apart, picture, words};
 use crate::{ReportError, text::whole};
 
-const SIZE: (u32, u32) = (720, 300);
+const SIZE: (u32, u32) = (720, 306);
 const LABELS: u32 = 190;
 
 /// Draws the counts of a stand.
@@ -51,7 +51,7 @@ fn draw(area: &super::Area<'_>, stand: &Stand, dropped: Option<f64>) -> Result<(
     let mut chart = ChartBuilder::on(&left)
         .margin_top(12)
         .margin_right(4)
-        .x_label_area_size(40)
+        .x_label_area_size(46)
         .y_label_area_size(66)
         .build_cartesian_2d(0.5..last, bottom..top)?;
     let ticks = stand.counts.len().min(16);

@@ -1,5 +1,6 @@
 //! One section for each thing that was assessed; what is absent has no section.
 
+use jiff::civil::Date;
 use ligule_engine::assess::{DegreeDays, FieldAssessment, LastCheck, Planting, SeedDepth, Share, Stage, Stand, Weed};
 
 use crate::{
@@ -33,15 +34,23 @@ pub(crate) enum Plotted {
 /// A cell of a table.
 pub(crate) struct Cell {
     pub(crate) text: String,
-    pub(crate) numeric: bool,
+    pub(crate) class: &'static str,
 }
 
 fn words(text: impl Into<String>) -> Cell {
-    Cell { text: text.into(), numeric: false }
+    Cell { text: text.into(), class: "" }
 }
 
 fn number(text: impl Into<String>) -> Cell {
-    Cell { text: text.into(), numeric: true }
+    Cell { text: text.into(), class: "n" }
+}
+
+fn on(date: Date) -> Cell {
+    Cell { text: short_day(date), class: "day" }
+}
+
+fn key(keys: impl Into<String>) -> Cell {
+    Cell { text: keys.into(), class: "key" }
 }
 
 pub(crate) fn all(assessment: &FieldAssessment, sources: &mut Sources) -> Vec<Section> {
@@ -123,11 +132,11 @@ fn stand(stand: &Stand, sources: &mut Sources) -> Section {
             .map(|(i, c)| {
                 vec![
                     number((i + 1).to_string()),
-                    words(short_day(c.day)),
+                    on(c.day),
                     words(c.sample.clone()),
                     number(trim(c.plants)),
                     number(whole(c.plants_per_acre)),
-                    words(c.observation.clone()),
+                    key(c.observation.clone()),
                 ]
             })
             .collect(),
@@ -253,13 +262,13 @@ fn pests(shares: &[Share], sources: &mut Sources) -> Option<Section> {
             .map(|s| {
                 vec![
                     words(s.label.clone()),
-                    words(short_day(s.day)),
+                    on(s.day),
                     number(s.examined.to_string()),
                     number(s.affected.to_string()),
                     number(s.cut.map_or(String::new(), |n| n.to_string())),
                     number(s.percent.map_or(String::new(), |p| format!("{p:.1} %"))),
                     number(interval(s.interval_95)),
-                    words(s.rests_on.join(", ")),
+                    key(s.rests_on.join(", ")),
                 ]
             })
             .collect(),
@@ -290,12 +299,12 @@ fn weeds(weeds: &[Weed], sources: &mut Sources) -> Option<Section> {
             .map(|w| {
                 vec![
                     words(w.label.clone()),
-                    words(short_day(w.day)),
+                    on(w.day),
                     number(format!("{} of {}", w.spots_with_it, w.spots)),
                     number(interval(w.interval_95)),
                     number(w.per_square_foot.map_or(String::new(), |d| format!("{d:.2}"))),
                     number(w.tallest_in.map_or(String::new(), trim)),
-                    words(w.rests_on.join(", ")),
+                    key(w.rests_on.join(", ")),
                 ]
             })
             .collect(),
@@ -321,9 +330,7 @@ fn notes(assessment: &FieldAssessment) -> Option<Section> {
         rows: assessment
             .notes
             .iter()
-            .map(|n| {
-                vec![words(short_day(n.day)), words(n.by.clone()), words(n.text.clone()), words(n.observation.clone())]
-            })
+            .map(|n| vec![on(n.day), words(n.by.clone()), words(n.text.clone()), key(n.observation.clone())])
             .collect(),
         ..Section::default()
     })
