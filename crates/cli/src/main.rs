@@ -1,1 +1,87 @@
-fn main() {}
+//! The program `ligule`: arguments, messages, exit codes. What it does is in `ligule-engine`.
+
+mod args;
+mod commands;
+mod exit;
+mod listing;
+mod progress;
+mod record_args;
+
+use std::io::{self, IsTerminal};
+use std::process::ExitCode;
+
+use clap::{CommandFactory, FromArgMatches};
+use ligule_engine::{Engine, EngineError, Fault};
+
+use crate::args::{Cli, Command, Global};
+
+fn main() -> ExitCode {
+    let kinds = match Engine::builtin_kinds() {
+        Ok(kinds) => kinds,
+        Err(error) => return exit::fail(&error),
+    };
+    let command = command(&kinds);
+    let matches = command.get_matches();
+    let cli = match Cli::from_arg_matches(&matches) {
+        Ok(cli) => cli,
+        Err(error) => error.exit(),
+    };
+    talk(cli.global.verbose);
+    let done = match (&cli.command, matches.subcommand()) {
+        (Command::Record(lines), Some((_, record))) => commands::record::run(&cli.global, lines, record.subcommand()),
+        (other, _) => commands::run(&cli.global, other),
+    };
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        // Whoever reads our output has read enough (`ligule list | head`).
+        Err(error) if error.is_closed_pipe() => ExitCode::SUCCESS,
+        Err(error) => exit::fail(&error),
+    }
+}
+
+/// The whole command, with one subcommand of `record` a kind.
+fn command(kinds: &ligule_engine::kinds::KindSet) -> clap::Command {
+    Cli::command().mut_subcommand("record", |record| record_args::with_kinds(record, kinds))
+}
+
+/// Sends the libraries' own messages to the error stream, quiet unless asked.
+fn talk(verbose: u8) {
+    let level = match verbose {
+        0 => "error",
+        1 => "ligule=info,warn",
+        2 => "debug",
+        _ => "trace",
+    };
+    let filter = tracing_subscriber::EnvFilter::try_from_env("LIGULE_LOG").unwrap_or_else(|_| level.into());
+    tracing_subscriber::fmt()
+        .with_env_filter(filter)
+        .with_writer(io::stderr)
+        .with_ansi(io::stderr().is_terminal())
+        .without_time()
+        .init();
+}
+
+/// Opens this device's journal.
+fn open(global: &Global) -> ligule_engine::Result<Engine> {
+    let engine = Engine::open(&journal_folder(global)?)?;
+    // Changes from other devices are tried out by this very program in a process of its own.
+    Ok(match std::env::current_exe() {
+        Ok(program) => engine.screened_by(program),
+        Err(_) => engine,
+    })
+}
+
+/// Returns the folder of this device's journal.
+fn journal_folder(global: &Global) -> ligule_engine::Result<std::path::PathBuf> {
+    if let Some(folder) = &global.journal {
+        return Ok(folder.clone());
+    }
+    let data = std::env::var_os("XDG_DATA_HOME")
+        .map(std::path::PathBuf::from)
+        .filter(|path| path.is_absolute())
+        .or_else(|| std::env::home_dir().map(|home| home.join(".local/share")))
+        .ok_or_else(|| {
+            EngineError::new(Fault::User, "there is no home folder to keep the journal in", "name one with `--journal FOLDER`")
+        })?;
+    Ok(data.join("ligule"))
+}

@@ -1,1 +1,141 @@
-//! stub
+//! The use cases, wired: record, exchange, assess, advise, compact, query.
+//!
+//! An [`Engine`] is one device's journal with the kinds that it knows. What people typed comes in as text and is read
+//! here ([`entry`], [`moment`]); what goes out are plain values that the program prints, the report draws and other
+//! programs read. Clock and randomness enter here and nowhere below.
+
+pub mod advise;
+pub mod archive;
+pub mod assess;
+mod crew;
+pub mod entry;
+mod error;
+mod exchange;
+mod fields;
+pub mod moment;
+pub mod number;
+mod question;
+mod recording;
+mod screening;
+mod station;
+mod upkeep;
+mod visit;
+pub mod weather;
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use jiff::Timestamp;
+use ligule_journal::Journal;
+use ligule_observation::kind::Kind;
+use ligule_observation::kinds::KindSet;
+
+pub use advise::{Advice, FieldAdvice, PackCheck, PackInfo, check_pack, packs};
+pub use archive::{ArchiveCheck, ArchiveFile, Compacted, archive_files, verify_archive};
+pub use crew::{Joined, MemberLine, Newcomer};
+pub use error::{EngineError, Fault, Result};
+pub use exchange::{BundleRead, BundleWritten, Exchange};
+pub use fields::{FieldLine, NewField};
+pub use ligule_advice as advice;
+pub use ligule_observation::{kind, kinds};
+pub use ligule_units::Unit;
+pub use question::{OutputFormat, Question, question};
+pub use recording::{CandidateLine, ConflictLine, Entry, HistoryLine, ListFilter, ObservationLine, Recorded};
+pub use screening::screen;
+pub use station::Imported;
+pub use upkeep::JournalCheck;
+pub use visit::{OpenConflict, Visit};
+
+/// One device's journal, ready for use.
+pub struct Engine {
+    journal: Arc<Journal>,
+    kinds: KindSet,
+    folder: PathBuf,
+    screen: Option<PathBuf>,
+}
+
+impl Engine {
+    /// Returns the kinds that come with the program.
+    pub fn builtin_kinds() -> Result<KindSet> {
+        Ok(KindSet::builtin())
+    }
+
+    /// Opens the journal in a folder. Kinds of the user's own lie in `kinds/` beside it.
+    ///
+    /// # Errors
+    /// No journal, a newer one, a damaged one; a kind that cannot be used.
+    pub fn open(folder: &Path) -> Result<Self> {
+        let journal = Journal::open(folder)?;
+        let own = folder.join("kinds");
+        let kinds = if own.is_dir() {
+            KindSet::with_folder(&own)
+                .map_err(|error| EngineError::new(Fault::Data, error.to_string(), "mend the file or take it out of the folder"))?
+        } else {
+            KindSet::builtin()
+        };
+        Ok(Self { journal: Arc::new(journal), kinds, folder: folder.to_owned(), screen: None })
+    }
+
+    /// Makes changes from other devices be tried out first by `program screen`, a process of its own with limits on
+    /// memory and time. Without it they are tried out in this process.
+    #[must_use]
+    pub fn screened_by(mut self, program: PathBuf) -> Self {
+        self.screen = Some(program);
+        self
+    }
+
+    /// Returns the kinds that this device knows.
+    pub fn kinds(&self) -> &KindSet {
+        &self.kinds
+    }
+
+    /// Returns a kind, or names the nearest.
+    pub fn kind(&self, name: &str) -> Result<&Kind> {
+        Self::kind_of(&self.kinds, name)
+    }
+
+    /// Returns a kind of a set, or names the nearest.
+    pub fn kind_of<'a>(kinds: &'a KindSet, name: &str) -> Result<&'a Kind> {
+        kinds.get(name).ok_or_else(|| {
+            let names = kinds.iter().map(|kind| kind.kind.clone());
+            EngineError::user(format!("there is no kind `{name}`"), error::known("kinds", name, names))
+        })
+    }
+
+    /// Returns this device's identifier.
+    pub fn device(&self) -> String {
+        self.journal.identity().device.to_string()
+    }
+}
+
+/// Returns now, as this device's clock tells it.
+pub(crate) fn now() -> Timestamp {
+    Timestamp::now()
+}
+
+/// Fills an array with randomness of the operating system.
+pub(crate) fn random<const N: usize>() -> Result<[u8; N]> {
+    let mut bytes = [0; N];
+    getrandom::fill(&mut bytes)
+        .map_err(|error| EngineError::new(Fault::System, format!("the system gives no randomness: {error}"), ""))?;
+    Ok(bytes)
+}
+
+/// Writes a file whole or not at all: beside its name first, then renamed.
+pub fn write_file(path: &Path, bytes: &[u8]) -> Result<()> {
+    let failed = |error: std::io::Error| EngineError::from(error).at(path);
+    let name = path.file_name().ok_or_else(|| EngineError::user(format!("{} names no file", path.display()), "name a file to write"))?;
+    let mut part = name.to_owned();
+    part.push(".part");
+    let part = path.with_file_name(part);
+    let write = || -> std::io::Result<()> {
+        let mut file = std::fs::File::create(&part)?;
+        std::io::Write::write_all(&mut file, bytes)?;
+        file.sync_all()?;
+        std::fs::rename(&part, path)
+    };
+    write().map_err(|error| {
+        let _ = std::fs::remove_file(&part);
+        failed(error)
+    })
+}

@@ -1,0 +1,474 @@
+//! The arguments of every command but `record` and `amend`, whose flags come from the kinds' own files.
+
+use std::net::SocketAddr;
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use jiff::civil::Date;
+
+/// Field records and decisions for crop advisers, offline first.
+#[derive(Debug, Parser)]
+#[command(name = "ligule", version, propagate_version = true, subcommand_required = true, arg_required_else_help = true)]
+#[command(after_help = "Examples:\n  ligule demo                    see all of it work on an invented season\n  ligule init --person \"Your Name\"  start a journal on this device")]
+pub(crate) struct Cli {
+    #[command(flatten)]
+    pub(crate) global: Global,
+    #[command(subcommand)]
+    pub(crate) command: Command,
+}
+
+/// What every command accepts.
+#[derive(Debug, Clone, Args)]
+pub(crate) struct Global {
+    /// Folder of this device's journal [default: `ligule` in the user's data folder].
+    #[arg(long, global = true, env = "LIGULE_JOURNAL", value_name = "FOLDER")]
+    pub(crate) journal: Option<PathBuf>,
+    /// Folder or address of the season archive [default: `archive` in the journal's folder].
+    #[arg(long, global = true, env = "LIGULE_ARCHIVE", value_name = "PLACE")]
+    pub(crate) archive: Option<String>,
+    /// How listings are written.
+    #[arg(long, global = true, value_enum, default_value_t = Format::Text)]
+    pub(crate) format: Format,
+    /// Print more about what is being done, to the error stream; repeat for more.
+    #[arg(short, long, global = true, action = clap::ArgAction::Count)]
+    pub(crate) verbose: u8,
+}
+
+/// How a listing is written.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Format {
+    /// For people.
+    Text,
+    /// Comma-separated values with a header.
+    Csv,
+    /// One JSON document.
+    Json,
+    /// One JSON object a line.
+    Ndjson,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Start a journal on this device
+    #[command(after_help = "Example:\n  ligule init --person \"Imke Voss\" --crew \"Sorrel Creek\"")]
+    Init(Init),
+    /// Add and list fields
+    #[command(subcommand)]
+    Field(Field),
+    /// Show what can be observed, with measures, units and ranges
+    #[command(after_help = "Examples:\n  ligule kind\n  ligule kind stand-count")]
+    Kind(KindArgs),
+    /// Record one observation, or many from a file of lines
+    ///
+    /// Each kind of observation is a subcommand; its flags are the kind's measures. Quantities are written as people
+    /// write them: `30in`, `17ft5in`, `76 cm`, `1 3/4 in`. "recorded" is printed once the bytes are on the disk.
+    #[command(after_help = "Examples:\n  ligule record stand-count north-40 --row 30in --length 17ft5in --plants 31\n  ligule record leaf-stage north-40 --collars \"4 4 5 4 3\"\n  ligule record --lines morning.txt")]
+    Record(RecordLines),
+    /// Correct measures of an observation; the old values stay in its history
+    #[command(after_help = "Example:\n  ligule amend 01J9Z3K7W8Q2R5T6V7X8Y9Z0A1-01 --plants 29")]
+    Amend(Amend),
+    /// Take an observation out of every answer, with a reason; it stays in its history
+    #[command(after_help = "Example:\n  ligule void 01J9Z3K7W8Q2R5T6V7X8Y9Z0A1-01 --why \"wrong field\"")]
+    Void(VoidArgs),
+    /// List observations
+    #[command(after_help = "Examples:\n  ligule list north-40\n  ligule list --kind stand-count --season 2026 --format csv")]
+    List(List),
+    /// Show every value an observation ever had, by whom, when and on which device
+    #[command(after_help = "Example:\n  ligule history 01J9Z3K7W8Q2R5T6V7X8Y9Z0A1-01")]
+    History(Observation),
+    /// Show concurrent corrections that wait for a person, with every candidate
+    #[command(after_help = "Example:\n  ligule conflicts")]
+    Conflicts,
+    /// Resolve a conflict by writing the value that holds
+    #[command(after_help = "Example:\n  ligule resolve 01J9Z3K7W8Q2R5T6V7X8Y9Z0A1-01 plants 29")]
+    Resolve(Resolve),
+    /// Bring in data that others recorded
+    #[command(subcommand)]
+    Import(Import),
+    /// Work out stand, stage, depth and degree days of a field
+    #[command(after_help = "Example:\n  ligule assess north-40 --as-of 2026-05-28")]
+    Assess(FieldDay),
+    /// See who belongs to the crew, invite a device, join
+    #[command(subcommand)]
+    Crew(Crew),
+    /// Exchange records with other devices of the crew
+    #[command(subcommand)]
+    Sync(Sync),
+    /// Carry records as a file where no network reaches
+    #[command(subcommand)]
+    Bundle(Bundle),
+    /// Write recorded seasons into the Parquet archive
+    #[command(after_help = "Example:\n  ligule compact --season 2025")]
+    Compact(Compact),
+    /// Look at the archive's files and check them
+    #[command(subcommand)]
+    Archive(Archive),
+    /// Ask the archive and the journal a question in SQL
+    #[command(after_help = "Examples:\n  ligule query \"SELECT field_name, count(*) FROM stand_count GROUP BY field_name\"\n  ligule query --tables\n  ligule query --describe stand_count")]
+    Query(Query),
+    /// Run the rule packs of a field's region on its records
+    #[command(after_help = "Example:\n  ligule advise north-40 --as-of 2026-05-28")]
+    Advise(Advise),
+    /// See rule packs and check them
+    #[command(subcommand)]
+    Pack(Pack),
+    /// Write a field's visit report as one HTML page
+    #[command(after_help = "Example:\n  ligule report north-40 --out north-40.html")]
+    Report(Report),
+    /// Check, rebuild or condense this device's journal
+    #[command(subcommand)]
+    Journal(Journal),
+    /// See the whole of it work on an invented season, in a new folder
+    #[command(after_help = "Example:\n  ligule demo --into ligule-demo")]
+    Demo(Demo),
+    /// Print a completion script for a shell
+    #[command(after_help = "Example:\n  ligule completions bash > ligule.bash")]
+    Completions(Completions),
+    /// Write the manual pages into a folder
+    #[command(after_help = "Example:\n  ligule manual man/")]
+    Manual(Manual),
+    /// Try changes from another device in a process of its own (used by `sync` and `bundle read`)
+    #[command(hide = true)]
+    Screen,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Init {
+    /// The person who records on this device.
+    #[arg(long, value_name = "NAME")]
+    pub(crate) person: String,
+    /// The crew's name, shown to people who are invited.
+    #[arg(long, value_name = "NAME", default_value = "my crew")]
+    pub(crate) crew: String,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Field {
+    /// Add a field
+    #[command(after_help = "Example:\n  ligule field add north-40 --grower \"Sorrel Creek\" --region US-IA --zone America/Chicago --crop corn --row 30in")]
+    Add(FieldAdd),
+    /// List the fields
+    #[command(after_help = "Example:\n  ligule field list --format csv")]
+    List,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct FieldAdd {
+    /// A short name without blanks, unique in the crew: `north-40`.
+    pub(crate) name: String,
+    /// The grower who farms it.
+    #[arg(long, value_name = "NAME")]
+    pub(crate) grower: String,
+    /// State or province, ISO 3166-2: `US-IA`, `CA-ON`.
+    #[arg(long, value_name = "CODE")]
+    pub(crate) region: String,
+    /// IANA time zone; a day is the field's day.
+    #[arg(long, value_name = "ZONE")]
+    pub(crate) zone: String,
+    /// The crop this season.
+    #[arg(long, value_name = "CROP", value_parser = ["corn", "soybean"])]
+    pub(crate) crop: Option<String>,
+    /// Usual row width, offered where a count does not say.
+    #[arg(long, value_name = "WIDTH")]
+    pub(crate) row: Option<String>,
+    /// Area: `40ac`, `16.2ha`.
+    #[arg(long, value_name = "AREA")]
+    pub(crate) area: Option<String>,
+    /// Latitude and longitude in degrees: `42.03,-93.62`.
+    #[arg(long, value_name = "LAT,LON", allow_hyphen_values = true)]
+    pub(crate) near: Option<String>,
+    /// Weather station whose days stand for the field's.
+    #[arg(long, value_name = "STATION")]
+    pub(crate) station: Option<String>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct KindArgs {
+    /// The kind; without it all are listed.
+    pub(crate) kind: Option<String>,
+    /// Language of the labels, ISO 639-1.
+    #[arg(long, default_value = "en", value_name = "LANGUAGE")]
+    pub(crate) language: String,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct RecordLines {
+    /// A file of lines, each as one would type it after `ligule record`; `-` reads standard input.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) lines: Option<PathBuf>,
+    /// Record times that lie in the future of this device's clock.
+    #[arg(long)]
+    pub(crate) accept_time: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Amend {
+    /// The observation, as `ligule list` shows it.
+    pub(crate) observation: String,
+    /// Measures and their new values, as flags: `--plants 29`.
+    #[arg(trailing_var_arg = true, allow_hyphen_values = true, required = true, value_name = "--MEASURE VALUE")]
+    pub(crate) values: Vec<String>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Observation {
+    /// The observation, as `ligule list` shows it.
+    pub(crate) observation: String,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct VoidArgs {
+    /// The observation, as `ligule list` shows it.
+    pub(crate) observation: String,
+    /// Why it does not hold.
+    #[arg(long, value_name = "REASON")]
+    pub(crate) why: String,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Resolve {
+    /// The observation, as `ligule conflicts` shows it.
+    pub(crate) observation: String,
+    /// The measure.
+    pub(crate) measure: String,
+    /// The value that holds.
+    #[arg(allow_hyphen_values = true)]
+    pub(crate) value: String,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct List {
+    /// The field; without it all.
+    pub(crate) field: Option<String>,
+    /// Only this kind.
+    #[arg(long)]
+    pub(crate) kind: Option<String>,
+    /// Only this season (year of harvest).
+    #[arg(long, value_name = "YEAR")]
+    pub(crate) season: Option<i32>,
+    /// Voided observations too.
+    #[arg(long)]
+    pub(crate) voided: bool,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Import {
+    /// Read daily weather: GHCN-Daily `.dly` or CSV by station, or a plain CSV with units in its header
+    #[command(after_help = "Examples:\n  ligule import weather USC00130000.dly\n  ligule import weather days.csv --station home    (header: date,tmin_c,tmax_c,precip_mm)")]
+    Weather(ImportWeather),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct ImportWeather {
+    /// The file.
+    pub(crate) file: PathBuf,
+    /// The station's code; needed where the file does not tell it.
+    #[arg(long)]
+    pub(crate) station: Option<String>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct FieldDay {
+    /// The field.
+    pub(crate) field: String,
+    #[command(flatten)]
+    pub(crate) day: Day,
+}
+
+#[derive(Debug, Clone, Copy, Args)]
+pub(crate) struct Day {
+    /// The day for which to answer [default: today at the field].
+    #[arg(long, value_name = "YYYY-MM-DD")]
+    pub(crate) as_of: Option<Date>,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Crew {
+    /// Show the crew and its members
+    #[command(after_help = "Example:\n  ligule crew show")]
+    Show,
+    /// Print a one-time invitation and wait for the device that uses it
+    #[command(after_help = "Example:\n  ligule crew invite --listen 192.168.1.20:7010")]
+    Invite(Invite),
+    /// Join a crew with an invitation
+    #[command(after_help = "Example:\n  ligule crew join ligule1…")]
+    Join(Join),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Invite {
+    #[command(flatten)]
+    pub(crate) listen: Listen,
+    /// Minutes until the invitation expires.
+    #[arg(long, default_value_t = 15, value_parser = clap::value_parser!(u16).range(1..=1440))]
+    pub(crate) minutes: u16,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Join {
+    /// The invitation, as the inviting device printed it.
+    pub(crate) invitation: String,
+}
+
+#[derive(Debug, Clone, Copy, Args)]
+pub(crate) struct Listen {
+    /// Address and port to listen on; port 0 lets the system choose.
+    #[arg(long, value_name = "IP:PORT", default_value = "0.0.0.0:0")]
+    pub(crate) listen: SocketAddr,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Sync {
+    /// Wait for other devices of the crew and exchange records with each
+    #[command(after_help = "Example:\n  ligule sync serve --listen 192.168.1.20:7010")]
+    Serve(Serve),
+    /// Exchange records with a device that waits, by its address or, without one, by looking on the local network
+    #[command(after_help = "Examples:\n  ligule sync with 192.168.1.20:7010\n  ligule sync with")]
+    With(With),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Serve {
+    #[command(flatten)]
+    pub(crate) listen: Listen,
+    /// Stop after this many exchanges.
+    #[arg(long, value_name = "N")]
+    pub(crate) exchanges: Option<u32>,
+    /// Do not announce this device on the local network.
+    #[arg(long)]
+    pub(crate) quiet_network: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct With {
+    /// Where the other device waits: `IP:PORT`, or `IP:PORT#DEVICE` for one that this device does not know yet.
+    pub(crate) address: Option<String>,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Bundle {
+    /// Write all records, or what is new since the last bundle from a device, into a file
+    #[command(after_help = "Example:\n  ligule bundle write /media/stick/monday.ligule-bundle")]
+    Write(BundleFile),
+    /// Take the records of a bundle in
+    #[command(after_help = "Example:\n  ligule bundle read /media/stick/monday.ligule-bundle")]
+    Read(BundleFile),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct BundleFile {
+    /// The file.
+    pub(crate) file: PathBuf,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Compact {
+    /// Only this season (year of harvest); repeat for more.
+    #[arg(long, value_name = "YEAR")]
+    pub(crate) season: Vec<i32>,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Archive {
+    /// List the live files of every table
+    #[command(after_help = "Example:\n  ligule archive files --format csv")]
+    Files,
+    /// Check every live file against its name, its row count and the manifest
+    #[command(after_help = "Example:\n  ligule archive verify")]
+    Verify,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Query {
+    /// The question in SQL; `-` reads it from standard input.
+    #[arg(required_unless_present_any = ["tables", "describe"])]
+    pub(crate) sql: Option<String>,
+    /// List the tables.
+    #[arg(long, conflicts_with = "sql")]
+    pub(crate) tables: bool,
+    /// Tell a table's columns, units and meanings.
+    #[arg(long, value_name = "TABLE", conflicts_with_all = ["sql", "tables"])]
+    pub(crate) describe: Option<String>,
+    /// Leave out what this device's journal holds but the archive does not yet.
+    #[arg(long)]
+    pub(crate) archive_only: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Advise {
+    /// The field; without it every field of the season.
+    pub(crate) field: Option<String>,
+    #[command(flatten)]
+    pub(crate) day: Day,
+    #[command(flatten)]
+    pub(crate) packs: PackFolder,
+}
+
+#[derive(Debug, Clone, Args)]
+pub(crate) struct PackFolder {
+    /// Folder with further rule packs beside those that come with the program.
+    #[arg(long, env = "LIGULE_PACKS", value_name = "FOLDER")]
+    pub(crate) packs: Option<PathBuf>,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Pack {
+    /// List the packs with regions, versions and review dates
+    #[command(after_help = "Example:\n  ligule pack list")]
+    List(PackFolder),
+    /// Run a pack's own cases and checks
+    #[command(after_help = "Example:\n  ligule pack check my-pack/")]
+    Check(PackPath),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct PackPath {
+    /// The pack: its file or folder, or the name of one that comes with the program.
+    pub(crate) pack: String,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Report {
+    /// The field.
+    pub(crate) field: String,
+    /// The file to write.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) out: PathBuf,
+    #[command(flatten)]
+    pub(crate) day: Day,
+    #[command(flatten)]
+    pub(crate) packs: PackFolder,
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum Journal {
+    /// Check every document and the projection
+    #[command(after_help = "Example:\n  ligule journal verify")]
+    Verify,
+    /// Make the projection anew from the documents
+    #[command(after_help = "Example:\n  ligule journal rebuild")]
+    Rebuild,
+    /// Condense the documents' chunks into snapshots
+    #[command(after_help = "Example:\n  ligule journal snapshot")]
+    Snapshot,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Demo {
+    /// The folder to make; it must not be there yet [default: a new one in the system's folder for temporary files].
+    #[arg(long, value_name = "FOLDER")]
+    pub(crate) into: Option<PathBuf>,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Completions {
+    /// The shell.
+    #[arg(value_enum)]
+    pub(crate) shell: clap_complete::Shell,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Manual {
+    /// The folder.
+    pub(crate) folder: PathBuf,
+}

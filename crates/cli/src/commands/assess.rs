@@ -1,0 +1,164 @@
+use std::io::{self, Write};
+
+use ligule_engine::number::thousands;
+use ligule_engine::Result;
+use ligule_engine::assess::{DegreeDays, FieldAssessment, SeedDepth, Stage, Stand};
+
+use crate::args::{FieldDay, Format, Global};
+
+/// Works out what the records of a field say.
+pub(crate) fn run(global: &Global, args: &FieldDay) -> Result<()> {
+    let engine = crate::open(global)?;
+    let assessment = engine.assess(&args.field, args.day.as_of)?;
+    let mut out = io::stdout().lock();
+    match global.format {
+        Format::Json => {
+            serde_json::to_writer_pretty(&mut out, &assessment)?;
+            writeln!(out)?;
+        }
+        Format::Ndjson => writeln!(out, "{}", serde_json::to_string(&assessment)?)?,
+        Format::Text => print(&args.field, &assessment, &mut out)?,
+        Format::Csv => {
+            return Err(ligule_engine::EngineError::user(
+                "an assessment is no table and cannot be written as CSV",
+                "use `--format json`, or `ligule query` for tables",
+            ));
+        }
+    }
+    Ok(())
+}
+
+fn print(field: &str, a: &FieldAssessment, out: &mut impl Write) -> io::Result<()> {
+    let crop = if a.crop.is_empty() { "crop not recorded" } else { &a.crop };
+    writeln!(out, "{field}, {crop} {}, as of {}", a.season, a.as_of)?;
+    if let Some(p) = &a.planting {
+        write!(out, "planted      {}, {} days ago", p.day, p.days_ago)?;
+        if let Some(seeds) = p.seeds_per_acre {
+            write!(out, ", {} seeds/ac", thousands(seeds))?;
+        }
+        if let Some(row) = p.row_width_in {
+            write!(out, ", {row} in rows")?;
+        }
+        if let Some(depth) = p.target_depth_in {
+            write!(out, ", set {depth} in deep")?;
+        }
+        writeln!(out)?;
+    }
+    if let Some(stand) = &a.stand {
+        print_stand(stand, out)?;
+    }
+    if let Some(stage) = &a.stage {
+        print_stage(stage, out)?;
+    }
+    if let Some(depth) = &a.seed_depth {
+        print_depth(depth, out)?;
+    }
+    if let Some(days) = &a.degree_days {
+        print_degree_days(days, out)?;
+    }
+    for pest in &a.pests {
+        let name = if pest.label.is_empty() { &pest.organism } else { &pest.label };
+        write!(out, "pest         {name}: {} of {} plants", pest.affected, pest.examined)?;
+        if let (Some(percent), Some((low, high))) = (pest.percent, pest.interval_95) {
+            write!(out, ", {percent:.1} % (95 % interval {low:.1} to {high:.1})")?;
+        }
+        writeln!(out, ", {}", pest.day)?;
+    }
+    for weed in &a.weeds {
+        let name = if weed.label.is_empty() { &weed.organism } else { &weed.label };
+        write!(out, "weed         {name}")?;
+        if let Some(density) = weed.per_square_foot {
+            write!(out, ", {density:.1} plants/sq ft")?;
+        }
+        if let Some(tallest) = weed.tallest_in {
+            write!(out, ", to {tallest} in tall")?;
+        }
+        writeln!(out, ", {}", weed.day)?;
+    }
+    for (what, check) in [("soil", &a.soil), ("roots", &a.roots)] {
+        if let Some(check) = check {
+            let values: Vec<String> = check.values.iter().map(|(label, value)| format!("{label} {value}")).collect();
+            writeln!(out, "{what:<12} {}, {}", values.join("; "), check.day)?;
+        }
+    }
+    for note in &a.notes {
+        writeln!(out, "note         {} ({}, {})", note.text, note.by, note.day)?;
+    }
+    for aside in &a.set_aside {
+        writeln!(out, "set aside    {} of {}: {}", aside.measure, aside.observation, aside.why)?;
+    }
+    if a.voided > 0 {
+        writeln!(out, "void         {} observations are void and in no number here", a.voided)?;
+    }
+    for lacking in &a.lacking {
+        writeln!(out, "not assessed {lacking}")?;
+    }
+    Ok(())
+}
+
+fn print_stand(stand: &Stand, out: &mut impl Write) -> io::Result<()> {
+    write!(out, "stand        {} plants/ac", thousands(stand.plants_per_acre))?;
+    if let Some((low, high)) = stand.interval_95 {
+        write!(out, ", 95 % interval {} to {}", thousands(low), thousands(high))?;
+    }
+    write!(out, ", {} counts", stand.counts.len())?;
+    if let Some(cv) = stand.variation_percent {
+        write!(out, ", variation {cv:.1} %")?;
+    }
+    writeln!(out)?;
+    if let Some(share) = stand.share_of_seeds_percent {
+        writeln!(out, "             {share:.1} % of the seeds dropped")?;
+    }
+    if let (Some(five), Some(ten)) = (stand.more_counts_for_5_percent, stand.more_counts_for_10_percent) {
+        writeln!(out, "             more counts for ±10 %: {ten}; for ±5 %: {five}")?;
+    }
+    cautions(&stand.cautions, out)
+}
+
+fn print_stage(stage: &Stage, out: &mut impl Write) -> io::Result<()> {
+    write!(out, "stage        {}", stage.field_stage)?;
+    if let Some((low, high)) = stage.bbch {
+        write!(out, " (BBCH {low}")?;
+        if high != low {
+            write!(out, " to {high}")?;
+        }
+        write!(out, ")")?;
+    }
+    write!(out, ", plants from {} to {}", stage.spread.0, stage.spread.1)?;
+    if let Some(behind) = stage.behind_percent {
+        write!(out, ", {behind:.0} % two or more collars behind")?;
+    }
+    writeln!(out, ", {}", stage.day)?;
+    cautions(&stage.cautions, out)
+}
+
+fn print_depth(depth: &SeedDepth, out: &mut impl Write) -> io::Result<()> {
+    write!(out, "seed depth   {:.2} in", depth.mean_in)?;
+    if let Some(sd) = depth.standard_deviation_in {
+        write!(out, ", standard deviation {sd:.2} in")?;
+    }
+    write!(out, ", {} seeds", depth.seeds)?;
+    if let (Some(target), Some(quarter), Some(half)) =
+        (depth.target_in, depth.beyond_quarter_inch_percent, depth.beyond_half_inch_percent)
+    {
+        write!(out, "; {quarter:.0} % beyond ¼ in and {half:.0} % beyond ½ in of the set {target} in")?;
+    }
+    writeln!(out)?;
+    cautions(&depth.cautions, out)
+}
+
+fn print_degree_days(days: &DegreeDays, out: &mut impl Write) -> io::Result<()> {
+    write!(out, "degree days  {:.0} °F·d, {}, {} to {}, {} days", days.total_f, days.method, days.from, days.to, days.days)?;
+    if days.missing_days > 0 {
+        write!(out, ", {} days missing and not filled", days.missing_days)?;
+    }
+    writeln!(out)?;
+    for expected in &days.expected {
+        writeln!(out, "             lets one expect {} ({} to {}), {}", expected.stage, expected.band.0, expected.band.1, expected.rate)?;
+    }
+    cautions(&days.cautions, out)
+}
+
+fn cautions(cautions: &[String], out: &mut impl Write) -> io::Result<()> {
+    cautions.iter().try_for_each(|caution| writeln!(out, "             note: {caution}"))
+}

@@ -1,0 +1,74 @@
+use std::io;
+
+use ligule_engine::{EngineError, Result};
+use serde_json::json;
+
+use crate::args::{Amend, Global, Resolve, VoidArgs};
+use crate::listing::Listing;
+
+/// Writes new values of an observation's measures.
+pub(crate) fn amend(global: &Global, args: &Amend) -> Result<()> {
+    let values = pairs(&args.values)?;
+    let mut engine = crate::open(global)?;
+    let said = engine.amend(&args.observation, &values)?;
+    println!("recorded: {said}");
+    Ok(())
+}
+
+/// Reads `--measure value` and `--measure=value`.
+fn pairs(words: &[String]) -> Result<Vec<(String, String)>> {
+    let mut pairs = Vec::new();
+    let mut words = words.iter();
+    while let Some(word) = words.next() {
+        let Some(flag) = word.strip_prefix("--").filter(|flag| !flag.is_empty()) else {
+            return Err(EngineError::user(format!("expected a measure as `--plants`, got `{word}`"), "quote a value that holds blanks"));
+        };
+        let pair = match flag.split_once('=') {
+            Some((name, value)) => (name.to_owned(), value.to_owned()),
+            None => {
+                let value = words
+                    .next()
+                    .ok_or_else(|| EngineError::user(format!("`--{flag}` has no value"), format!("write `--{flag} VALUE`")))?;
+                (flag.to_owned(), value.clone())
+            }
+        };
+        pairs.push(pair);
+    }
+    Ok(pairs)
+}
+
+/// Voids an observation.
+pub(crate) fn void(global: &Global, args: &VoidArgs) -> Result<()> {
+    crate::open(global)?.void(&args.observation, &args.why)?;
+    println!("recorded: {} is void ({})", args.observation, args.why);
+    Ok(())
+}
+
+/// Shows what waits for a person.
+pub(crate) fn conflicts(global: &Global) -> Result<()> {
+    let engine = crate::open(global)?;
+    let mut listing = Listing::new(&["observation", "field", "kind", "measure", "candidate", "by", "at", "device"]);
+    for conflict in engine.conflicts()? {
+        for candidate in &conflict.candidates {
+            listing.row(vec![
+                json!(conflict.observation),
+                json!(conflict.field),
+                json!(conflict.kind),
+                json!(conflict.measure),
+                json!(candidate.value),
+                json!(candidate.by),
+                json!(candidate.at),
+                json!(candidate.device),
+            ]);
+        }
+    }
+    listing.write(global.format, "no conflicts", &mut io::stdout().lock())?;
+    Ok(())
+}
+
+/// Writes the value that holds.
+pub(crate) fn resolve(global: &Global, args: &Resolve) -> Result<()> {
+    let said = crate::open(global)?.resolve(&args.observation, &args.measure, &args.value)?;
+    println!("recorded: {said}");
+    Ok(())
+}

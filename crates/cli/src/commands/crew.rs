@@ -1,0 +1,45 @@
+use std::io;
+use std::time::Duration;
+
+use ligule_engine::Result;
+use serde_json::json;
+
+use crate::args::{Crew, Global};
+use crate::listing::Listing;
+use crate::progress::Progress;
+
+/// Shows the crew, invites, joins.
+pub(crate) fn run(global: &Global, args: &Crew) -> Result<()> {
+    let mut engine = crate::open(global)?;
+    match args {
+        Crew::Show => {
+            let mut listing = Listing::new(&["person", "device", "state"]);
+            for member in engine.members()? {
+                listing.row(vec![json!(member.person), json!(member.device), json!(member.state)]);
+            }
+            listing.write(global.format, "no members", &mut io::stdout().lock())?;
+            if global.format == crate::args::Format::Text {
+                let digest = engine.digest()?;
+                println!("crew \"{}\"; what this device holds has the digest {digest}", engine.crew_name()?);
+            }
+        }
+        Crew::Invite(invite) => {
+            let mut waiting = None;
+            let minutes = u64::from(invite.minutes);
+            let joined = super::sync::runtime()?.block_on(engine.invite(invite.listen.listen, Duration::from_secs(60 * minutes), |ticket| {
+                println!("{ticket}");
+                waiting = Some(Progress::start(format!("waiting up to {minutes} min for `ligule crew join …` on the other device")));
+            }))?;
+            drop(waiting);
+            println!("{} joined with device {}", joined.person, joined.device);
+        }
+        Crew::Join(join) => {
+            let joined = super::sync::runtime()?.block_on(engine.join(&join.invitation))?;
+            println!("joined the crew \"{}\" of {}", joined.crew, joined.inviter);
+            if joined.observations > 0 {
+                println!("{} observations that were recorded before came along", joined.observations);
+            }
+        }
+    }
+    Ok(())
+}

@@ -1,0 +1,67 @@
+use std::io;
+
+use ligule_engine::kind::{Kind, Labels, Measure};
+use ligule_engine::{Engine, EngineError, Result, Unit};
+use serde_json::json;
+
+use crate::args::{Format, Global, KindArgs};
+use crate::listing::Listing;
+
+/// Lists the kinds, or tells all about one.
+pub(crate) fn run(global: &Global, args: &KindArgs) -> Result<()> {
+    let kinds = Engine::builtin_kinds()?;
+    let mut out = io::stdout().lock();
+    let Some(name) = &args.kind else {
+        let mut listing = Listing::new(&["kind", "label", "about", "measures"]);
+        for kind in kinds.iter() {
+            let measures: Vec<String> = kind.measures.iter().map(Measure::flag).collect();
+            listing.row(vec![
+                json!(kind.kind),
+                json!(label(&kind.label, &args.language)?),
+                json!(label(&kind.about, &args.language)?),
+                json!(measures.join(" ")),
+            ]);
+        }
+        return Ok(listing.write(global.format, "no kinds", &mut out)?);
+    };
+    let kind = Engine::kind_of(&kinds, name)?;
+    if global.format == Format::Text {
+        println!("{}: {}", kind.kind, label(&kind.label, &args.language)?);
+        println!("{}\nHow: {}", label(&kind.about, &args.language)?, label(&kind.protocol, &args.language)?);
+        if let [from, to] = kind.stages.as_slice() {
+            println!("Asked for from {from} to {to}.");
+        }
+        println!();
+    }
+    measures(kind, &args.language)?.write(global.format, "no measures", &mut out)?;
+    Ok(())
+}
+
+fn measures(kind: &Kind, language: &str) -> Result<Listing> {
+    let mut listing = Listing::new(&["flag", "label", "type", "unit", "least", "greatest", "required", "column", "codes"]);
+    for measure in &kind.measures {
+        let unit = measure.unit.as_deref().and_then(Unit::by_ucum).map(|u| u.symbol);
+        let codes: Vec<&str> = measure.choices.iter().map(|c| c.code.as_str()).collect();
+        let codes = measure.codelist.clone().map(|list| format!("list {list}")).unwrap_or_else(|| codes.join(" "));
+        listing.row(vec![
+            json!(format!("--{}", measure.flag())),
+            json!(label(&measure.label, language)?),
+            json!(measure.result),
+            json!(unit),
+            json!(measure.range.map(|r| r[0])),
+            json!(measure.range.map(|r| r[1])),
+            json!(if measure.required { "yes" } else { "no" }),
+            json!(measure.column()),
+            json!(codes),
+        ]);
+    }
+    Ok(listing)
+}
+
+/// Returns the label in a language that people asked for.
+fn label<'a>(labels: &'a Labels, language: &str) -> Result<&'a str> {
+    labels.get(language).map(String::as_str).ok_or_else(|| {
+        let known: Vec<&str> = labels.keys().map(String::as_str).collect();
+        EngineError::user(format!("there are no labels in `{language}`"), format!("the languages are {}", known.join(", ")))
+    })
+}

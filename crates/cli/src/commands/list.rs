@@ -1,0 +1,56 @@
+use std::io;
+
+use ligule_engine::{ListFilter, Result};
+use serde_json::json;
+
+use crate::args::{Format, Global, List, Observation};
+use crate::listing::Listing;
+
+/// Lists observations.
+pub(crate) fn run(global: &Global, args: &List) -> Result<()> {
+    let engine = crate::open(global)?;
+    let lines = engine.list(&ListFilter {
+        field: args.field.clone(),
+        kind: args.kind.clone(),
+        season: args.season,
+        voided: args.voided,
+    })?;
+    let mut listing = Listing::new(&["observation", "field", "kind", "at", "by", "values", "state"]);
+    for line in lines {
+        let values = if global.format == Format::Text || global.format == Format::Csv {
+            json!(line.values_text())
+        } else {
+            json!(line.values)
+        };
+        listing.row(vec![
+            json!(line.observation),
+            json!(line.field),
+            json!(line.kind),
+            json!(line.at),
+            json!(line.by),
+            values,
+            json!(line.state),
+        ]);
+    }
+    listing.write(global.format, "no observations", &mut io::stdout().lock())?;
+    Ok(())
+}
+
+/// Shows everything an observation ever said.
+pub(crate) fn history(global: &Global, args: &Observation) -> Result<()> {
+    let engine = crate::open(global)?;
+    let mut listing = Listing::new(&["measure", "value", "entered", "by", "at", "device", "change"]);
+    for entry in engine.history(&args.observation)? {
+        listing.row(vec![
+            json!(entry.measure),
+            json!(entry.value),
+            json!(entry.entered),
+            json!(entry.by),
+            json!(entry.at.to_string()),
+            json!(entry.device.to_string()[..8]),
+            json!(entry.change),
+        ]);
+    }
+    listing.write(global.format, "no history", &mut io::stdout().lock())?;
+    Ok(())
+}

@@ -1,0 +1,58 @@
+//! One file a command.
+
+mod advise;
+mod archive;
+mod assess;
+mod bundle;
+mod compact;
+mod correct;
+mod crew;
+mod demo;
+mod field;
+mod import;
+mod init;
+mod journal;
+mod kind;
+mod list;
+mod pack;
+mod paper;
+mod query;
+pub(crate) mod record;
+mod report;
+mod sync;
+
+use ligule_engine::Result;
+
+use crate::args::{Command, Global};
+
+/// Runs a command.
+pub(crate) fn run(global: &Global, command: &Command) -> Result<()> {
+    match command {
+        Command::Init(args) => init::run(global, args),
+        Command::Field(args) => field::run(global, args),
+        Command::Kind(args) => kind::run(global, args),
+        Command::Record(args) => record::run(global, args, None),
+        Command::Amend(args) => correct::amend(global, args),
+        Command::Void(args) => correct::void(global, args),
+        Command::List(args) => list::run(global, args),
+        Command::History(args) => list::history(global, args),
+        Command::Conflicts => correct::conflicts(global),
+        Command::Resolve(args) => correct::resolve(global, args),
+        Command::Import(args) => import::run(global, args),
+        Command::Assess(args) => assess::run(global, args),
+        Command::Crew(args) => crew::run(global, args),
+        Command::Sync(args) => sync::run(global, args),
+        Command::Bundle(args) => bundle::run(global, args),
+        Command::Compact(args) => compact::run(global, args),
+        Command::Archive(args) => archive::run(global, args),
+        Command::Query(args) => query::run(global, args),
+        Command::Advise(args) => advise::run(global, args),
+        Command::Pack(args) => pack::run(global, args),
+        Command::Report(args) => report::run(global, args),
+        Command::Journal(args) => journal::run(global, args),
+        Command::Demo(args) => demo::run(args),
+        Command::Completions(args) => paper::completions(args),
+        Command::Manual(args) => paper::manual(args),
+        Command::Screen => sync::screen(),
+    }
+}

@@ -1,0 +1,46 @@
+use std::io;
+
+use ligule_engine::{EngineError, Fault, Result};
+use serde_json::json;
+
+use crate::args::{Global, Pack};
+use crate::listing::Listing;
+
+/// Looks at rule packs.
+pub(crate) fn run(global: &Global, args: &Pack) -> Result<()> {
+    let mut out = io::stdout().lock();
+    match args {
+        Pack::List(folder) => {
+            let mut listing = Listing::new(&["pack", "version", "title", "regions", "crops", "review_by", "trust"]);
+            for pack in ligule_engine::packs(folder.packs.as_deref())? {
+                listing.row(vec![
+                    json!(pack.id),
+                    json!(pack.version),
+                    json!(pack.title),
+                    json!(pack.regions.join(" ")),
+                    json!(pack.crops.join(" ")),
+                    json!(pack.review_by),
+                    json!(pack.trust),
+                ]);
+            }
+            listing.write(global.format, "no packs", &mut out)?;
+            Ok(())
+        }
+        Pack::Check(which) => {
+            let report = ligule_engine::check_pack(&which.pack)?;
+            let mut listing = Listing::new(&["case", "state"]);
+            for (case, state) in &report.cases {
+                listing.row(vec![json!(case), json!(state)]);
+            }
+            listing.write(global.format, "the pack has no cases", &mut out)?;
+            if report.failed > 0 {
+                return Err(EngineError::new(
+                    Fault::Pack,
+                    format!("{}: {} of {} cases fail", report.pack, report.failed, report.cases.len()),
+                    "do not use this pack until its author has mended it",
+                ));
+            }
+            Ok(())
+        }
+    }
+}

@@ -1,0 +1,23 @@
+//! Messages and exit codes of a command that failed.
+
+use std::process::ExitCode;
+
+use ligule_engine::{EngineError, Fault};
+
+/// Prints what happened and what to do next, and returns the exit code.
+///
+/// Codes: 1 the system or this program failed; 2 what was given does not hold (also clap's own code); 3 stored data is
+/// damaged; 4 a rule pack failed; 5 another device could not be reached, or refused.
+pub(crate) fn fail(error: &EngineError) -> ExitCode {
+    eprintln!("error: {error}");
+    if let Some(hint) = &error.hint {
+        eprintln!("hint: {hint}");
+    }
+    ExitCode::from(match error.fault {
+        Fault::System => 1,
+        Fault::User => 2,
+        Fault::Data => 3,
+        Fault::Pack => 4,
+        Fault::Exchange => 5,
+    })
+}

@@ -1,0 +1,81 @@
+//! One way to write a listing: a table for people, CSV, JSON or NDJSON for programs.
+
+use std::io::{self, Write};
+
+use comfy_table::{CellAlignment, Table, presets};
+use serde_json::{Map, Value};
+
+use crate::args::Format;
+
+/// Rows under named columns.
+pub(crate) struct Listing {
+    columns: Vec<&'static str>,
+    rows: Vec<Vec<Value>>,
+}
+
+impl Listing {
+    pub(crate) fn new(columns: &[&'static str]) -> Self {
+        Self { columns: columns.to_vec(), rows: Vec::new() }
+    }
+
+    /// Adds a row; it has a value for every column.
+    pub(crate) fn row(&mut self, values: Vec<Value>) {
+        debug_assert_eq!(values.len(), self.columns.len());
+        self.rows.push(values);
+    }
+
+    /// Writes the listing; `empty` is what people read where there are no rows.
+    pub(crate) fn write(&self, format: Format, empty: &str, out: &mut impl Write) -> io::Result<()> {
+        match format {
+            Format::Text if self.rows.is_empty() => writeln!(out, "{empty}"),
+            Format::Text => writeln!(out, "{}", self.table()),
+            Format::Csv => self.csv(out),
+            Format::Json => {
+                let all: Vec<Value> = self.objects().collect();
+                serde_json::to_writer_pretty(&mut *out, &all)?;
+                writeln!(out)
+            }
+            Format::Ndjson => self.objects().try_for_each(|object| writeln!(out, "{object}")),
+        }
+    }
+
+    fn objects(&self) -> impl Iterator<Item = Value> + '_ {
+        self.rows.iter().map(|row| {
+            let pairs = self.columns.iter().zip(row).map(|(c, v)| ((*c).to_owned(), v.clone()));
+            Value::Object(pairs.collect::<Map<_, _>>())
+        })
+    }
+
+    fn table(&self) -> Table {
+        let mut table = Table::new();
+        table.load_style(presets::NOTHING).set_header(self.columns.iter().map(|c| c.replace('_', " ")));
+        for row in &self.rows {
+            table.add_row(row.iter().map(plain));
+        }
+        for (index, column) in table.column_iter_mut().enumerate() {
+            let numbers = self.rows.iter().all(|row| row[index].is_number() || row[index].is_null());
+            if numbers {
+                column.set_cell_alignment(CellAlignment::Right);
+            }
+        }
+        table
+    }
+
+    fn csv(&self, out: &mut impl Write) -> io::Result<()> {
+        let mut writer = csv::Writer::from_writer(out);
+        writer.write_record(&self.columns)?;
+        for row in &self.rows {
+            writer.write_record(row.iter().map(plain))?;
+        }
+        writer.flush()
+    }
+}
+
+/// A value as people and CSV read it: nothing for null, no quotes around text.
+fn plain(value: &Value) -> String {
+    match value {
+        Value::Null => String::new(),
+        Value::String(text) => text.clone(),
+        other => other.to_string(),
+    }
+}

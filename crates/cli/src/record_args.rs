@@ -1,0 +1,123 @@
+//! The flags of `record` and `amend`, made from the kinds' own declarations.
+
+use clap::{Arg, ArgMatches, Command};
+use ligule_engine::Unit;
+use ligule_engine::kind::{Kind, Measure, ResultType};
+use ligule_engine::kinds::KindSet;
+
+/// Adds one subcommand a kind to `record`.
+pub(crate) fn with_kinds(record: Command, kinds: &KindSet) -> Command {
+    record.subcommand_negates_reqs(true).args_conflicts_with_subcommands(true).subcommands(kinds.iter().map(subcommand))
+}
+
+fn subcommand(kind: &Kind) -> Command {
+    let mut command = Command::new(kind.kind.clone())
+        .about(text(&kind.label).to_owned())
+        .long_about(format!("{}\n\nHow: {}", text(&kind.about), text(&kind.protocol)))
+        .after_help(format!("Example:\n  {}", example(kind)))
+        .arg(Arg::new("field").required(true).value_name("FIELD").help("The field, by its name"))
+        .next_help_heading("Measures");
+    for measure in &kind.measures {
+        command = command.arg(argument(measure));
+    }
+    command
+        .next_help_heading("Time and place")
+        .arg(Arg::new("at").long("at").value_name("TIME").help(
+            "When it was observed: `2026-05-28T07:40` or `07:40` today, in the field's time zone [default: now]",
+        ))
+        .arg(Arg::new("near").long("near").value_name("LAT,LON").allow_hyphen_values(true).help("Where, in degrees: `42.03,-93.62`"))
+        .arg(Arg::new("by").long("by").value_name("NAME").help("Who observed [default: the person of this journal]"))
+        .arg(
+            Arg::new("accept-time")
+                .long("accept-time")
+                .action(clap::ArgAction::SetTrue)
+                .help("Record a time that lies in the future of this device's clock"),
+        )
+}
+
+/// Returns the argument of one measure.
+fn argument(measure: &Measure) -> Arg {
+    let mut help = text(&measure.label).to_owned();
+    match measure.result {
+        ResultType::Quantity | ResultType::Count | ResultType::List => {
+            let symbol = measure.unit.as_deref().and_then(Unit::by_ucum).map_or("", |u| u.symbol);
+            if let Some([low, high]) = measure.range {
+                help.push_str(&format!(" ({low} to {high}"));
+                if !symbol.is_empty() && symbol != "1" {
+                    help.push_str(&format!(" {symbol}"));
+                }
+                help.push(')');
+            }
+        }
+        ResultType::Choice if !measure.choices.is_empty() => {
+            let codes: Vec<&str> = measure.choices.iter().map(|c| c.code.as_str()).collect();
+            help.push_str(&format!(" ({})", codes.join(", ")));
+        }
+        _ => {}
+    }
+    Arg::new(measure.name.clone())
+        .long(measure.flag())
+        .value_name(value_name(measure.result))
+        .required(measure.required)
+        .allow_hyphen_values(true)
+        .help(help)
+        .long_help_if(measure)
+}
+
+/// A measure's longer explanation, where its file has one.
+trait LongHelp {
+    fn long_help_if(self, measure: &Measure) -> Self;
+}
+
+impl LongHelp for Arg {
+    fn long_help_if(self, measure: &Measure) -> Self {
+        let about = text(&measure.about);
+        if about.is_empty() {
+            return self;
+        }
+        let help = self.get_help().map(ToString::to_string).unwrap_or_default();
+        self.long_help(format!("{help}. {about}"))
+    }
+}
+
+fn value_name(result: ResultType) -> &'static str {
+    match result {
+        ResultType::Quantity => "QUANTITY",
+        ResultType::Count => "NUMBER",
+        ResultType::Choice => "CODE",
+        ResultType::Stage => "STAGE",
+        ResultType::Day => "YYYY-MM-DD",
+        ResultType::List => "NUMBERS",
+        ResultType::Text => "TEXT",
+    }
+}
+
+/// Returns a line that records this kind, with its required measures.
+fn example(kind: &Kind) -> String {
+    let mut line = format!("ligule record {} north-40", kind.kind);
+    for measure in kind.measures.iter().filter(|m| m.required) {
+        let value = match measure.result {
+            ResultType::Quantity => "30in",
+            ResultType::Count => "20",
+            ResultType::Choice => measure.choices.first().map_or("CODE", |c| c.code.as_str()),
+            ResultType::Stage => "V4",
+            ResultType::Day => "2026-04-27",
+            ResultType::List => "\"4 4 5\"",
+            ResultType::Text => "\"a few words\"",
+        };
+        line.push_str(&format!(" --{} {value}", measure.flag()));
+    }
+    line
+}
+
+/// The values given for a kind's measures, as typed, in the order of the measures.
+pub(crate) fn given(kind: &Kind, matches: &ArgMatches) -> Vec<(String, String)> {
+    kind.measures
+        .iter()
+        .filter_map(|m| matches.get_one::<String>(&m.name).map(|value| (m.name.clone(), value.clone())))
+        .collect()
+}
+
+fn text(labels: &ligule_engine::kind::Labels) -> &str {
+    labels.get("en").map_or("", String::as_str)
+}

@@ -1,0 +1,201 @@
+//! Seasons into the archive, and a look at what is there.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use ligule_archive::{Archive, ArchiveError, FarmUnit, FieldFacts, Progress, UnitState};
+use ligule_journal::{DocState, Filter, Journal};
+use ligule_observation::field::Field;
+use ligule_observation::ids::{DeviceId, DocId, Feature};
+use ligule_observation::kind::Kind;
+use serde::Serialize;
+
+use crate::error::{EngineError, Fault, Result};
+use crate::{Engine, now};
+
+/// What a compaction did.
+#[derive(Debug, Clone, Default, PartialEq, Eq, Serialize)]
+pub struct Compacted {
+    /// Tables whose files changed.
+    pub tables: usize,
+    /// Files that came.
+    pub files_added: usize,
+    /// Files that are superseded.
+    pub files_removed: usize,
+    /// Rows that are live now.
+    pub rows: u64,
+    /// Documents that the archive holds as they are.
+    pub unchanged_units: usize,
+    /// What a person should know.
+    pub notes: Vec<String>,
+}
+
+/// A live file of the archive.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct ArchiveFile {
+    /// The table.
+    pub table: String,
+    /// The season.
+    pub season: Option<i32>,
+    /// Rows.
+    pub rows: u64,
+    /// Bytes.
+    pub bytes: u64,
+    /// Where it is, relative to the archive.
+    pub path: String,
+}
+
+/// What a look at the archive found.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct ArchiveCheck {
+    /// Live files.
+    pub files: usize,
+    /// Rows in them.
+    pub rows: u64,
+    /// What is damaged, and how much of it is still readable.
+    pub findings: Vec<(String, String)>,
+    /// How to go on.
+    pub next: String,
+}
+
+impl Engine {
+    /// Writes the seasons into the archive; all that are in the journal where none is named.
+    ///
+    /// Documents that the archive holds as they are cost nothing, so that doing it twice adds nothing.
+    pub async fn compact(&self, place: &str, seasons: &[i32], progress: impl Fn(String) + Sync) -> Result<Compacted> {
+        let archive = Archive::create(place)?;
+        let archived = archive.units().await?;
+        let mut units = Vec::new();
+        for document in self.journal.documents()? {
+            if document.key.feature != Feature::Crew && (seasons.is_empty() || seasons.contains(&document.key.season)) {
+                units.push(farm_unit(&self.journal, &document, archived.get(&document.id), &self.facts()?)?);
+            }
+        }
+        if let Some(missing) = seasons.iter().find(|season| !units.iter().any(|unit| unit.season == **season)) {
+            return Err(EngineError::user(format!("the journal holds nothing of {missing}"), "`ligule list` shows what it holds"));
+        }
+        let kinds: Vec<Kind> = self.kinds.iter().cloned().collect();
+        let tell = |step: Progress| {
+            progress(match step {
+                Progress::Writing { table, season } => format!("writing {table} {season}"),
+                Progress::Committing { table, done, of } => format!("committing {table} ({} of {of})", done + 1),
+                Progress::Again { attempt } => format!("another program was faster; attempt {attempt}"),
+            });
+        };
+        let report = archive.compact(&units, &kinds, now(), &tell).await?;
+        let mut notes = Vec::new();
+        if !report.stale_units.is_empty() {
+            notes.push(format!(
+                "{} documents were left out: the archive holds changes of them that this device does not; sync, then compact again",
+                report.stale_units.len()
+            ));
+        }
+        Ok(Compacted {
+            tables: report.tables.len(),
+            files_added: report.files_added,
+            files_removed: report.files_removed,
+            rows: report.rows,
+            unchanged_units: report.unchanged_units,
+            notes,
+        })
+    }
+
+    pub(crate) fn facts(&self) -> Result<HashMap<String, Arc<FieldFacts>>> {
+        Ok(facts(&self.journal.fields()?))
+    }
+}
+
+/// Returns what the archive keeps of each field, by identifier.
+pub(crate) fn facts(fields: &[Field]) -> HashMap<String, Arc<FieldFacts>> {
+    fields
+        .iter()
+        .map(|field| {
+            let facts = FieldFacts { name: field.name.clone(), grower: field.grower.clone(), region: field.region.clone() };
+            (field.id.clone(), Arc::new(facts))
+        })
+        .collect()
+}
+
+/// Returns a document as it is archived.
+pub(crate) fn farm_unit(
+    journal: &Journal,
+    document: &DocState,
+    archived: Option<&UnitState>,
+    facts: &HashMap<String, Arc<FieldFacts>>,
+) -> Result<FarmUnit> {
+    let heads = spelled(document);
+    let records = journal.records(&Filter {
+        feature: Some(document.key.feature.clone()),
+        season: Some(document.key.season),
+        ..Filter::default()
+    })?;
+    let crop = records.iter().map(|record| record.crop.as_str()).find(|crop| !crop.is_empty()).unwrap_or_default().to_owned();
+    let field = match &document.key.feature {
+        Feature::Field(id) => facts.get(id).cloned().unwrap_or_default(),
+        Feature::Station(code) => Arc::new(FieldFacts { name: code.clone(), ..FieldFacts::default() }),
+        Feature::Crew => Arc::default(),
+    };
+    // Only a document that contains what is archived may take its place.
+    let replaces = match archived {
+        Some(state) if state.heads == heads || contains(journal, document.id, &state.heads)? => Some(state.heads.clone()),
+        // A spelling that no archive has: the archive then reports the unit as stale, or takes it in as new.
+        _ => Some(String::new()),
+    };
+    Ok(FarmUnit { doc: document.id, feature: document.key.feature.clone(), season: document.key.season, crop, heads, replaces, field, records })
+}
+
+/// Writes the heads as the archive keeps them: in hex, sorted, separated by blanks.
+pub(crate) fn spelled(document: &DocState) -> String {
+    let heads: Vec<String> = document.heads.iter().map(|head| hex(head)).collect();
+    heads.join(" ")
+}
+
+/// Tells whether a document of the journal contains all of these heads.
+pub(crate) fn contains(journal: &Journal, document: DocId, heads: &str) -> Result<bool> {
+    // A change's hash has the form of a device's identifier: 32 bytes in hex.
+    let hashes: Option<Vec<_>> = heads.split_whitespace().map(|head| head.parse::<DeviceId>().ok().map(|hash| hash.0)).collect();
+    match hashes {
+        Some(hashes) => Ok(journal.contains(document, &hashes)?),
+        None => Ok(false),
+    }
+}
+
+/// Writes bytes in hex.
+pub(crate) fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// Lists the live files of an archive.
+pub async fn archive_files(place: &str) -> Result<Vec<ArchiveFile>> {
+    let files = Archive::open(place)?.files(None).await?;
+    Ok(files
+        .into_iter()
+        .map(|file| ArchiveFile { table: file.table, season: file.season, rows: file.rows, bytes: file.bytes, path: file.path })
+        .collect())
+}
+
+/// Checks every live file of an archive.
+pub async fn verify_archive(place: &str) -> Result<ArchiveCheck> {
+    let report = Archive::open(place)?.verify().await?;
+    let mut next: Vec<String> = report.damage.iter().map(|damage| damage.next.clone()).collect();
+    next.dedup();
+    Ok(ArchiveCheck {
+        files: report.files,
+        rows: report.rows,
+        findings: report
+            .damage
+            .into_iter()
+            .map(|damage| {
+                let what = damage.file.map_or(damage.table, |file| file.path);
+                (what, format!("{}; still readable: {}", damage.what, damage.readable))
+            })
+            .collect(),
+        next: next.join("; "),
+    })
+}
+
+impl From<ArchiveError> for EngineError {
+    fn from(error: ArchiveError) -> Self {
+        Self::new(Fault::Data, error.to_string(), "")
+    }
+}

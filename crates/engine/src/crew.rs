@@ -1,0 +1,256 @@
+//! The crew: who belongs to it, how a device starts one, invites and joins.
+
+use std::net::SocketAddr;
+use std::path::Path;
+use std::sync::{Arc, Mutex};
+use std::time::Duration;
+
+use ligule_journal::{Identity, Journal};
+use ligule_sync::SigningKey;
+use ligule_sync::join::{InviteDesk, OpenInvitation};
+use ligule_sync::membership::{MembershipLog, SignedEntry, crew_id, device_id};
+use ligule_sync::ticket::Ticket;
+use ligule_sync::{Store, StoreError};
+use ligule_transport::{ServeEvent, Service};
+use serde::{Deserialize, Serialize};
+
+use crate::archive::hex;
+use crate::error::{EngineError, Fault, Result};
+use crate::exchange::JournalStore;
+use crate::{Engine, now, random};
+
+/// Where the journal keeps the membership log.
+pub(crate) const MEMBERSHIP: &str = "membership";
+/// Where it keeps the crew's name.
+const CREW_NAME: &str = "crew-name";
+/// Under what it keeps open invitations.
+const INVITATION: &str = "invitation:";
+
+/// A member in a listing.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct MemberLine {
+    /// Who holds the device.
+    pub person: String,
+    /// The device.
+    pub device: String,
+    /// `this device`, `member` or `removed`.
+    pub state: String,
+}
+
+/// A device that was admitted.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Newcomer {
+    /// Who holds it.
+    pub person: String,
+    /// The device.
+    pub device: String,
+}
+
+/// A crew that this device joined.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Joined {
+    /// The crew's name.
+    pub crew: String,
+    /// Who invited.
+    pub inviter: String,
+    /// Observations that were recorded before and came along.
+    pub observations: usize,
+}
+
+impl Engine {
+    /// Starts a journal, and with it a crew of one.
+    pub fn init(folder: &Path, person: &str, crew_name: &str) -> Result<Self> {
+        let person = person.trim();
+        if person.is_empty() || person.len() > ligule_sync::join::MAX_PERSON {
+            return Err(EngineError::user("`--person` needs the name of whoever records on this device", "for example `--person \"Imke Voss\"`"));
+        }
+        let secret: [u8; 32] = random()?;
+        let key = SigningKey::from_bytes(&secret);
+        let nonce = random()?;
+        let device = device_id(&key);
+        let crew = crew_id(&device, &nonce);
+        let log = MembershipLog::found(&key, person, nonce, now().as_millisecond())?;
+        let journal = Journal::create(folder, Identity { secret, device, person: person.to_owned(), crew })?;
+        journal.kv_put(MEMBERSHIP, &log.to_bytes())?;
+        journal.kv_put(CREW_NAME, crew_name.trim().as_bytes())?;
+        drop(journal);
+        Self::open(folder)
+    }
+
+    /// Returns the crew's name.
+    pub fn crew_name(&self) -> Result<String> {
+        let name = self.journal.kv_get(CREW_NAME)?.unwrap_or_default();
+        Ok(String::from_utf8_lossy(&name).into_owned())
+    }
+
+    /// Returns a digest of everything that this device holds; equal digests mean equal records.
+    pub fn digest(&self) -> Result<String> {
+        Ok(hex(&self.journal.root_digest()?[..8]))
+    }
+
+    /// Lists the members, and the devices that were.
+    pub fn members(&self) -> Result<Vec<MemberLine>> {
+        let log = membership(&self.journal)?;
+        let own = self.journal.identity().device;
+        let mut lines: Vec<MemberLine> = log
+            .members()
+            .into_iter()
+            .map(|(device, member)| MemberLine {
+                person: member.person,
+                device: device.to_string(),
+                state: if device == own { "this device" } else { "member" }.to_owned(),
+            })
+            .collect();
+        lines.extend(log.removed().into_keys().map(|device| MemberLine {
+            person: String::new(),
+            device: device.to_string(),
+            state: "removed".to_owned(),
+        }));
+        lines.sort_by(|a, b| a.person.cmp(&b.person));
+        Ok(lines)
+    }
+
+    /// Makes a one-time invitation, shows it, and waits for the device that uses it.
+    pub async fn invite(&self, listen: SocketAddr, valid: Duration, show: impl FnOnce(&str)) -> Result<Newcomer> {
+        let node = self.node(Some(listen)).await?;
+        let secret: [u8; 16] = random()?;
+        let valid_ms = i64::try_from(valid.as_millis()).unwrap_or(i64::MAX);
+        let expires = now().as_millisecond().saturating_add(valid_ms);
+        let ticket = Ticket {
+            crew: self.journal.identity().crew,
+            crew_name: Some(self.crew_name()?).filter(|name| !name.is_empty()),
+            inviter: node.device(),
+            addresses: node.addresses(),
+            secret,
+            expires,
+        };
+        let kept = Kept { secret, expires, used: false };
+        self.journal.kv_put(&invitation(&ticket.id()), &serde_json::to_vec(&kept)?)?;
+        let (events, mut happened) = tokio::sync::mpsc::unbounded_channel();
+        let service = Service {
+            store: self.store(),
+            desk: Some(Arc::new(Mutex::new(Desk(Arc::clone(&self.journal))))),
+            now: Arc::new(|| now().as_millisecond()),
+            events,
+        };
+        let (stop, stopped) = tokio::sync::oneshot::channel::<()>();
+        let served = node.serve(service, async {
+            let _ = stopped.await;
+        });
+        show(&ticket.to_string());
+        let watch = async {
+            let joined = loop {
+                tokio::select! {
+                    event = happened.recv() => match event {
+                        Some(ServeEvent::Joined { device, person }) => break Ok(Newcomer { person, device: device.to_string() }),
+                        Some(ServeEvent::Failed { error, .. }) => tracing::warn!(%error, "a device did not join"),
+                        Some(_) => {}
+                        None => break Err(EngineError::new(Fault::Exchange, "nobody used the invitation", "invite again")),
+                    },
+                    () = tokio::time::sleep(valid) => break Err(EngineError::new(Fault::Exchange, "the invitation expired unused", "invite again")),
+                    _ = tokio::signal::ctrl_c() => break Err(EngineError::new(Fault::Exchange, "interrupted; the invitation is void", "invite again")),
+                }
+            };
+            let _ = stop.send(());
+            joined
+        };
+        let ((), joined) = tokio::join!(served, watch);
+        if joined.is_err() {
+            Desk(Arc::clone(&self.journal)).burn(&ticket.id()).map_err(|error| EngineError::new(Fault::System, error.to_string(), ""))?;
+        }
+        node.close().await;
+        joined
+    }
+
+    /// Joins a crew. What was recorded here before comes along.
+    pub async fn join(&mut self, text: &str) -> Result<Joined> {
+        let ticket: Ticket = text.trim().parse().map_err(|error: ligule_sync::ticket::TicketError| {
+            EngineError::new(Fault::User, error.to_string(), "copy the whole line that `ligule crew invite` printed")
+        })?;
+        let identity = self.journal.identity();
+        if ticket.crew == identity.crew {
+            return Err(EngineError::user("this device belongs to that crew already", "`ligule crew show` lists its members"));
+        }
+        if membership(&self.journal)?.members().len() > 1 {
+            return Err(EngineError::user(
+                "this device belongs to a crew of several devices",
+                "start another journal for another crew: `ligule --journal FOLDER init …`",
+            ));
+        }
+        let node = self.node(None).await?;
+        let joined = node.join(&ticket, &identity.person, now().as_millisecond()).await;
+        node.close().await;
+        let log = joined?;
+        let adopted = self.journal.adopt_crew(ticket.crew, now())?;
+        self.journal.kv_put(MEMBERSHIP, &log.to_bytes())?;
+        let crew = ticket.crew_name.clone().unwrap_or_default();
+        self.journal.kv_put(CREW_NAME, crew.as_bytes())?;
+        let inviter = log.members().get(&ticket.inviter).map_or_else(|| ticket.inviter.to_string(), |member| member.person.clone());
+        Ok(Joined { crew, inviter, observations: adopted.observations })
+    }
+}
+
+/// Returns the device's key.
+pub(crate) fn key(journal: &Journal) -> SigningKey {
+    SigningKey::from_bytes(&journal.identity().secret)
+}
+
+/// Returns the crew's membership log.
+pub(crate) fn membership(journal: &Journal) -> Result<MembershipLog> {
+    match journal.kv_get(MEMBERSHIP)? {
+        Some(bytes) => Ok(MembershipLog::from_bytes(&bytes)
+            .map_err(|error| EngineError::new(Fault::Data, error.to_string(), "ask a member of the crew for a new invitation"))?),
+        None => Ok(MembershipLog::empty(journal.identity().crew)),
+    }
+}
+
+/// An invitation as the journal keeps it.
+#[derive(Serialize, Deserialize)]
+struct Kept {
+    secret: [u8; 16],
+    expires: i64,
+    used: bool,
+}
+
+fn invitation(id: &[u8; 8]) -> String {
+    format!("{INVITATION}{}", hex(id))
+}
+
+/// Keeps invitations in the journal.
+struct Desk(Arc<Journal>);
+
+impl Desk {
+    fn store(&self) -> JournalStore {
+        JournalStore { journal: Arc::clone(&self.0), screen: None }
+    }
+}
+
+impl InviteDesk for Desk {
+    fn invitation(&mut self, id: &[u8; 8]) -> Result<Option<OpenInvitation>, StoreError> {
+        let failed = |reason: String| StoreError { action: "read an invitation", reason };
+        let Some(bytes) = self.0.kv_get(&invitation(id)).map_err(|error| failed(error.to_string()))? else { return Ok(None) };
+        let kept: Kept = serde_json::from_slice(&bytes).map_err(|error| failed(error.to_string()))?;
+        Ok(Some(OpenInvitation { secret: kept.secret, expires: kept.expires, used: kept.used }))
+    }
+
+    fn burn(&mut self, id: &[u8; 8]) -> Result<bool, StoreError> {
+        let mut first = false;
+        self.0
+            .kv_update(&invitation(id), |old| {
+                let mut kept: Kept = serde_json::from_slice(old?).ok()?;
+                first = !kept.used;
+                kept.used = true;
+                serde_json::to_vec(&kept).ok()
+            })
+            .map_err(|error| StoreError { action: "burn an invitation", reason: error.to_string() })?;
+        Ok(first)
+    }
+
+    fn membership(&mut self) -> Result<MembershipLog, StoreError> {
+        self.store().membership()
+    }
+
+    fn keep(&mut self, admission: SignedEntry) -> Result<(), StoreError> {
+        self.store().merge_membership(vec![admission])
+    }
+}

@@ -1,0 +1,103 @@
+//! From what a person typed to what is kept.
+
+use std::collections::BTreeMap;
+
+use jiff::civil::Date;
+use ligule_observation::kind::{Kind, Measure, ResultType};
+use ligule_observation::kinds::KindSet;
+use ligule_observation::record::{Measured, Value};
+use ligule_units::{Unit, parse};
+
+use crate::error::{EngineError, Result, known};
+use crate::number::decimal;
+
+/// Reads the values of one observation as a person typed them, by measure name or flag.
+///
+/// Nothing is written. The first value that does not hold is an error that says what was expected, what came and the
+/// nearest valid thing.
+pub fn read_values(kinds: &KindSet, kind: &Kind, given: &[(String, String)], today: Date) -> Result<BTreeMap<String, Measured>> {
+    let mut values = BTreeMap::new();
+    for (name, text) in given {
+        let measure = kind.measure(name).ok_or_else(|| {
+            EngineError::user(
+                format!("`{}` has no measure `{name}`", kind.kind),
+                known("measures", name, kind.measures.iter().map(Measure::flag)),
+            )
+        })?;
+        let measured = read_value(kinds, kind, measure, text, today)?;
+        if values.insert(measure.name.clone(), measured).is_some() {
+            return Err(EngineError::user(format!("`--{}` was given twice", measure.flag()), "give each measure once"));
+        }
+    }
+    kinds.check(&kind.kind, &values).map_err(|invalid| refused(kind, invalid.to_string()))?;
+    Ok(values)
+}
+
+fn refused(kind: &Kind, message: String) -> EngineError {
+    EngineError::user(message, format!("see `ligule kind {}`", kind.kind))
+}
+
+/// Reads one value as a person typed it, and checks it against its measure.
+pub fn read_value(kinds: &KindSet, kind: &Kind, measure: &Measure, text: &str, today: Date) -> Result<Measured> {
+    let measured = understand(kinds, kind, measure, text.trim(), today)?;
+    kinds.check_value(&kind.kind, &measure.name, &measured.value).map_err(|invalid| refused(kind, invalid.to_string()))?;
+    Ok(measured)
+}
+
+fn understand(kinds: &KindSet, kind: &Kind, measure: &Measure, text: &str, today: Date) -> Result<Measured> {
+    let refuse = |what: String| refused(kind, format!("`--{}` of `{}`: {what}", measure.flag(), kind.kind));
+    let plain = |value: String| {
+        let entered = (value != text).then(|| text.to_owned());
+        Measured { value: Value::Text(value), entered }
+    };
+    Ok(match measure.result {
+        ResultType::Quantity | ResultType::Count => {
+            let n = fixed(measure, text).map_err(refuse)?;
+            let entered = (decimal(n, measure.scale) != text).then(|| text.to_owned());
+            Measured { value: Value::Int(n), entered }
+        }
+        ResultType::List => {
+            let numbers: std::result::Result<Vec<_>, _> =
+                items(text).map(|item| fixed(measure, item).map(|n| decimal(n, measure.scale))).collect();
+            plain(numbers.map_err(refuse)?.join(" "))
+        }
+        ResultType::Choice => plain(kinds.code(measure, text).ok_or_else(|| {
+            let codes = kinds.codes(measure).into_iter().map(|(code, _)| code);
+            EngineError::user(
+                format!("`--{}` of `{}`: `{text}` is not one of its codes", measure.flag(), kind.kind),
+                known("codes", text, codes),
+            )
+        })?),
+        ResultType::Stage => plain(text.to_uppercase()),
+        ResultType::Day => {
+            let day: Date = text.parse().map_err(|_| refuse(format!("expected a day as YYYY-MM-DD, got `{text}`")))?;
+            if day > today {
+                return Err(EngineError::future(format!(
+                    "`--{}`: {day} lies after {today}, today by this device's clock",
+                    measure.flag()
+                )));
+            }
+            plain(day.to_string())
+        }
+        ResultType::Text => plain(text.to_owned()),
+    })
+}
+
+/// Splits a list at commas or semicolons where it has any (`1 1/4, 1 1/8`), else at blanks (`4 4 5`).
+fn items(text: &str) -> impl Iterator<Item = &str> {
+    let commas = text.contains([',', ';']);
+    let at = move |c: char| if commas { c == ',' || c == ';' } else { c.is_whitespace() };
+    text.split(at).map(str::trim).filter(|item| !item.is_empty())
+}
+
+/// Reads a number with an optional unit as the integer that is kept.
+fn fixed(measure: &Measure, text: &str) -> std::result::Result<i64, String> {
+    let code = measure.unit.as_deref().unwrap_or("1");
+    let unit = Unit::by_ucum(code).ok_or_else(|| format!("its unit `{code}` is not one that this program knows"))?;
+    let quantity = parse(text, unit).map_err(|error| error.to_string())?;
+    let n = quantity.to_fixed(unit, measure.scale).map_err(|error| error.to_string())?;
+    if measure.result == ResultType::Count && quantity.to_f64() != n as f64 {
+        return Err(format!("expected a whole number, got `{text}`"));
+    }
+    Ok(n)
+}

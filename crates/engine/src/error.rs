@@ -1,0 +1,120 @@
+//! What can go wrong in a use case, sorted by who can mend it.
+
+use ligule_journal::JournalError;
+
+/// The result of a use case.
+pub type Result<T, E = EngineError> = std::result::Result<T, E>;
+
+/// Who can mend a failure; it chooses the program's exit code.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Fault {
+    /// What the person gave does not hold; nothing was written.
+    User,
+    /// Stored data is damaged or does not fit.
+    Data,
+    /// A rule pack failed.
+    Pack,
+    /// Another device could not be reached, or refused.
+    Exchange,
+    /// The system or this program failed.
+    System,
+}
+
+/// A failure of a use case: what happened, and what to do next.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("{message}")]
+pub struct EngineError {
+    /// Who can mend it.
+    pub fault: Fault,
+    /// What was expected, what came, where.
+    pub message: String,
+    /// What to do next.
+    pub hint: Option<String>,
+}
+
+impl EngineError {
+    /// Something the person gave does not hold.
+    pub fn user(message: impl Into<String>, hint: impl Into<String>) -> Self {
+        Self::new(Fault::User, message, hint)
+    }
+
+    /// A time lies in the future of this device's clock.
+    pub fn future(message: impl Into<String>) -> Self {
+        Self::user(message, "correct the time; if this device's clock is slow, repeat with `--accept-time`")
+    }
+
+    /// Any failure with a hint.
+    pub fn new(fault: Fault, message: impl Into<String>, hint: impl Into<String>) -> Self {
+        let hint = hint.into();
+        Self { fault, message: message.into(), hint: (!hint.is_empty()).then_some(hint) }
+    }
+}
+
+impl EngineError {
+    /// Says which file it is about.
+    #[must_use]
+    pub fn at(mut self, path: &std::path::Path) -> Self {
+        self.message = format!("{}: {}", path.display(), self.message);
+        self
+    }
+
+    /// Tells whether it only means that whoever read our output has stopped reading.
+    pub fn is_closed_pipe(&self) -> bool {
+        self.message == CLOSED_PIPE
+    }
+}
+
+const CLOSED_PIPE: &str = "the output was closed";
+
+impl From<std::io::Error> for EngineError {
+    fn from(error: std::io::Error) -> Self {
+        if error.kind() == std::io::ErrorKind::BrokenPipe {
+            return Self::new(Fault::System, CLOSED_PIPE, "");
+        }
+        Self::new(Fault::System, error.to_string(), "")
+    }
+}
+
+impl From<serde_json::Error> for EngineError {
+    fn from(error: serde_json::Error) -> Self {
+        match error.io_error_kind() {
+            Some(kind) => std::io::Error::from(kind).into(),
+            None => Self::new(Fault::System, error.to_string(), ""),
+        }
+    }
+}
+
+impl From<JournalError> for EngineError {
+    fn from(error: JournalError) -> Self {
+        let (fault, hint) = match &error {
+            JournalError::NotAJournal { .. } => (Fault::User, "or name another folder with `--journal FOLDER`"),
+            JournalError::AlreadyThere { .. } | JournalError::FieldNameTaken { .. } => (Fault::User, ""),
+            JournalError::UnknownObservation { .. } => (Fault::User, "`ligule list` shows the observations"),
+            JournalError::Io { .. } | JournalError::Busy { .. } => (Fault::System, ""),
+            _ => (Fault::Data, ""),
+        };
+        Self::new(fault, error.to_string(), hint)
+    }
+}
+
+/// Names the known words beside one that is not, the nearest first where one is near.
+pub(crate) fn known(what: &str, got: &str, words: impl IntoIterator<Item = impl Into<String>>) -> String {
+    let words: Vec<String> = words.into_iter().map(Into::into).collect();
+    let near = words.iter().map(|w| (strsim::jaro_winkler(w, got), w)).filter(|(s, _)| *s > 0.8).max_by(|a, b| a.0.total_cmp(&b.0));
+    match near {
+        Some((_, word)) => format!("did you mean `{word}`? The {what} are {}", words.join(", ")),
+        None if words.is_empty() => format!("there are no {what} yet"),
+        None => format!("the {what} are {}", words.join(", ")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::known;
+
+    #[test]
+    fn the_nearest_word_comes_first() {
+        assert_eq!(known("kinds", "stand-cout", ["note", "stand-count"]), "did you mean `stand-count`? The kinds are note, stand-count");
+        assert_eq!(known("fields", "x", Vec::<String>::new()), "there are no fields yet");
+    }
+}

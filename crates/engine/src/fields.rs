@@ -1,0 +1,191 @@
+//! The crew's fields.
+
+use ligule_observation::field::Field;
+use ligule_observation::record::Place;
+use ligule_units::{Unit, parse};
+use serde::Serialize;
+
+use crate::error::{EngineError, Result, known};
+use crate::{Engine, moment, now, random};
+
+/// A field to be added, as typed.
+#[derive(Debug, Clone, Default)]
+pub struct NewField {
+    /// A short name, unique in the crew.
+    pub name: String,
+    /// Who farms it.
+    pub grower: String,
+    /// State or province, ISO 3166-2.
+    pub region: String,
+    /// IANA time zone.
+    pub zone: String,
+    /// The crop.
+    pub crop: Option<String>,
+    /// Usual row width, with unit.
+    pub row: Option<String>,
+    /// Area, with unit.
+    pub area: Option<String>,
+    /// Latitude and longitude in degrees.
+    pub place: Option<String>,
+    /// The weather station that stands for it.
+    pub station: Option<String>,
+}
+
+/// A field in a listing.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FieldLine {
+    /// Its identifier.
+    pub id: String,
+    /// Its name.
+    pub name: String,
+    /// Who farms it.
+    pub grower: String,
+    /// State or province.
+    pub region: String,
+    /// IANA time zone.
+    pub zone: String,
+    /// The crop.
+    pub crop: String,
+    /// Area, hectares.
+    pub area_ha: Option<f64>,
+    /// The weather station that stands for it.
+    pub station: String,
+}
+
+impl Engine {
+    /// Adds a field to the crew's list; it is durable when this returns.
+    pub fn add_field(&mut self, new: NewField) -> Result<FieldLine> {
+        let field = read_field(&new)?;
+        let person = self.journal.identity().person;
+        self.journal.put_field(&field, &person, now())?;
+        Ok(line(&field))
+    }
+
+    /// Returns the crew's fields by name, retired ones left out.
+    pub fn fields(&self) -> Result<Vec<FieldLine>> {
+        Ok(self.journal.fields()?.iter().filter(|field| !field.retired).map(line).collect())
+    }
+
+    /// Returns a field by its name, or names the nearest.
+    pub(crate) fn field(&self, name: &str) -> Result<Field> {
+        find(self.journal.fields()?, name)
+    }
+}
+
+/// Returns the field of that name, or names the nearest.
+pub(crate) fn find(fields: Vec<Field>, name: &str) -> Result<Field> {
+    let names: Vec<String> = fields.iter().map(|field| field.name.clone()).collect();
+    fields.into_iter().find(|field| field.name == name || field.id == name).ok_or_else(|| {
+        let hint = if names.is_empty() {
+            "there are no fields yet; add one with `ligule field add`, or sync with the crew".to_owned()
+        } else {
+            known("fields", name, names)
+        };
+        EngineError::user(format!("there is no field `{name}`"), hint)
+    })
+}
+
+fn line(field: &Field) -> FieldLine {
+    FieldLine {
+        id: field.id.clone(),
+        name: field.name.clone(),
+        grower: field.grower.clone(),
+        region: field.region.clone(),
+        zone: field.zone.clone(),
+        crop: field.crop.clone(),
+        area_ha: field.area_m2.map(|m2| m2 as f64 / 10_000.0),
+        station: field.station.clone(),
+    }
+}
+
+fn read_field(new: &NewField) -> Result<Field> {
+    let plain = |c: char| c.is_alphanumeric() || c == '-' || c == '_' || c == '.';
+    if new.name.is_empty() || new.name.len() > 60 || new.name.starts_with('-') || !new.name.chars().all(plain) {
+        return Err(EngineError::user(
+            format!("expected a short name of letters, digits and dashes, got `{}`", new.name),
+            "for example `north-40`",
+        ));
+    }
+    region(&new.region)?;
+    moment::zone(&new.zone)?;
+    let fixed = |what: &str, text: &Option<String>, bare: &str, code: &str, scale: u8, low: i64, high: i64| -> Result<Option<i64>> {
+        let Some(text) = text else { return Ok(None) };
+        let unit = |code| Unit::by_ucum(code).ok_or_else(|| EngineError::user(format!("{code} is not a unit known here"), ""));
+        let refuse = |why: String| EngineError::user(format!("{what}: {why}"), "give a number and its unit, such as `30in` or `40ac`");
+        let quantity = parse(text, unit(bare)?).map_err(|error| refuse(error.to_string()))?;
+        let n = quantity.to_fixed(unit(code)?, scale).map_err(|error| refuse(error.to_string()))?;
+        if !(low..=high).contains(&n) {
+            return Err(refuse(format!("`{text}` is out of range")));
+        }
+        Ok(Some(n))
+    };
+    let place = new.place.as_deref().map(read_place).transpose()?;
+    Ok(Field {
+        id: ulid::Ulid::from_parts(now().as_millisecond().unsigned_abs(), u128::from_be_bytes(random()?)).to_string(),
+        name: new.name.clone(),
+        grower: new.grower.trim().to_owned(),
+        region: new.region.clone(),
+        zone: new.zone.clone(),
+        // A field is larger than a garden and smaller than a county (common practice, no source).
+        area_m2: fixed("area", &new.area, "[acr_us]", "m2", 0, 100, 1_000_000_000)?,
+        row_width_mil: fixed("row width", &new.row, "[in_i]", "[in_i]", 3, 4_000, 80_000)?,
+        crop: new.crop.clone().unwrap_or_default(),
+        lon_e7: place.map(|place| place.lon_e7),
+        lat_e7: place.map(|place| place.lat_e7),
+        station: new.station.clone().unwrap_or_default(),
+        retired: false,
+    })
+}
+
+/// Checks the form of an ISO 3166-2 code: two letters, a dash, one to three letters or digits.
+fn region(code: &str) -> Result<()> {
+    let good = code.split_once('-').is_some_and(|(country, part)| {
+        country.len() == 2
+            && country.bytes().all(|b| b.is_ascii_uppercase())
+            && (1..=3).contains(&part.len())
+            && part.bytes().all(|b| b.is_ascii_uppercase() || b.is_ascii_digit())
+    });
+    if good {
+        return Ok(());
+    }
+    Err(EngineError::user(
+        format!("expected a region as ISO 3166-2 writes it, got `{code}`"),
+        "country and state or province in capitals: `US-IA`, `CA-ON`",
+    ))
+}
+
+/// Reads `LAT,LON` in degrees.
+pub(crate) fn read_place(text: &str) -> Result<Place> {
+    let bad = || EngineError::user(format!("expected latitude and longitude in degrees, got `{text}`"), "for example `42.0318,-93.6203`");
+    let (lat, lon) = text.split_once(',').ok_or_else(bad)?;
+    let degrees = |text: &str, limit: f64| -> Result<i32> {
+        let value: f64 = text.trim().parse().map_err(|_| bad())?;
+        if !value.is_finite() || value.abs() > limit {
+            return Err(bad());
+        }
+        // At most 1.8e9, which fits.
+        Ok((value * 1e7).round() as i32)
+    };
+    Ok(Place { lat_e7: degrees(lat, 90.0)?, lon_e7: degrees(lon, 180.0)? })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn places_are_latitude_and_longitude() {
+        assert_eq!(read_place("42.0318, -93.6203").expect("a place"), Place { lat_e7: 420_318_000, lon_e7: -936_203_000 });
+        for text in ["42.03", "north,west", "91,0", "0,181", "NaN,1", ""] {
+            assert!(read_place(text).is_err(), "{text}");
+        }
+    }
+
+    #[test]
+    fn regions_are_iso_3166_2() {
+        assert!(region("US-IA").is_ok() && region("CA-ON").is_ok());
+        for text in ["Iowa", "US", "us-ia", "US-", "USA-IA", "US-IOWA"] {
+            assert!(region(text).is_err(), "{text}");
+        }
+    }
+}

@@ -1,0 +1,85 @@
+//! SQL over the archive and what the journal holds beyond it.
+
+use std::collections::BTreeMap;
+use std::io::Write;
+use std::sync::Arc;
+
+use ligule_archive::{Archive, FarmUnit, UnitState};
+use ligule_journal::Journal;
+use ligule_observation::ids::{DocId, Feature};
+use ligule_observation::kind::Kind;
+use ligule_observation::kinds::KindSet;
+use ligule_query::{LiveError, LiveRows, QueryError, Session, SessionOptions, TableInfo};
+
+
+use crate::Engine;
+use crate::archive::{contains, facts, farm_unit, spelled};
+use crate::error::{EngineError, Fault, Result};
+
+pub use ligule_query::output::Format as OutputFormat;
+
+/// A session in which questions can be asked.
+pub struct Question(Session);
+
+/// Opens a session over an archive and, where one is given, a journal. An archive that is not there counts as empty
+/// beside a journal.
+pub async fn question(engine: Option<&Engine>, place: &str) -> Result<Question> {
+    let archive = match Archive::open(place) {
+        Ok(archive) => Some(archive),
+        Err(_) if engine.is_some() => None,
+        Err(error) => return Err(error.into()),
+    };
+    let kinds: Vec<Kind> = engine.map_or_else(|| KindSet::builtin().iter().cloned().collect(), |engine| engine.kinds.iter().cloned().collect());
+    let live = engine.map(|engine| Arc::new(Live(Arc::clone(&engine.journal))) as Arc<dyn LiveRows>);
+    let session = Session::new(SessionOptions { archive, live, kinds, ..SessionOptions::default() }).await?;
+    Ok(Question(session))
+}
+
+impl Question {
+    /// Returns the tables.
+    pub fn tables(&self) -> impl Iterator<Item = &TableInfo> {
+        self.0.tables()
+    }
+
+    /// Returns one table, or names the nearest.
+    pub fn describe(&self, table: &str) -> Result<&TableInfo> {
+        Ok(self.0.describe(table)?)
+    }
+
+    /// Answers one SQL query into `out`.
+    pub async fn answer(&self, sql: &str, format: OutputFormat, out: &mut (impl Write + Send)) -> Result<()> {
+        let answer = self.0.sql(sql).await?;
+        Ok(ligule_query::output::write(&answer, format, out)?)
+    }
+}
+
+/// The journal as a source of rows that are newer than the archive.
+struct Live(Arc<Journal>);
+
+impl LiveRows for Live {
+    fn newer_than(&self, archived: &BTreeMap<DocId, UnitState>) -> std::result::Result<Vec<FarmUnit>, LiveError> {
+        let facts = facts(&self.0.fields()?);
+        let mut units = Vec::new();
+        for document in self.0.documents()? {
+            if document.key.feature == Feature::Crew {
+                continue;
+            }
+            let state = archived.get(&document.id);
+            let newer = match state {
+                None => true,
+                Some(state) => state.heads != spelled(&document) && contains(&self.0, document.id, &state.heads)?,
+            };
+            if newer {
+                units.push(farm_unit(&self.0, &document, state, &facts)?);
+            }
+        }
+        Ok(units)
+    }
+}
+
+impl From<QueryError> for EngineError {
+    fn from(error: QueryError) -> Self {
+        let hint = "`ligule query --tables` and `--describe TABLE` show what can be asked";
+        Self::new(Fault::User, error.to_string(), hint)
+    }
+}

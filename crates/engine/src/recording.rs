@@ -1,0 +1,519 @@
+//! Recording, correcting, listing.
+
+use std::collections::{BTreeMap, HashMap};
+
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
+use ligule_journal::Filter;
+use ligule_observation::document::{NewObservation, Visit};
+use ligule_observation::field::Field;
+use ligule_observation::ids::{DocKey, Feature, ObservationKey};
+use ligule_observation::kind::{Kind, Measure};
+use ligule_observation::record::{Measured, Place, Record, Value, Void};
+use serde::Serialize;
+
+use crate::archive::hex;
+use crate::entry::{read_value, read_values};
+use crate::error::{EngineError, Fault, Result, known};
+use crate::moment::{self, Moment};
+use crate::number::{decimal, thousands};
+use crate::{Engine, assess, fields, now, random};
+
+/// One observation as typed.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct Entry {
+    /// The kind's name.
+    pub kind: String,
+    /// The field's name.
+    pub field: String,
+    /// Measures, by name or flag, and their values.
+    pub values: Vec<(String, String)>,
+    /// When; now if it is not said.
+    pub at: Option<String>,
+    /// Latitude and longitude in degrees.
+    pub place: Option<String>,
+    /// Who observed; the journal's person if it is not said.
+    pub by: Option<String>,
+    /// Where the entry comes from, for messages: a file and a line.
+    pub origin: Option<String>,
+}
+
+/// One observation as it was recorded.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Recorded {
+    /// Its key.
+    pub key: ObservationKey,
+    /// The field's name.
+    pub field: String,
+    /// What was understood.
+    pub understood: String,
+    /// What it amounts to, where a formula says so.
+    pub amounts: Option<String>,
+}
+
+/// Which observations to list.
+#[derive(Debug, Clone, Default)]
+pub struct ListFilter {
+    /// Only of this field.
+    pub field: Option<String>,
+    /// Only of this kind.
+    pub kind: Option<String>,
+    /// Only of this season.
+    pub season: Option<i32>,
+    /// Voided ones too.
+    pub voided: bool,
+}
+
+/// An observation in a listing.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ObservationLine {
+    /// Its key.
+    pub observation: ObservationKey,
+    /// The field's name, or the station's code.
+    pub field: String,
+    /// The kind.
+    pub kind: String,
+    /// When, in the feature's time zone.
+    pub at: String,
+    /// Who observed.
+    pub by: String,
+    /// The values by measure, as kept.
+    pub values: BTreeMap<String, String>,
+    /// `void: …` or `conflict: …`; empty where neither.
+    pub state: String,
+}
+
+impl ObservationLine {
+    /// Returns the values on one line.
+    pub fn values_text(&self) -> String {
+        let pairs: Vec<String> = self.values.iter().map(|(measure, value)| format!("{measure} {value}")).collect();
+        pairs.join(", ")
+    }
+}
+
+/// Concurrent values of one measure.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ConflictLine {
+    /// The observation.
+    pub observation: ObservationKey,
+    /// The field's name, or the station's code.
+    pub field: String,
+    /// The kind.
+    pub kind: String,
+    /// The measure.
+    pub measure: String,
+    /// The candidates.
+    pub candidates: Vec<CandidateLine>,
+}
+
+/// One of several concurrent values.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct CandidateLine {
+    /// The value, as entered.
+    pub value: String,
+    /// Who wrote it.
+    pub by: String,
+    /// When.
+    pub at: String,
+    /// On which device (the first eight digits).
+    pub device: String,
+}
+
+/// One value that an observation ever had.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct HistoryLine {
+    /// The measure, or `void`.
+    pub measure: String,
+    /// The value, as kept.
+    pub value: String,
+    /// The text as entered, where it says more.
+    pub entered: Option<String>,
+    /// Who.
+    pub by: String,
+    /// When, by that device's clock.
+    pub at: jiff::Timestamp,
+    /// On which device.
+    pub device: String,
+    /// In which change.
+    pub change: String,
+}
+
+/// An entry that was read and may be written.
+struct Read {
+    field: Field,
+    kind: String,
+    version: u32,
+    moment: Moment,
+    by: String,
+    place: Option<Place>,
+    values: BTreeMap<String, Measured>,
+    understood: String,
+}
+
+impl Engine {
+    /// Records observations; they are on the disk when this returns.
+    ///
+    /// Everything is read and checked first: one entry that does not hold, and nothing is written. Observations of one
+    /// person on one field and day that follow each other form a visit. `accept_time` lets times pass that lie in the
+    /// future of this device's clock.
+    pub fn record(&mut self, entries: &[Entry], accept_time: bool) -> Result<Vec<Recorded>> {
+        let known_fields = self.journal.fields()?;
+        let mut zones = HashMap::new();
+        let mut wrong = Vec::new();
+        let mut read = Vec::with_capacity(entries.len());
+        for entry in entries {
+            match self.read_entry(entry, &known_fields, &mut zones, accept_time) {
+                Ok(one) => read.push(one),
+                Err(error) => match &entry.origin {
+                    None => return Err(error),
+                    Some(origin) => wrong.push((origin, error)),
+                },
+            }
+        }
+        if !wrong.is_empty() {
+            let lines: Vec<String> = wrong
+                .iter()
+                .map(|(origin, error)| match &error.hint {
+                    Some(hint) => format!("{origin}: {error}; {hint}"),
+                    None => format!("{origin}: {error}"),
+                })
+                .collect();
+            return Err(EngineError::user(lines.join("\n"), "mend these lines; nothing was recorded"));
+        }
+        self.write(read)
+    }
+
+    fn read_entry(&self, entry: &Entry, fields: &[Field], zones: &mut HashMap<String, TimeZone>, accept: bool) -> Result<Read> {
+        let kind = self.kind(&entry.kind)?;
+        if kind.feature == "weather" {
+            return Err(EngineError::user(
+                format!("`{}` is observed at a station, not on a field", kind.kind),
+                "use `ligule import weather FILE`",
+            ));
+        }
+        let field = match fields.iter().find(|field| field.name == entry.field && !field.retired) {
+            Some(field) => field.clone(),
+            None => fields::find(fields.to_vec(), &entry.field)?,
+        };
+        let zone = match zones.get(&field.zone) {
+            Some(zone) => zone,
+            None => zones.entry(field.zone.clone()).or_insert(moment::zone(&field.zone)?),
+        };
+        let moment = moment::read(entry.at.as_deref(), zone, now(), accept)?;
+        let today = now().to_zoned_datetime(zone.clone()).date();
+        let last_day = if accept { Date::MAX } else { today };
+        let values = read_values(&self.kinds, kind, &entry.values, last_day)?;
+        let by = match entry.by.as_deref().map(str::trim) {
+            None => self.journal.identity().person,
+            Some("") => return Err(EngineError::user("`--by` names nobody", "give the name of who observed")),
+            Some(by) => by.to_owned(),
+        };
+        let understood = format!(
+            "{} on {}, {}, {}",
+            kind.kind,
+            field.name,
+            moment.at.to_zoned_datetime(zone.clone()).strftime("%Y-%m-%d %H:%M"),
+            values_text(kind, &values)
+        );
+        Ok(Read {
+            kind: kind.kind.clone(),
+            version: kind.version,
+            moment,
+            by,
+            place: entry.place.as_deref().map(fields::read_place).transpose()?,
+            values,
+            understood,
+            field,
+        })
+    }
+
+    /// Writes what was read, a document at a time, in the order of first appearance.
+    fn write(&self, read: Vec<Read>) -> Result<Vec<Recorded>> {
+        let mut documents: Vec<(DocKey, Vec<usize>)> = Vec::new();
+        for (index, one) in read.iter().enumerate() {
+            let key = self.document(Feature::Field(one.field.id.clone()), one.moment.day.year().into());
+            match documents.iter_mut().find(|(known, _)| *known == key) {
+                Some((_, indexes)) => indexes.push(index),
+                None => documents.push((key, vec![index])),
+            }
+        }
+        let mut keys: Vec<ObservationKey> = vec![String::new(); read.len()];
+        let mut written = 0;
+        for (document, indexes) in &documents {
+            let new = visits(indexes.iter().map(|&index| &read[index]))?;
+            let crop = indexes.iter().find_map(|&index| crop(&read[index]));
+            let given = self.journal.record(document, crop.as_deref(), &new, now()).map_err(|error| {
+                let error = EngineError::from(error);
+                if written == 0 {
+                    return error;
+                }
+                EngineError::new(error.fault, format!("{error}; the first {written} observations are recorded, the others are not"), error.hint.unwrap_or_default())
+            })?;
+            written += given.len();
+            for (&index, key) in indexes.iter().zip(given) {
+                keys[index] = key;
+            }
+        }
+        let single = read.len() == 1;
+        read.iter()
+            .zip(keys)
+            .map(|(one, key)| {
+                let amounts = if single { self.amounts(one, &key)? } else { None };
+                Ok(Recorded { key, field: one.field.name.clone(), understood: one.understood.clone(), amounts })
+            })
+            .collect()
+    }
+
+    pub(crate) fn document(&self, feature: Feature, season: i32) -> DocKey {
+        DocKey { crew: self.journal.identity().crew, feature, season }
+    }
+
+    /// Says what a count of plants amounts to, and what the counts so far do.
+    fn amounts(&self, one: &Read, key: &str) -> Result<Option<String>> {
+        if one.kind != "stand-count" {
+            return Ok(None);
+        }
+        let filter = Filter {
+            feature: Some(Feature::Field(one.field.id.clone())),
+            season: Some(one.moment.day.year().into()),
+            ..Filter::default()
+        };
+        let assessed = assess::assess(&self.journal.records(&filter)?, &self.kinds, None, one.moment.day);
+        let Some(stand) = assessed.stand else { return Ok(None) };
+        let Some(count) = stand.counts.iter().find(|count| count.observation == key) else { return Ok(None) };
+        let mut text = format!("{} plants in {} ≈ {} plants/ac", count.plants, count.sample, thousands(count.plants_per_acre));
+        if let (Some((low, high)), true) = (stand.interval_95, stand.counts.len() > 1) {
+            text.push_str(&format!("; mean of {} so far {} (95 % interval {} to {})", stand.counts.len(), thousands(stand.plants_per_acre), thousands(low), thousands(high)));
+        }
+        Ok(Some(text))
+    }
+
+    /// Corrects measures of an observation; returns what was understood.
+    pub fn amend(&mut self, key: &str, values: &[(String, String)]) -> Result<String> {
+        let (record, kind) = self.record_and_kind(key)?;
+        if record.void.is_some() {
+            return Err(EngineError::user(format!("{key} is void, and a void wins over a correction"), "record the observation anew"));
+        }
+        let today = now().to_zoned_datetime(TimeZone::UTC).date().saturating_add(jiff::Span::new().days(1));
+        let mut read = Vec::new();
+        for (name, text) in values {
+            let measure = measure(kind, name)?;
+            read.push((measure, read_value(&self.kinds, kind, measure, text, today)?));
+        }
+        let person = self.journal.identity().person;
+        for (measure, measured) in &read {
+            self.journal.amend(key, &measure.name, measured, &person, now())?;
+        }
+        let said: Vec<String> =
+            read.iter().map(|(measure, measured)| format!("{} is now {}", measure.name, shown(Some(measure), measured))).collect();
+        Ok(format!("{key}: {}", said.join(", ")))
+    }
+
+    /// Settles a conflict by writing the value that holds; returns what was understood.
+    pub fn resolve(&mut self, key: &str, measure_name: &str, text: &str) -> Result<String> {
+        let (record, kind) = self.record_and_kind(key)?;
+        let measure = measure(kind, measure_name)?;
+        if !record.conflicts.contains(&measure.name) {
+            return Err(EngineError::user(
+                format!("`{}` of {key} is not in conflict", measure.name),
+                "`ligule conflicts` shows what waits; `ligule amend` corrects a value",
+            ));
+        }
+        let measured = read_value(&self.kinds, kind, measure, text, Date::MAX)?;
+        self.journal.resolve(key, &measure.name, &measured, &self.journal.identity().person, now())?;
+        Ok(format!("{key}: {} is {}", measure.name, shown(Some(measure), &measured)))
+    }
+
+    /// Marks an observation as void; it stays in its history.
+    pub fn void(&mut self, key: &str, why: &str) -> Result<()> {
+        if why.trim().is_empty() {
+            return Err(EngineError::user("a void needs a reason", "say why with `--why`"));
+        }
+        let record = self.journal.record_by_key(key)?;
+        if let Some(void) = record.void {
+            return Err(EngineError::user(format!("{key} is void already: {} ({})", void.why, void.by), "its history shows it"));
+        }
+        let by = self.journal.identity().person;
+        Ok(self.journal.void(key, &Void { why: why.trim().to_owned(), by, at: now() })?)
+    }
+
+    fn record_and_kind(&self, key: &str) -> Result<(Record, &Kind)> {
+        let record = self.journal.record_by_key(key)?;
+        let kind = self.kinds.get(&record.kind).ok_or_else(|| {
+            EngineError::new(
+                Fault::User,
+                format!("this device does not know the kind `{}` and keeps it as it is", record.kind),
+                "correct it on a device that knows the kind",
+            )
+        })?;
+        Ok((record, kind))
+    }
+
+    /// Lists observations by feature, season and time.
+    pub fn list(&self, filter: &ListFilter) -> Result<Vec<ObservationLine>> {
+        if let Some(kind) = &filter.kind {
+            self.kind(kind)?;
+        }
+        let feature = filter.field.as_deref().map(|name| self.field(name)).transpose()?.map(|field| Feature::Field(field.id));
+        let records = self.journal.records(&Filter { feature, season: filter.season, kind: filter.kind.clone(), visit: None })?;
+        let names = self.names()?;
+        let mut lines: Vec<(String, ObservationLine)> = records
+            .iter()
+            .filter(|record| filter.voided || record.void.is_none())
+            .map(|record| {
+                let kind = self.kinds.get(&record.kind);
+                let (name, zone) = name_of(&names, &record.feature);
+                let values = record
+                    .values
+                    .iter()
+                    .map(|(measure, measured)| (measure.clone(), shown(kind.and_then(|k| k.measure(measure)), measured)))
+                    .collect();
+                let state = match (&record.void, record.conflicts.as_slice()) {
+                    (Some(void), _) => format!("void: {} ({})", void.why, void.by),
+                    (None, []) => String::new(),
+                    (None, conflicts) => format!("conflict: {}", conflicts.join(", ")),
+                };
+                let at = record.at.to_zoned_datetime(zone.unwrap_or(TimeZone::UTC)).strftime("%Y-%m-%d %H:%M").to_string();
+                let line = ObservationLine { observation: record.key.clone(), field: name, kind: record.kind.clone(), at, by: record.by.clone(), values, state };
+                (line.field.clone(), line)
+            })
+            .collect();
+        // The journal sorts by the features' identifiers; people know their names. The sort keeps the order within.
+        lines.sort_by(|a, b| a.0.cmp(&b.0));
+        Ok(lines.into_iter().map(|(_, line)| line).collect())
+    }
+
+    /// Returns every value an observation ever had, in causal order.
+    pub fn history(&self, key: &str) -> Result<Vec<HistoryLine>> {
+        let record = self.journal.record_by_key(key)?;
+        let kind = self.kinds.get(&record.kind);
+        Ok(self
+            .journal
+            .history(key)?
+            .into_iter()
+            .map(|entry| {
+                let measured = Measured { value: entry.value, entered: None };
+                HistoryLine {
+                    value: shown(kind.and_then(|k| k.measure(&entry.measure)), &measured),
+                    measure: entry.measure,
+                    entered: entry.entered,
+                    by: entry.by,
+                    at: entry.at,
+                    device: entry.device.to_string(),
+                    change: hex(&entry.change[..4]),
+                }
+            })
+            .collect())
+    }
+
+    /// Returns every conflict that waits for a person, with all candidates.
+    pub fn conflicts(&self) -> Result<Vec<ConflictLine>> {
+        let names = self.names()?;
+        self.journal
+            .conflicts()?
+            .into_iter()
+            .map(|conflict| {
+                let feature = self.journal.doc_of(&conflict.key)?.feature;
+                let measure = self.kinds.get(&conflict.kind).and_then(|kind| kind.measure(&conflict.measure));
+                let candidates = conflict
+                    .candidates
+                    .iter()
+                    .map(|candidate| CandidateLine {
+                        value: candidate.measured.entered.clone().unwrap_or_else(|| shown(measure, &candidate.measured)),
+                        by: candidate.by.clone(),
+                        at: candidate.at.to_string(),
+                        device: candidate.device.to_string().chars().take(8).collect(),
+                    })
+                    .collect();
+                Ok(ConflictLine {
+                    observation: conflict.key,
+                    field: name_of(&names, &feature).0,
+                    kind: conflict.kind,
+                    measure: conflict.measure,
+                    candidates,
+                })
+            })
+            .collect()
+    }
+
+    /// Returns the fields' names and zones by identifier.
+    pub(crate) fn names(&self) -> Result<HashMap<String, (String, Option<TimeZone>)>> {
+        Ok(self.journal.fields()?.into_iter().map(|field| (field.id, (field.name, moment::zone(&field.zone).ok()))).collect())
+    }
+}
+
+/// Returns what people call a feature, and its time zone.
+pub(crate) fn name_of(names: &HashMap<String, (String, Option<TimeZone>)>, feature: &Feature) -> (String, Option<TimeZone>) {
+    match feature {
+        Feature::Field(id) => names.get(id).cloned().unwrap_or_else(|| (id.clone(), None)),
+        Feature::Station(code) => (code.clone(), None),
+        Feature::Crew => ("crew".to_owned(), None),
+    }
+}
+
+/// Returns the crop that a planting tells, or the field's usual one.
+fn crop(one: &Read) -> Option<String> {
+    let told = one.values.get("crop").and_then(|measured| match &measured.value {
+        Value::Text(crop) if one.kind == "planting" => Some(crop.clone()),
+        _ => None,
+    });
+    told.or_else(|| Some(one.field.crop.clone()).filter(|crop| !crop.is_empty()))
+}
+
+/// Groups what follows each other by one person on one day into visits.
+fn visits<'a>(read: impl Iterator<Item = &'a Read>) -> Result<Vec<NewObservation>> {
+    let mut new: Vec<NewObservation> = Vec::new();
+    let mut day: Option<Date> = None;
+    for one in read {
+        let visit = match new.last().map(|last| &last.visit) {
+            Some(visit) if visit.by == one.by && day == Some(one.moment.day) && visit.offset_minutes == one.moment.offset_minutes => visit.clone(),
+            _ => Visit {
+                id: ulid::Ulid::from_parts(one.moment.at.as_millisecond().unsigned_abs(), u128::from_be_bytes(random()?)).to_string(),
+                by: one.by.clone(),
+                at: one.moment.at,
+                offset_minutes: one.moment.offset_minutes,
+                place: one.place,
+            },
+        };
+        day = Some(one.moment.day);
+        new.push(NewObservation {
+            kind: one.kind.clone(),
+            version: one.version,
+            values: one.values.clone(),
+            at: (one.moment.at != visit.at).then_some(one.moment.at),
+            place: one.place.filter(|place| visit.place.as_ref() != Some(place)),
+            number: None,
+            visit,
+        });
+    }
+    Ok(new)
+}
+
+fn measure<'a>(kind: &'a Kind, name: &str) -> Result<&'a Measure> {
+    kind.measure(name).or_else(|| kind.measures.iter().find(|m| m.flag() == name)).ok_or_else(|| {
+        EngineError::user(format!("`{}` has no measure `{name}`", kind.kind), known("measures", name, kind.measures.iter().map(Measure::flag)))
+    })
+}
+
+/// Writes values as people entered them, in the order of the kind's measures.
+fn values_text(kind: &Kind, values: &BTreeMap<String, Measured>) -> String {
+    let pairs: Vec<String> = kind
+        .measures
+        .iter()
+        .filter_map(|measure| values.get(&measure.name).map(|value| (measure, value)))
+        .map(|(measure, measured)| {
+            let value = measured.entered.clone().unwrap_or_else(|| shown(Some(measure), measured));
+            format!("{} {value}", measure.flag())
+        })
+        .collect();
+    pairs.join(", ")
+}
+
+/// Writes a value as it is kept.
+pub(crate) fn shown(measure: Option<&Measure>, measured: &Measured) -> String {
+    match (&measured.value, measure) {
+        (Value::Int(n), Some(measure)) => decimal(*n, measure.scale),
+        (Value::Int(n), None) => n.to_string(),
+        (Value::Text(text), _) => text.clone(),
+    }
+}

@@ -1,0 +1,59 @@
+//! Looking after the journal.
+
+use serde::Serialize;
+
+use crate::Engine;
+use crate::error::{EngineError, Fault, Result};
+
+/// What a look at the whole journal found.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct JournalCheck {
+    /// Documents that can be read.
+    pub documents: usize,
+    /// Observations in them.
+    pub observations: usize,
+    /// Where something is wrong, and what.
+    pub findings: Vec<(String, String)>,
+    /// How to go on.
+    pub next: String,
+}
+
+impl Engine {
+    /// Looks at everything: the file, each document, whether the lists are what the documents say.
+    pub fn verify_journal(&self) -> Result<JournalCheck> {
+        let report = self.journal.verify()?;
+        let mut next: Vec<String> = report.findings.iter().map(|finding| finding.next.clone()).collect();
+        next.dedup();
+        Ok(JournalCheck {
+            documents: report.documents,
+            observations: report.observations,
+            findings: report.findings.into_iter().map(|finding| (finding.place, finding.what)).collect(),
+            next: next.join("; "),
+        })
+    }
+
+    /// Makes the lists anew from a full replay; returns the number of observations.
+    pub fn rebuild_journal(&mut self) -> Result<usize> {
+        let report = self.journal.rebuild()?;
+        if let Some(first) = report.unreadable.first() {
+            return Err(EngineError::new(
+                Fault::Data,
+                format!(
+                    "{} observations of {} documents are listed anew; {} documents cannot be read, the first: {}: {}",
+                    report.observations,
+                    report.documents,
+                    report.unreadable.len(),
+                    first.place,
+                    first.what
+                ),
+                first.next.clone(),
+            ));
+        }
+        Ok(report.observations)
+    }
+
+    /// Folds the chunks of every document into its snapshot; returns the number of documents.
+    pub fn snapshot_journal(&mut self) -> Result<usize> {
+        Ok(self.journal.snapshot(true)?.documents)
+    }
+}
