@@ -278,10 +278,35 @@ impl MembershipLog {
         self.entries.values().map(|(signed, _)| signed)
     }
 
-    /// Returns the entries that no other entry links to.
+    /// Returns the last entries: those that no other links to, among the entries whose whole past is here.
+    ///
+    /// An entry that arrived before one that it stands on is no head: the gap could then never be filled.
     pub fn heads(&self) -> Vec<EntryHash> {
-        let linked: BTreeSet<&EntryHash> = self.entries.values().flat_map(|(_, entry)| &entry.parents).collect();
-        self.entries.keys().filter(|hash| !linked.contains(hash)).copied().collect()
+        let grounded = self.grounded();
+        let linked: BTreeSet<EntryHash> =
+            grounded.iter().flat_map(|(_, entry)| entry.parents.iter().copied()).collect();
+        let mut heads: Vec<EntryHash> =
+            grounded.into_iter().map(|(hash, _)| hash).filter(|hash| !linked.contains(hash)).collect();
+        heads.sort_unstable();
+        heads
+    }
+
+    /// Returns the entries whose whole past is here, parents before children; ties by hash.
+    fn grounded(&self) -> Vec<(EntryHash, &Entry)> {
+        let mut order: Vec<(EntryHash, &Entry)> = Vec::new();
+        let mut placed: BTreeSet<EntryHash> = BTreeSet::new();
+        let mut waiting: Vec<(EntryHash, &Entry)> =
+            self.entries.iter().map(|(hash, (_, entry))| (*hash, entry)).collect();
+        loop {
+            let (ready, rest): (Vec<_>, Vec<_>) =
+                waiting.into_iter().partition(|(_, entry)| entry.parents.iter().all(|parent| placed.contains(parent)));
+            if ready.is_empty() {
+                return order;
+            }
+            placed.extend(ready.iter().map(|(hash, _)| *hash));
+            order.extend(ready);
+            waiting = rest;
+        }
     }
 
     /// Returns the entries that a log with these heads may lack.
@@ -388,34 +413,16 @@ struct Evaluation<'a> {
 
 impl<'a> Evaluation<'a> {
     fn new(log: &'a MembershipLog) -> Self {
-        let mut order: Vec<(EntryHash, &Entry)> = Vec::new();
-        let mut place: BTreeMap<EntryHash, usize> = BTreeMap::new();
+        let order = log.grounded();
+        let place: BTreeMap<EntryHash, usize> = order.iter().enumerate().map(|(at, (hash, _))| (*hash, at)).collect();
         let mut past: Vec<BTreeSet<usize>> = Vec::new();
-        let mut waiting: BTreeMap<EntryHash, &Entry> =
-            log.entries.iter().map(|(hash, (_, entry))| (*hash, entry)).collect();
-        loop {
-            let ready: Vec<EntryHash> = waiting
-                .iter()
-                .filter(|(_, entry)| entry.parents.iter().all(|parent| place.contains_key(parent)))
-                .map(|(hash, _)| *hash)
-                .collect();
-            if ready.is_empty() {
-                break;
+        for (_, entry) in &order {
+            let mut before = BTreeSet::new();
+            for at in entry.parents.iter().map(|parent| place[parent]) {
+                before.insert(at);
+                before.extend(past[at].iter().copied());
             }
-            let start = order.len();
-            for hash in ready {
-                let entry = waiting.remove(&hash).expect("it was just found there");
-                let mut before = BTreeSet::new();
-                for at in entry.parents.iter().map(|parent| place[parent]) {
-                    before.insert(at);
-                    before.extend(past[at].iter().copied());
-                }
-                past.push(before);
-                order.push((hash, entry));
-            }
-            for (at, (hash, _)) in order.iter().enumerate().skip(start) {
-                place.insert(*hash, at);
-            }
+            past.push(before);
         }
         let mut evaluation = Self { counts: vec![false; order.len()], order, past };
         let mut void = BTreeSet::new();

@@ -95,7 +95,7 @@ fn the_founder_can_be_removed_and_the_crew_goes_on() {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 64, ..ProptestConfig::default() })]
+    #![proptest_config(ProptestConfig { cases: 16, ..ProptestConfig::default() })]
 
     /// Replicas that admit and remove at random, hear of each other at random, and receive entries in any order name
     /// the same members; at least one member is left unless the last one removed itself.
@@ -108,7 +108,7 @@ proptest! {
         for (replica, signer, subject, admit, hears) in acts {
             let heard = replicas[hears].clone();
             let log = &mut replicas[replica];
-            log.merge(heard.entries().cloned().take(usize::try_from(seed % 7).unwrap() + 2));
+            log.merge(heard.entries().take(usize::try_from(seed % 7).unwrap() + 2).cloned());
             // A signer who is no member there cannot sign; that is the rule and no failure.
             let _ = if admit {
                 log.admit(&key(signer), device(subject), "p", NOW, NOW + 1)
