@@ -109,9 +109,9 @@ fn record(field: &str, season: i32, n: u64, kind: &str, values: Vec<(&str, Value
         day: jiff::tz::TimeZone::UTC.to_datetime(at).date(),
         by: "A. Scout".into(),
         device: DeviceId([7; 32]),
-        place: (n % 3 != 0).then(|| Place {
-            lon_e7: -93_000_0000 + (noise(seed + 1) * 1e6) as i32,
-            lat_e7: 42_000_0000 + (noise(seed + 2) * 1e6) as i32,
+        place: (!n.is_multiple_of(3)).then(|| Place {
+            lon_e7: -930_000_000 + (noise(seed + 1) * 1e6) as i32,
+            lat_e7: 420_000_000 + (noise(seed + 2) * 1e6) as i32,
         }),
         values: values.into_iter().map(|(name, v)| (name.to_owned(), value(v))).collect(),
         void: (n % 11 == 5).then(|| Void { why: "counted twice".into(), by: "A. Scout".into(), at }),
