@@ -8,8 +8,16 @@ use jiff::civil::Date;
 
 /// Field records and decisions for crop advisers, offline first.
 #[derive(Debug, Parser)]
-#[command(name = "ligule", version, propagate_version = true, subcommand_required = true, arg_required_else_help = true)]
-#[command(after_help = "Examples:\n  ligule demo                    see all of it work on an invented season\n  ligule init --person \"Your Name\"  start a journal on this device")]
+#[command(
+    name = "ligule",
+    version,
+    propagate_version = true,
+    subcommand_required = true,
+    arg_required_else_help = true
+)]
+#[command(
+    after_help = "Examples:\n  ligule demo                    see all of it work on an invented season\n  ligule init --person \"Your Name\"  start a journal on this device"
+)]
 pub(crate) struct Cli {
     #[command(flatten)]
     pub(crate) global: Global,
@@ -62,7 +70,9 @@ pub(crate) enum Command {
     ///
     /// Each kind of observation is a subcommand; its flags are the kind's measures. Quantities are written as people
     /// write them: `30in`, `17ft5in`, `76 cm`, `1 3/4 in`. "recorded" is printed once the bytes are on the disk.
-    #[command(after_help = "Examples:\n  ligule record stand-count north-40 --row 30in --length 17ft5in --plants 31\n  ligule record leaf-stage north-40 --collars \"4 4 5 4 3\"\n  ligule record --lines morning.txt")]
+    #[command(
+        after_help = "Examples:\n  ligule record stand-count north-40 --row 30in --length 17ft5in --plants 31\n  ligule record leaf-stage north-40 --collars \"4 4 5 4 3\"\n  ligule record --lines morning.txt"
+    )]
     Record(RecordLines),
     /// Correct measures of an observation; the old values stay in its history
     #[command(after_help = "Example:\n  ligule amend 01J9Z3K7W8Q2R5T6V7X8Y9Z0A1-01 --plants 29")]
@@ -71,7 +81,9 @@ pub(crate) enum Command {
     #[command(after_help = "Example:\n  ligule void 01J9Z3K7W8Q2R5T6V7X8Y9Z0A1-01 --why \"wrong field\"")]
     Void(VoidArgs),
     /// List observations
-    #[command(after_help = "Examples:\n  ligule list north-40\n  ligule list --kind stand-count --season 2026 --format csv")]
+    #[command(
+        after_help = "Examples:\n  ligule list north-40\n  ligule list --kind stand-count --season 2026 --format csv"
+    )]
     List(List),
     /// Show every value an observation ever had, by whom, when and on which device
     #[command(after_help = "Example:\n  ligule history 01J9Z3K7W8Q2R5T6V7X8Y9Z0A1-01")]
@@ -104,7 +116,9 @@ pub(crate) enum Command {
     #[command(subcommand)]
     Archive(Archive),
     /// Ask the archive and the journal a question in SQL
-    #[command(after_help = "Examples:\n  ligule query \"SELECT field_name, count(*) FROM stand_count GROUP BY field_name\"\n  ligule query --tables\n  ligule query --describe stand_count")]
+    #[command(
+        after_help = "Examples:\n  ligule query \"SELECT field_name, count(*) FROM stand_count GROUP BY field_name\"\n  ligule query --tables\n  ligule query --describe stand_count"
+    )]
     Query(Query),
     /// Run the rule packs of a field's region on its records
     #[command(after_help = "Example:\n  ligule advise north-40 --as-of 2026-05-28")]
@@ -145,7 +159,9 @@ pub(crate) struct Init {
 #[derive(Debug, Subcommand)]
 pub(crate) enum Field {
     /// Add a field
-    #[command(after_help = "Example:\n  ligule field add north-40 --grower \"Sorrel Creek\" --region US-IA --zone America/Chicago --crop corn --row 30in")]
+    #[command(
+        after_help = "Example:\n  ligule field add north-40 --grower \"Sorrel Creek\" --region US-IA --zone America/Chicago --crop corn --row 30in"
+    )]
     Add(FieldAdd),
     /// List the fields
     #[command(after_help = "Example:\n  ligule field list --format csv")]
@@ -254,7 +270,9 @@ pub(crate) struct List {
 #[derive(Debug, Subcommand)]
 pub(crate) enum Import {
     /// Read daily weather: GHCN-Daily `.dly` or CSV by station, or a plain CSV with units in its header
-    #[command(after_help = "Examples:\n  ligule import weather USC00130000.dly\n  ligule import weather days.csv --station home    (header: date,tmin_c,tmax_c,precip_mm)")]
+    #[command(
+        after_help = "Examples:\n  ligule import weather USC00130000.dly\n  ligule import weather days.csv --station home    (header: date,tmin_c,tmax_c,precip_mm)"
+    )]
     Weather(ImportWeather),
 }
 
@@ -402,6 +420,9 @@ pub(crate) struct Advise {
     pub(crate) day: Day,
     #[command(flatten)]
     pub(crate) packs: PackFolder,
+    /// Print every reason, however many a finding has.
+    #[arg(long)]
+    pub(crate) full: bool,
 }
 
 #[derive(Debug, Clone, Args)]

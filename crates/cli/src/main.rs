@@ -81,7 +81,11 @@ fn journal_folder(global: &Global) -> ligule_engine::Result<std::path::PathBuf> 
         .filter(|path| path.is_absolute())
         .or_else(|| std::env::home_dir().map(|home| home.join(".local/share")))
         .ok_or_else(|| {
-            EngineError::new(Fault::User, "there is no home folder to keep the journal in", "name one with `--journal FOLDER`")
+            EngineError::new(
+                Fault::User,
+                "there is no home folder to keep the journal in",
+                "name one with `--journal FOLDER`",
+            )
         })?;
     Ok(data.join("ligule"))
 }

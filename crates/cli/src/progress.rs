@@ -11,7 +11,10 @@ impl Progress {
     pub(crate) fn start(what: impl Into<String>) -> Self {
         // indicatif draws on the error stream, and not at all where that is no terminal.
         let bar = ProgressBar::new_spinner().with_message(what.into());
-        bar.set_style(ProgressStyle::with_template("{spinner} {msg} {elapsed}").unwrap_or_else(|_| ProgressStyle::default_spinner()));
+        bar.set_style(
+            ProgressStyle::with_template("{spinner} {msg} {elapsed}")
+                .unwrap_or_else(|_| ProgressStyle::default_spinner()),
+        );
         bar.enable_steady_tick(Duration::from_millis(120));
         Self(bar)
     }

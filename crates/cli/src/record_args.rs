@@ -22,10 +22,18 @@ fn subcommand(kind: &Kind) -> Command {
     }
     command
         .next_help_heading("Time and place")
-        .arg(Arg::new("at").long("at").value_name("TIME").help(
-            "When it was observed: `2026-05-28T07:40` or `07:40` today, in the field's time zone [default: now]",
-        ))
-        .arg(Arg::new("near").long("near").value_name("LAT,LON").allow_hyphen_values(true).help("Where, in degrees: `42.03,-93.62`"))
+        .arg(
+            Arg::new("at").long("at").value_name("TIME").help(
+                "When it was observed: `2026-05-28T07:40` or `07:40` today, in the field's time zone [default: now]",
+            ),
+        )
+        .arg(
+            Arg::new("near")
+                .long("near")
+                .value_name("LAT,LON")
+                .allow_hyphen_values(true)
+                .help("Where, in degrees: `42.03,-93.62`"),
+        )
         .arg(Arg::new("by").long("by").value_name("NAME").help("Who observed [default: the person of this journal]"))
         .arg(
             Arg::new("accept-time")

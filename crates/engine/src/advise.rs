@@ -65,7 +65,11 @@ pub fn advise(packs: &[Pack], questions: &[Question], kinds: &[Kind], cache: Opt
     for question in questions {
         let mut findings = Vec::new();
         let observations = Observations::from_records(&question.records, kinds).map_err(|error| {
-            EngineError::new(Fault::Data, format!("records of {}: {error}", question.field), "correct the observation with `ligule amend`")
+            EngineError::new(
+                Fault::Data,
+                format!("records of {}: {error}", question.field),
+                "correct the observation with `ligule amend`",
+            )
         })?;
         for pack in &loaded {
             let manifest = pack.pack().manifest();
@@ -85,12 +89,20 @@ pub fn advise(packs: &[Pack], questions: &[Question], kinds: &[Kind], cache: Opt
                 Ok(mut found) => {
                     if let Some(day) = due {
                         for finding in &mut found {
-                            finding.cautions.push(format!("The pack {} was to be reviewed by {day}; its numbers may be out of date.", pack.pack().name()));
+                            finding.cautions.push(format!(
+                                "The pack {} was to be reviewed by {day}; its numbers may be out of date.",
+                                pack.pack().name()
+                            ));
                         }
                     }
                     findings.append(&mut found);
                 }
-                Err(error) => advice.not_evaluated.push(format!("{} on {}: {}", pack.pack().name(), question.field, words(&error))),
+                Err(error) => advice.not_evaluated.push(format!(
+                    "{} on {}: {}",
+                    pack.pack().name(),
+                    question.field,
+                    words(&error)
+                )),
             }
         }
         findings.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
@@ -111,7 +123,8 @@ fn words(error: &RuleError) -> String {
 
 fn host(cache: Option<PathBuf>) -> Result<Host> {
     let options = HostOptions { code_cache: cache, ..HostOptions::default() };
-    Host::new(options).map_err(|error| EngineError::new(Fault::System, error.to_string(), "please report this as an error"))
+    Host::new(options)
+        .map_err(|error| EngineError::new(Fault::System, error.to_string(), "please report this as an error"))
 }
 
 /// What a pack is, for a listing.
@@ -141,12 +154,21 @@ pub fn load_packs(folder: Option<&Path>) -> Result<Vec<Pack>> {
     }
     if let Some(folder) = folder {
         let unreadable = |error: std::io::Error| {
-            EngineError::user(format!("cannot read the pack folder {}: {error}", folder.display()), "name a folder that holds packs")
+            EngineError::user(
+                format!("cannot read the pack folder {}: {error}", folder.display()),
+                "name a folder that holds packs",
+            )
         };
-        let mut paths: Vec<PathBuf> =
-            std::fs::read_dir(folder).map_err(unreadable)?.map(|entry| entry.map(|e| e.path())).collect::<Result<_, _>>().map_err(unreadable)?;
+        let mut paths: Vec<PathBuf> = std::fs::read_dir(folder)
+            .map_err(unreadable)?
+            .map(|entry| entry.map(|e| e.path()))
+            .collect::<Result<_, _>>()
+            .map_err(unreadable)?;
         paths.sort();
-        for path in paths.iter().filter(|path| path.extension().is_some_and(|e| e == "pack") || path.join("pack.toml").is_file()) {
+        for path in paths
+            .iter()
+            .filter(|path| path.extension().is_some_and(|e| e == "pack") || path.join("pack.toml").is_file())
+        {
             packs.push(Pack::open(path).map_err(|error| pack_error(&error))?);
         }
     }
@@ -177,7 +199,10 @@ pub fn packs(folder: Option<&Path>) -> Result<Vec<PackInfo>> {
 fn trust(pack: &Pack) -> String {
     match ligule_rules::verify(pack, &[]) {
         Trust::Trusted(key) => format!("signed by {}", key.name),
-        Trust::Stranger(key) => format!("signed by a key not known here ({}…)", key.iter().take(4).map(|b| format!("{b:02x}")).collect::<String>()),
+        Trust::Stranger(key) => format!(
+            "signed by a key not known here ({}…)",
+            key.iter().take(4).map(|b| format!("{b:02x}")).collect::<String>()
+        ),
         Trust::Unsigned => "not signed".to_owned(),
         Trust::Bad(why) => format!("the signature does not hold: {why}"),
     }
@@ -196,13 +221,20 @@ pub struct PackCheck {
 
 /// Runs the golden cases of a pack, given by path or by the name of one that comes with the program.
 pub fn check_pack(which: &str) -> Result<PackCheck> {
-    let pack = match ligule_rules::builtin_packs().iter().find(|(name, _)| name.trim_end_matches(".pack") == which || name.starts_with(&format!("{which}-"))) {
+    let pack = match ligule_rules::builtin_packs()
+        .iter()
+        .find(|(name, _)| name.trim_end_matches(".pack") == which || name.starts_with(&format!("{which}-")))
+    {
         Some((name, bytes)) => Pack::from_bytes(name, bytes),
         None => Pack::open(which),
     }
     .map_err(|error| pack_error(&error))?;
     if let Trust::Bad(why) = ligule_rules::verify(&pack, &[]) {
-        return Err(EngineError::new(Fault::Pack, format!("{}: {why}", pack.name()), "get the pack again from whoever signed it"));
+        return Err(EngineError::new(
+            Fault::Pack,
+            format!("{}: {why}", pack.name()),
+            "get the pack again from whoever signed it",
+        ));
     }
     let loaded = host(None)?.load(&pack).map_err(|error| pack_error(&error))?;
     let report = ligule_rules::check(&loaded).map_err(|error| pack_error(&error))?;

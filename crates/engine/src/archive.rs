@@ -72,7 +72,10 @@ impl Engine {
             }
         }
         if let Some(missing) = seasons.iter().find(|season| !units.iter().any(|unit| unit.season == **season)) {
-            return Err(EngineError::user(format!("the journal holds nothing of {missing}"), "`ligule list` shows what it holds"));
+            return Err(EngineError::user(
+                format!("the journal holds nothing of {missing}"),
+                "`ligule list` shows what it holds",
+            ));
         }
         let kinds: Vec<Kind> = self.kinds.iter().cloned().collect();
         let tell = |step: Progress| {
@@ -110,7 +113,8 @@ pub(crate) fn facts(fields: &[Field]) -> HashMap<String, Arc<FieldFacts>> {
     fields
         .iter()
         .map(|field| {
-            let facts = FieldFacts { name: field.name.clone(), grower: field.grower.clone(), region: field.region.clone() };
+            let facts =
+                FieldFacts { name: field.name.clone(), grower: field.grower.clone(), region: field.region.clone() };
             (field.id.clone(), Arc::new(facts))
         })
         .collect()
@@ -129,7 +133,8 @@ pub(crate) fn farm_unit(
         season: Some(document.key.season),
         ..Filter::default()
     })?;
-    let crop = records.iter().map(|record| record.crop.as_str()).find(|crop| !crop.is_empty()).unwrap_or_default().to_owned();
+    let crop =
+        records.iter().map(|record| record.crop.as_str()).find(|crop| !crop.is_empty()).unwrap_or_default().to_owned();
     let field = match &document.key.feature {
         Feature::Field(id) => facts.get(id).cloned().unwrap_or_default(),
         Feature::Station(code) => Arc::new(FieldFacts { name: code.clone(), ..FieldFacts::default() }),
@@ -137,11 +142,22 @@ pub(crate) fn farm_unit(
     };
     // Only a document that contains what is archived may take its place.
     let replaces = match archived {
-        Some(state) if state.heads == heads || contains(journal, document.id, &state.heads)? => Some(state.heads.clone()),
+        Some(state) if state.heads == heads || contains(journal, document.id, &state.heads)? => {
+            Some(state.heads.clone())
+        }
         // A spelling that no archive has: the archive then reports the unit as stale, or takes it in as new.
         _ => Some(String::new()),
     };
-    Ok(FarmUnit { doc: document.id, feature: document.key.feature.clone(), season: document.key.season, crop, heads, replaces, field, records })
+    Ok(FarmUnit {
+        doc: document.id,
+        feature: document.key.feature.clone(),
+        season: document.key.season,
+        crop,
+        heads,
+        replaces,
+        field,
+        records,
+    })
 }
 
 /// Writes the heads as the archive keeps them: in hex, sorted, separated by blanks.
@@ -153,7 +169,8 @@ pub(crate) fn spelled(document: &DocState) -> String {
 /// Tells whether a document of the journal contains all of these heads.
 pub(crate) fn contains(journal: &Journal, document: DocId, heads: &str) -> Result<bool> {
     // A change's hash has the form of a device's identifier: 32 bytes in hex.
-    let hashes: Option<Vec<_>> = heads.split_whitespace().map(|head| head.parse::<DeviceId>().ok().map(|hash| hash.0)).collect();
+    let hashes: Option<Vec<_>> =
+        heads.split_whitespace().map(|head| head.parse::<DeviceId>().ok().map(|hash| hash.0)).collect();
     match hashes {
         Some(hashes) => Ok(journal.contains(document, &hashes)?),
         None => Ok(false),
@@ -170,7 +187,13 @@ pub async fn archive_files(place: &str) -> Result<Vec<ArchiveFile>> {
     let files = Archive::open(place)?.files(None).await?;
     Ok(files
         .into_iter()
-        .map(|file| ArchiveFile { table: file.table, season: file.season, rows: file.rows, bytes: file.bytes, path: file.path })
+        .map(|file| ArchiveFile {
+            table: file.table,
+            season: file.season,
+            rows: file.rows,
+            bytes: file.bytes,
+            path: file.path,
+        })
         .collect())
 }
 

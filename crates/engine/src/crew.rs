@@ -62,7 +62,10 @@ impl Engine {
     pub fn init(folder: &Path, person: &str, crew_name: &str) -> Result<Self> {
         let person = person.trim();
         if person.is_empty() || person.len() > ligule_sync::join::MAX_PERSON {
-            return Err(EngineError::user("`--person` needs the name of whoever records on this device", "for example `--person \"Imke Voss\"`"));
+            return Err(EngineError::user(
+                "`--person` needs the name of whoever records on this device",
+                "for example `--person \"Imke Voss\"`",
+            ));
         }
         let secret: [u8; 32] = random()?;
         let key = SigningKey::from_bytes(&secret);
@@ -156,7 +159,9 @@ impl Engine {
         };
         let ((), joined) = tokio::join!(served, watch);
         if joined.is_err() {
-            Desk(Arc::clone(&self.journal)).burn(&ticket.id()).map_err(|error| EngineError::new(Fault::System, error.to_string(), ""))?;
+            Desk(Arc::clone(&self.journal))
+                .burn(&ticket.id())
+                .map_err(|error| EngineError::new(Fault::System, error.to_string(), ""))?;
         }
         node.close().await;
         joined
@@ -169,7 +174,10 @@ impl Engine {
         })?;
         let identity = self.journal.identity();
         if ticket.crew == identity.crew {
-            return Err(EngineError::user("this device belongs to that crew already", "`ligule crew show` lists its members"));
+            return Err(EngineError::user(
+                "this device belongs to that crew already",
+                "`ligule crew show` lists its members",
+            ));
         }
         if membership(&self.journal)?.members().len() > 1 {
             return Err(EngineError::user(
@@ -185,7 +193,10 @@ impl Engine {
         self.journal.kv_put(MEMBERSHIP, &log.to_bytes())?;
         let crew = ticket.crew_name.clone().unwrap_or_default();
         self.journal.kv_put(CREW_NAME, crew.as_bytes())?;
-        let inviter = log.members().get(&ticket.inviter).map_or_else(|| ticket.inviter.to_string(), |member| member.person.clone());
+        let inviter = log
+            .members()
+            .get(&ticket.inviter)
+            .map_or_else(|| ticket.inviter.to_string(), |member| member.person.clone());
         Ok(Joined { crew, inviter, observations: adopted.observations })
     }
 }
@@ -198,8 +209,9 @@ pub(crate) fn key(journal: &Journal) -> SigningKey {
 /// Returns the crew's membership log.
 pub(crate) fn membership(journal: &Journal) -> Result<MembershipLog> {
     match journal.kv_get(MEMBERSHIP)? {
-        Some(bytes) => Ok(MembershipLog::from_bytes(&bytes)
-            .map_err(|error| EngineError::new(Fault::Data, error.to_string(), "ask a member of the crew for a new invitation"))?),
+        Some(bytes) => Ok(MembershipLog::from_bytes(&bytes).map_err(|error| {
+            EngineError::new(Fault::Data, error.to_string(), "ask a member of the crew for a new invitation")
+        })?),
         None => Ok(MembershipLog::empty(journal.identity().crew)),
     }
 }
@@ -228,7 +240,9 @@ impl Desk {
 impl InviteDesk for Desk {
     fn invitation(&mut self, id: &[u8; 8]) -> Result<Option<OpenInvitation>, StoreError> {
         let failed = |reason: String| StoreError { action: "read an invitation", reason };
-        let Some(bytes) = self.0.kv_get(&invitation(id)).map_err(|error| failed(error.to_string()))? else { return Ok(None) };
+        let Some(bytes) = self.0.kv_get(&invitation(id)).map_err(|error| failed(error.to_string()))? else {
+            return Ok(None);
+        };
         let kept: Kept = serde_json::from_slice(&bytes).map_err(|error| failed(error.to_string()))?;
         Ok(Some(OpenInvitation { secret: kept.secret, expires: kept.expires, used: kept.used }))
     }

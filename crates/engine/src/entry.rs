@@ -15,7 +15,12 @@ use crate::number::decimal;
 ///
 /// Nothing is written. The first value that does not hold is an error that says what was expected, what came and the
 /// nearest valid thing.
-pub fn read_values(kinds: &KindSet, kind: &Kind, given: &[(String, String)], today: Date) -> Result<BTreeMap<String, Measured>> {
+pub fn read_values(
+    kinds: &KindSet,
+    kind: &Kind,
+    given: &[(String, String)],
+    today: Date,
+) -> Result<BTreeMap<String, Measured>> {
     let mut values = BTreeMap::new();
     for (name, text) in given {
         let measure = kind.measure(name).ok_or_else(|| {
@@ -40,7 +45,9 @@ fn refused(kind: &Kind, message: String) -> EngineError {
 /// Reads one value as a person typed it, and checks it against its measure.
 pub fn read_value(kinds: &KindSet, kind: &Kind, measure: &Measure, text: &str, today: Date) -> Result<Measured> {
     let measured = understand(kinds, kind, measure, text.trim(), today)?;
-    kinds.check_value(&kind.kind, &measure.name, &measured.value).map_err(|invalid| refused(kind, invalid.to_string()))?;
+    kinds
+        .check_value(&kind.kind, &measure.name, &measured.value)
+        .map_err(|invalid| refused(kind, invalid.to_string()))?;
     Ok(measured)
 }
 

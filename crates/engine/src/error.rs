@@ -100,7 +100,11 @@ impl From<JournalError> for EngineError {
 /// Names the known words beside one that is not, the nearest first where one is near.
 pub(crate) fn known(what: &str, got: &str, words: impl IntoIterator<Item = impl Into<String>>) -> String {
     let words: Vec<String> = words.into_iter().map(Into::into).collect();
-    let near = words.iter().map(|w| (strsim::jaro_winkler(w, got), w)).filter(|(s, _)| *s > 0.8).max_by(|a, b| a.0.total_cmp(&b.0));
+    let near = words
+        .iter()
+        .map(|w| (strsim::jaro_winkler(w, got), w))
+        .filter(|(s, _)| *s > 0.8)
+        .max_by(|a, b| a.0.total_cmp(&b.0));
     match near {
         Some((_, word)) => format!("did you mean `{word}`? The {what} are {}", words.join(", ")),
         None if words.is_empty() => format!("there are no {what} yet"),
@@ -114,7 +118,10 @@ mod tests {
 
     #[test]
     fn the_nearest_word_comes_first() {
-        assert_eq!(known("kinds", "stand-cout", ["note", "stand-count"]), "did you mean `stand-count`? The kinds are note, stand-count");
+        assert_eq!(
+            known("kinds", "stand-cout", ["note", "stand-count"]),
+            "did you mean `stand-count`? The kinds are note, stand-count"
+        );
         assert_eq!(known("fields", "x", Vec::<String>::new()), "there are no fields yet");
     }
 }

@@ -12,7 +12,9 @@ use ligule_observation::outside::Limits;
 use ligule_sync::membership::{MembershipLog, SignedEntry};
 use ligule_sync::session::RefusedDocument;
 use ligule_sync::{Applied, DocEntry, Refusal, RefusalCode, Store, StoreError, SyncReport, VersionVector, bundle};
-use ligule_transport::{Node, NodeOptions, PeerAddress, ServeEvent, Service, SharedStore, Target, TransportError, discovery};
+use ligule_transport::{
+    Node, NodeOptions, PeerAddress, ServeEvent, Service, SharedStore, Target, TransportError, discovery,
+};
 use serde::Serialize;
 
 use crate::crew::{MEMBERSHIP, key, membership};
@@ -132,7 +134,10 @@ impl Engine {
     /// Exchanges records with a device at an address (`IP:PORT`, perhaps `#DEVICE`), or with whichever of the crew's
     /// is found nearby.
     pub async fn exchange(&self, address: Option<&str>) -> Result<Exchange> {
-        let peer = address.map(str::parse::<PeerAddress>).transpose().map_err(|error| EngineError::new(Fault::User, error.to_string(), ""))?;
+        let peer = address
+            .map(str::parse::<PeerAddress>)
+            .transpose()
+            .map_err(|error| EngineError::new(Fault::User, error.to_string(), ""))?;
         let node = self.node(None).await?;
         let result = self.exchange_over(&node, peer).await;
         node.close().await;
@@ -154,7 +159,9 @@ impl Engine {
             None => {
                 let identity = self.journal.identity();
                 let found = discovery::find(identity.crew, &identity.device, LOOK, 1).await?;
-                let target = found.first().ok_or_else(|| EngineError::new(Fault::Exchange, "no other device was found", "type its address"))?;
+                let target = found.first().ok_or_else(|| {
+                    EngineError::new(Fault::Exchange, "no other device was found", "type its address")
+                })?;
                 Ok((target.device, node.sync_with(target, store).await?))
             }
         }
@@ -205,7 +212,9 @@ impl Engine {
             Ok(written)
         });
         match finish {
-            Ok(written) => Ok(BundleWritten { documents: written.documents, changes: written.changes, bytes: written.bytes }),
+            Ok(written) => {
+                Ok(BundleWritten { documents: written.documents, changes: written.changes, bytes: written.bytes })
+            }
             Err(error) => {
                 let _ = std::fs::remove_file(&part);
                 Err(error)
@@ -215,12 +224,16 @@ impl Engine {
 
     /// Takes in the records of a bundle.
     pub fn read_bundle(&mut self, path: &Path) -> Result<BundleRead> {
-        let file = File::open(path)
-            .map_err(|error| EngineError::new(Fault::User, format!("{}: {error}", path.display()), "name a bundle file"))?;
+        let file = File::open(path).map_err(|error| {
+            EngineError::new(Fault::User, format!("{}: {error}", path.display()), "name a bundle file")
+        })?;
         let mut store = JournalStore { journal: Arc::clone(&self.journal), screen: self.screen.clone() };
-        let report = bundle::read(BufReader::new(file), &mut store).map_err(|error| EngineError::from(error).at(path))?;
-        let mut refused: Vec<String> = report.damaged.iter().map(|damage| format!("{}: {}", damage.part, damage.reason)).collect();
-        refused.extend(report.refused.iter().map(|(key, refusal)| format!("{} {}: {refusal}", key.feature, key.season)));
+        let report =
+            bundle::read(BufReader::new(file), &mut store).map_err(|error| EngineError::from(error).at(path))?;
+        let mut refused: Vec<String> =
+            report.damaged.iter().map(|damage| format!("{}: {}", damage.part, damage.reason)).collect();
+        refused
+            .extend(report.refused.iter().map(|(key, refusal)| format!("{} {}: {refusal}", key.feature, key.season)));
         Ok(BundleRead {
             person: self.person_of(&report.sender)?,
             documents: report.documents,
@@ -231,13 +244,18 @@ impl Engine {
 }
 
 fn refused_document(refused: &RefusedDocument) -> String {
-    let what = refused.key.as_ref().map_or_else(|| refused.doc.to_string(), |key| format!("{} {}", key.feature, key.season));
+    let what =
+        refused.key.as_ref().map_or_else(|| refused.doc.to_string(), |key| format!("{} {}", key.feature, key.season));
     let who = if refused.by_this_device { "this device" } else { "the other device" };
     format!("{what}, by {who}: {}", refused.refusal)
 }
 
 fn refused(device: DeviceId, code: &str) -> EngineError {
-    EngineError::new(Fault::Exchange, format!("device {device} was refused ({code}); it got nothing"), "if it belongs to the crew, invite it")
+    EngineError::new(
+        Fault::Exchange,
+        format!("device {device} was refused ({code}); it got nothing"),
+        "if it belongs to the crew, invite it",
+    )
 }
 
 fn failed(device: Option<DeviceId>, error: TransportError) -> EngineError {
@@ -261,7 +279,10 @@ fn store_error(action: &'static str) -> impl Fn(JournalError) -> StoreError {
 impl Store for JournalStore {
     fn inventory(&mut self) -> Result<Vec<DocEntry>, StoreError> {
         let documents = self.journal.documents().map_err(store_error("list its documents"))?;
-        Ok(documents.into_iter().map(|document| DocEntry { id: document.id, key: document.key, digest: document.digest }).collect())
+        Ok(documents
+            .into_iter()
+            .map(|document| DocEntry { id: document.id, key: document.key, digest: document.digest })
+            .collect())
     }
 
     fn vector(&mut self, doc: &DocId) -> Result<VersionVector, StoreError> {
@@ -288,7 +309,8 @@ impl Store for JournalStore {
     }
 
     fn membership(&mut self) -> Result<MembershipLog, StoreError> {
-        membership(&self.journal).map_err(|error| StoreError { action: "read its membership log", reason: error.message })
+        membership(&self.journal)
+            .map_err(|error| StoreError { action: "read its membership log", reason: error.message })
     }
 
     fn merge_membership(&mut self, entries: Vec<SignedEntry>) -> Result<(), StoreError> {
@@ -296,7 +318,9 @@ impl Store for JournalStore {
         let crew = self.journal.identity().crew;
         self.journal
             .kv_update(MEMBERSHIP, |old| {
-                let mut log = old.and_then(|bytes| MembershipLog::from_bytes(bytes).ok()).unwrap_or_else(|| MembershipLog::empty(crew));
+                let mut log = old
+                    .and_then(|bytes| MembershipLog::from_bytes(bytes).ok())
+                    .unwrap_or_else(|| MembershipLog::empty(crew));
                 log.merge(entries);
                 Some(log.to_bytes())
             })
@@ -308,7 +332,9 @@ impl Store for JournalStore {
 fn refusal(error: JournalError) -> Refusal {
     use ligule_observation::outside::Refused;
     let code = match &error {
-        JournalError::OtherCrew { .. } | JournalError::Refused(Refused::OtherDocument { .. }) => RefusalCode::OtherDocument,
+        JournalError::OtherCrew { .. } | JournalError::Refused(Refused::OtherDocument { .. }) => {
+            RefusalCode::OtherDocument
+        }
         JournalError::Refused(Refused::MissingDependencies { .. }) => RefusalCode::MissingDependencies,
         JournalError::Io { .. } | JournalError::Busy { .. } => RefusalCode::StoreFailed,
         _ => RefusalCode::Malformed,

@@ -108,10 +108,20 @@ fn read_field(new: &NewField) -> Result<Field> {
     }
     region(&new.region)?;
     moment::zone(&new.zone)?;
-    let fixed = |what: &str, text: &Option<String>, bare: &str, code: &str, scale: u8, low: i64, high: i64| -> Result<Option<i64>> {
+    let fixed = |what: &str,
+                 text: &Option<String>,
+                 bare: &str,
+                 code: &str,
+                 scale: u8,
+                 low: i64,
+                 high: i64|
+     -> Result<Option<i64>> {
         let Some(text) = text else { return Ok(None) };
-        let unit = |code| Unit::by_ucum(code).ok_or_else(|| EngineError::user(format!("{code} is not a unit known here"), ""));
-        let refuse = |why: String| EngineError::user(format!("{what}: {why}"), "give a number and its unit, such as `30in` or `40ac`");
+        let unit =
+            |code| Unit::by_ucum(code).ok_or_else(|| EngineError::user(format!("{code} is not a unit known here"), ""));
+        let refuse = |why: String| {
+            EngineError::user(format!("{what}: {why}"), "give a number and its unit, such as `30in` or `40ac`")
+        };
         let quantity = parse(text, unit(bare)?).map_err(|error| refuse(error.to_string()))?;
         let n = quantity.to_fixed(unit(code)?, scale).map_err(|error| refuse(error.to_string()))?;
         if !(low..=high).contains(&n) {
@@ -156,7 +166,12 @@ fn region(code: &str) -> Result<()> {
 
 /// Reads `LAT,LON` in degrees.
 pub(crate) fn read_place(text: &str) -> Result<Place> {
-    let bad = || EngineError::user(format!("expected latitude and longitude in degrees, got `{text}`"), "for example `42.0318,-93.6203`");
+    let bad = || {
+        EngineError::user(
+            format!("expected latitude and longitude in degrees, got `{text}`"),
+            "for example `42.0318,-93.6203`",
+        )
+    };
     let (lat, lon) = text.split_once(',').ok_or_else(bad)?;
     let degrees = |text: &str, limit: f64| -> Result<i32> {
         let value: f64 = text.trim().parse().map_err(|_| bad())?;
@@ -175,7 +190,10 @@ mod tests {
 
     #[test]
     fn places_are_latitude_and_longitude() {
-        assert_eq!(read_place("42.0318, -93.6203").expect("a place"), Place { lat_e7: 420_318_000, lon_e7: -936_203_000 });
+        assert_eq!(
+            read_place("42.0318, -93.6203").expect("a place"),
+            Place { lat_e7: 420_318_000, lon_e7: -936_203_000 }
+        );
         for text in ["42.03", "north,west", "91,0", "0,181", "NaN,1", ""] {
             assert!(read_place(text).is_err(), "{text}");
         }

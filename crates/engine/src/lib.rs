@@ -68,8 +68,9 @@ impl Engine {
         let journal = Journal::open(folder)?;
         let own = folder.join("kinds");
         let kinds = if own.is_dir() {
-            KindSet::with_folder(&own)
-                .map_err(|error| EngineError::new(Fault::Data, error.to_string(), "mend the file or take it out of the folder"))?
+            KindSet::with_folder(&own).map_err(|error| {
+                EngineError::new(Fault::Data, error.to_string(), "mend the file or take it out of the folder")
+            })?
         } else {
             KindSet::builtin()
         };
@@ -124,7 +125,9 @@ pub(crate) fn random<const N: usize>() -> Result<[u8; N]> {
 /// Writes a file whole or not at all: beside its name first, then renamed.
 pub fn write_file(path: &Path, bytes: &[u8]) -> Result<()> {
     let failed = |error: std::io::Error| EngineError::from(error).at(path);
-    let name = path.file_name().ok_or_else(|| EngineError::user(format!("{} names no file", path.display()), "name a file to write"))?;
+    let name = path
+        .file_name()
+        .ok_or_else(|| EngineError::user(format!("{} names no file", path.display()), "name a file to write"))?;
     let mut part = name.to_owned();
     part.push(".part");
     let part = path.with_file_name(part);

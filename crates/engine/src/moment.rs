@@ -55,7 +55,9 @@ pub fn read(text: Option<&str>, zone: &TimeZone, now: Timestamp, accept: bool) -
                 "the time is read in the field's time zone",
             )
         })?;
-        local.to_zoned_datetime(zone.clone()).map_err(|error| EngineError::user(format!("`{text}`: {error}"), "check the year"))?
+        local
+            .to_zoned_datetime(zone.clone())
+            .map_err(|error| EngineError::user(format!("`{text}`: {error}"), "check the year"))?
     };
     if !accept && zoned.timestamp() > now.checked_add(AHEAD).unwrap_or(now) {
         let clock = now.to_zoned_datetime(zone.clone()).datetime();
@@ -89,7 +91,10 @@ mod tests {
         assert_eq!(moment.day, jiff::civil::date(2026, 5, 27));
         assert_eq!(moment.at, "2026-05-28T04:30:00Z".parse().expect("an instant"));
         assert_eq!(moment.offset_minutes, -300);
-        assert_eq!(read(Some("07:40"), &chicago(), now(), false).expect("today").at, "2026-05-28T12:40:00Z".parse().expect("an instant"));
+        assert_eq!(
+            read(Some("07:40"), &chicago(), now(), false).expect("today").at,
+            "2026-05-28T12:40:00Z".parse().expect("an instant")
+        );
     }
 
     #[test]

@@ -11,7 +11,6 @@ use ligule_observation::kind::Kind;
 use ligule_observation::kinds::KindSet;
 use ligule_query::{LiveError, LiveRows, QueryError, Session, SessionOptions, TableInfo};
 
-
 use crate::Engine;
 use crate::archive::{contains, facts, farm_unit, spelled};
 use crate::error::{EngineError, Fault, Result};
@@ -29,7 +28,8 @@ pub async fn question(engine: Option<&Engine>, place: &str) -> Result<Question> 
         Err(_) if engine.is_some() => None,
         Err(error) => return Err(error.into()),
     };
-    let kinds: Vec<Kind> = engine.map_or_else(|| KindSet::builtin().iter().cloned().collect(), |engine| engine.kinds.iter().cloned().collect());
+    let kinds: Vec<Kind> = engine
+        .map_or_else(|| KindSet::builtin().iter().cloned().collect(), |engine| engine.kinds.iter().cloned().collect());
     let live = engine.map(|engine| Arc::new(Live(Arc::clone(&engine.journal))) as Arc<dyn LiveRows>);
     let session = Session::new(SessionOptions { archive, live, kinds, ..SessionOptions::default() }).await?;
     Ok(Question(session))

@@ -183,7 +183,13 @@ impl Engine {
         self.write(read)
     }
 
-    fn read_entry(&self, entry: &Entry, fields: &[Field], zones: &mut HashMap<String, TimeZone>, accept: bool) -> Result<Read> {
+    fn read_entry(
+        &self,
+        entry: &Entry,
+        fields: &[Field],
+        zones: &mut HashMap<String, TimeZone>,
+        accept: bool,
+    ) -> Result<Read> {
         let kind = self.kind(&entry.kind)?;
         if kind.feature == "weather" {
             return Err(EngineError::user(
@@ -247,7 +253,11 @@ impl Engine {
                 if written == 0 {
                     return error;
                 }
-                EngineError::new(error.fault, format!("{error}; the first {written} observations are recorded, the others are not"), error.hint.unwrap_or_default())
+                EngineError::new(
+                    error.fault,
+                    format!("{error}; the first {written} observations are recorded, the others are not"),
+                    error.hint.unwrap_or_default(),
+                )
             })?;
             written += given.len();
             for (&index, key) in indexes.iter().zip(given) {
@@ -281,9 +291,16 @@ impl Engine {
         let assessed = assess::assess(&self.journal.records(&filter)?, &self.kinds, None, one.moment.day);
         let Some(stand) = assessed.stand else { return Ok(None) };
         let Some(count) = stand.counts.iter().find(|count| count.observation == key) else { return Ok(None) };
-        let mut text = format!("{} plants in {} ≈ {} plants/ac", count.plants, count.sample, thousands(count.plants_per_acre));
+        let mut text =
+            format!("{} plants in {} ≈ {} plants/ac", count.plants, count.sample, thousands(count.plants_per_acre));
         if let (Some((low, high)), true) = (stand.interval_95, stand.counts.len() > 1) {
-            text.push_str(&format!("; mean of {} so far {} (95 % interval {} to {})", stand.counts.len(), thousands(stand.plants_per_acre), thousands(low), thousands(high)));
+            text.push_str(&format!(
+                "; mean of {} so far {} (95 % interval {} to {})",
+                stand.counts.len(),
+                thousands(stand.plants_per_acre),
+                thousands(low),
+                thousands(high)
+            ));
         }
         Ok(Some(text))
     }
@@ -292,7 +309,10 @@ impl Engine {
     pub fn amend(&mut self, key: &str, values: &[(String, String)]) -> Result<String> {
         let (record, kind) = self.record_and_kind(key)?;
         if record.void.is_some() {
-            return Err(EngineError::user(format!("{key} is void, and a void wins over a correction"), "record the observation anew"));
+            return Err(EngineError::user(
+                format!("{key} is void, and a void wins over a correction"),
+                "record the observation anew",
+            ));
         }
         let today = now().to_zoned_datetime(TimeZone::UTC).date().saturating_add(jiff::Span::new().days(1));
         let mut read = Vec::new();
@@ -304,8 +324,10 @@ impl Engine {
         for (measure, measured) in &read {
             self.journal.amend(key, &measure.name, measured, &person, now())?;
         }
-        let said: Vec<String> =
-            read.iter().map(|(measure, measured)| format!("{} is now {}", measure.name, shown(Some(measure), measured))).collect();
+        let said: Vec<String> = read
+            .iter()
+            .map(|(measure, measured)| format!("{} is now {}", measure.name, shown(Some(measure), measured)))
+            .collect();
         Ok(format!("{key}: {}", said.join(", ")))
     }
 
@@ -331,7 +353,10 @@ impl Engine {
         }
         let record = self.journal.record_by_key(key)?;
         if let Some(void) = record.void {
-            return Err(EngineError::user(format!("{key} is void already: {} ({})", void.why, void.by), "its history shows it"));
+            return Err(EngineError::user(
+                format!("{key} is void already: {} ({})", void.why, void.by),
+                "its history shows it",
+            ));
         }
         let by = self.journal.identity().person;
         Ok(self.journal.void(key, &Void { why: why.trim().to_owned(), by, at: now() })?)
@@ -354,8 +379,10 @@ impl Engine {
         if let Some(kind) = &filter.kind {
             self.kind(kind)?;
         }
-        let feature = filter.field.as_deref().map(|name| self.field(name)).transpose()?.map(|field| Feature::Field(field.id));
-        let records = self.journal.records(&Filter { feature, season: filter.season, kind: filter.kind.clone(), visit: None })?;
+        let feature =
+            filter.field.as_deref().map(|name| self.field(name)).transpose()?.map(|field| Feature::Field(field.id));
+        let records =
+            self.journal.records(&Filter { feature, season: filter.season, kind: filter.kind.clone(), visit: None })?;
         let names = self.names()?;
         let mut lines: Vec<(String, ObservationLine)> = records
             .iter()
@@ -366,15 +393,26 @@ impl Engine {
                 let values = record
                     .values
                     .iter()
-                    .map(|(measure, measured)| (measure.clone(), shown(kind.and_then(|k| k.measure(measure)), measured)))
+                    .map(|(measure, measured)| {
+                        (measure.clone(), shown(kind.and_then(|k| k.measure(measure)), measured))
+                    })
                     .collect();
                 let state = match (&record.void, record.conflicts.as_slice()) {
                     (Some(void), _) => format!("void: {} ({})", void.why, void.by),
                     (None, []) => String::new(),
                     (None, conflicts) => format!("conflict: {}", conflicts.join(", ")),
                 };
-                let at = record.at.to_zoned_datetime(zone.unwrap_or(TimeZone::UTC)).strftime("%Y-%m-%d %H:%M").to_string();
-                let line = ObservationLine { observation: record.key.clone(), field: name, kind: record.kind.clone(), at, by: record.by.clone(), values, state };
+                let at =
+                    record.at.to_zoned_datetime(zone.unwrap_or(TimeZone::UTC)).strftime("%Y-%m-%d %H:%M").to_string();
+                let line = ObservationLine {
+                    observation: record.key.clone(),
+                    field: name,
+                    kind: record.kind.clone(),
+                    at,
+                    by: record.by.clone(),
+                    values,
+                    state,
+                };
                 (line.field.clone(), line)
             })
             .collect();
@@ -419,7 +457,11 @@ impl Engine {
                     .candidates
                     .iter()
                     .map(|candidate| CandidateLine {
-                        value: candidate.measured.entered.clone().unwrap_or_else(|| shown(measure, &candidate.measured)),
+                        value: candidate
+                            .measured
+                            .entered
+                            .clone()
+                            .unwrap_or_else(|| shown(measure, &candidate.measured)),
                         by: candidate.by.clone(),
                         at: candidate.at.to_string(),
                         device: candidate.device.to_string().chars().take(8).collect(),
@@ -438,12 +480,20 @@ impl Engine {
 
     /// Returns the fields' names and zones by identifier.
     pub(crate) fn names(&self) -> Result<HashMap<String, (String, Option<TimeZone>)>> {
-        Ok(self.journal.fields()?.into_iter().map(|field| (field.id, (field.name, moment::zone(&field.zone).ok()))).collect())
+        Ok(self
+            .journal
+            .fields()?
+            .into_iter()
+            .map(|field| (field.id, (field.name, moment::zone(&field.zone).ok())))
+            .collect())
     }
 }
 
 /// Returns what people call a feature, and its time zone.
-pub(crate) fn name_of(names: &HashMap<String, (String, Option<TimeZone>)>, feature: &Feature) -> (String, Option<TimeZone>) {
+pub(crate) fn name_of(
+    names: &HashMap<String, (String, Option<TimeZone>)>,
+    feature: &Feature,
+) -> (String, Option<TimeZone>) {
     match feature {
         Feature::Field(id) => names.get(id).cloned().unwrap_or_else(|| (id.clone(), None)),
         Feature::Station(code) => (code.clone(), None),
@@ -466,9 +516,19 @@ fn visits<'a>(read: impl Iterator<Item = &'a Read>) -> Result<Vec<NewObservation
     let mut day: Option<Date> = None;
     for one in read {
         let visit = match new.last().map(|last| &last.visit) {
-            Some(visit) if visit.by == one.by && day == Some(one.moment.day) && visit.offset_minutes == one.moment.offset_minutes => visit.clone(),
+            Some(visit)
+                if visit.by == one.by
+                    && day == Some(one.moment.day)
+                    && visit.offset_minutes == one.moment.offset_minutes =>
+            {
+                visit.clone()
+            }
             _ => Visit {
-                id: ulid::Ulid::from_parts(one.moment.at.as_millisecond().unsigned_abs(), u128::from_be_bytes(random()?)).to_string(),
+                id: ulid::Ulid::from_parts(
+                    one.moment.at.as_millisecond().unsigned_abs(),
+                    u128::from_be_bytes(random()?),
+                )
+                .to_string(),
                 by: one.by.clone(),
                 at: one.moment.at,
                 offset_minutes: one.moment.offset_minutes,
@@ -491,7 +551,10 @@ fn visits<'a>(read: impl Iterator<Item = &'a Read>) -> Result<Vec<NewObservation
 
 fn measure<'a>(kind: &'a Kind, name: &str) -> Result<&'a Measure> {
     kind.measure(name).or_else(|| kind.measures.iter().find(|m| m.flag() == name)).ok_or_else(|| {
-        EngineError::user(format!("`{}` has no measure `{name}`", kind.kind), known("measures", name, kind.measures.iter().map(Measure::flag)))
+        EngineError::user(
+            format!("`{}` has no measure `{name}`", kind.kind),
+            known("measures", name, kind.measures.iter().map(Measure::flag)),
+        )
     })
 }
 

@@ -29,9 +29,9 @@ pub fn screen(input: impl Read, output: impl Write) -> Result<()> {
 fn limit() -> Result<()> {
     use rlimit::Resource;
     let set = |resource: Resource, most: u64| {
-        resource
-            .set(most, most)
-            .map_err(|error| EngineError::new(Fault::System, format!("cannot limit the process that tries changes out: {error}"), ""))
+        resource.set(most, most).map_err(|error| {
+            EngineError::new(Fault::System, format!("cannot limit the process that tries changes out: {error}"), "")
+        })
     };
     set(Resource::AS, MEMORY)?;
     set(Resource::CPU, SECONDS)

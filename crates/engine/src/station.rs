@@ -40,7 +40,8 @@ impl Engine {
     ///
     /// A day that is there already stays as it is; where the file says something else, a warning tells it.
     pub fn import_weather(&mut self, file: &Path, station: Option<&str>) -> Result<Imported> {
-        let failed = |error: weather::WeatherError| EngineError::new(Fault::User, error.to_string(), "nothing was recorded");
+        let failed =
+            |error: weather::WeatherError| EngineError::new(Fault::User, error.to_string(), "nothing was recorded");
         let mut series = weather::read_file(file, None).map_err(failed)?;
         match (&series.station, station) {
             (Some(told), Some(given)) if told != given => {
@@ -76,13 +77,23 @@ impl Engine {
 
     fn import_season(&self, season: &StationSeason, imported: &mut Imported) -> Result<()> {
         let feature = Feature::Station(season.station.clone());
-        let known = self.journal.records(&Filter { feature: Some(feature.clone()), season: Some(season.season), ..Filter::default() })?;
+        let known = self.journal.records(&Filter {
+            feature: Some(feature.clone()),
+            season: Some(season.season),
+            ..Filter::default()
+        })?;
         let mut there: HashSet<Date> = HashSet::new();
         for record in &known {
             there.insert(record.day);
-            let differs = season.days.iter().find(|day| day.day == record.day && day.values.iter().any(|(m, v)| record.values.get(m).is_some_and(|w| w.value != v.value)));
+            let differs = season.days.iter().find(|day| {
+                day.day == record.day
+                    && day.values.iter().any(|(m, v)| record.values.get(m).is_some_and(|w| w.value != v.value))
+            });
             if let Some(day) = differs {
-                imported.warnings.push(format!("{}: the journal has other values and keeps them; correct them with `ligule amend {}`", day.day, record.key));
+                imported.warnings.push(format!(
+                    "{}: the journal has other values and keeps them; correct them with `ligule amend {}`",
+                    day.day, record.key
+                ));
             }
         }
         let person = self.journal.identity().person;
@@ -92,12 +103,23 @@ impl Engine {
             .filter(|day| !there.contains(&day.day))
             .map(|day| {
                 // Noon UTC lies on the same calendar day wherever corn is grown.
-                let noon = day.day.at(12, 0, 0, 0).to_zoned_datetime(jiff::tz::TimeZone::UTC).map(|zoned| zoned.timestamp());
-                let noon = noon.map_err(|error| EngineError::user(format!("{}: {error}", day.day), "nothing was recorded"))?;
-                let begin = season.days[0].day.first_of_year().at(12, 0, 0, 0).to_zoned_datetime(jiff::tz::TimeZone::UTC);
-                let begin = begin.map_err(|error| EngineError::user(format!("{}: {error}", day.day), "nothing was recorded"))?.timestamp();
+                let noon =
+                    day.day.at(12, 0, 0, 0).to_zoned_datetime(jiff::tz::TimeZone::UTC).map(|zoned| zoned.timestamp());
+                let noon =
+                    noon.map_err(|error| EngineError::user(format!("{}: {error}", day.day), "nothing was recorded"))?;
+                let begin =
+                    season.days[0].day.first_of_year().at(12, 0, 0, 0).to_zoned_datetime(jiff::tz::TimeZone::UTC);
+                let begin = begin
+                    .map_err(|error| EngineError::user(format!("{}: {error}", day.day), "nothing was recorded"))?
+                    .timestamp();
                 Ok(NewObservation {
-                    visit: Visit { id: season.visit.clone(), by: person.clone(), at: begin, offset_minutes: 0, place: None },
+                    visit: Visit {
+                        id: season.visit.clone(),
+                        by: person.clone(),
+                        at: begin,
+                        offset_minutes: 0,
+                        place: None,
+                    },
                     kind: WEATHER_DAY.to_owned(),
                     version: self.kind(WEATHER_DAY)?.version,
                     values: day.values.clone(),

@@ -80,11 +80,26 @@ impl Engine {
             if records.is_empty() && field.is_none() {
                 continue;
             }
-            let crop = records.iter().map(|record| record.crop.as_str()).find(|crop| !crop.is_empty()).unwrap_or(&one.crop).to_owned();
-            questions.push(Question { field: one.name.clone(), region: one.region.clone(), crop, season, as_of: day, records });
+            let crop = records
+                .iter()
+                .map(|record| record.crop.as_str())
+                .find(|crop| !crop.is_empty())
+                .unwrap_or(&one.crop)
+                .to_owned();
+            questions.push(Question {
+                field: one.name.clone(),
+                region: one.region.clone(),
+                crop,
+                season,
+                as_of: day,
+                records,
+            });
         }
         if questions.is_empty() {
-            return Err(EngineError::user("no field has records in that season", "name a day of another season with `--as-of`"));
+            return Err(EngineError::user(
+                "no field has records in that season",
+                "name a day of another season with `--as-of`",
+            ));
         }
         let kinds: Vec<Kind> = self.kinds.iter().cloned().collect();
         advise::advise(&advise::load_packs(folder)?, &questions, &kinds, Some(self.folder.join("compiled-packs")))
@@ -97,7 +112,11 @@ impl Engine {
         let assessment = self.assess_field(&field, day)?;
         let advice = self.advise(Some(&field.name), Some(day), folder)?;
         if let Some(failure) = advice.not_evaluated.first() {
-            return Err(EngineError::new(Fault::Pack, format!("a rule pack was not evaluated: {failure}"), "a report without it would be silent where it should not be"));
+            return Err(EngineError::new(
+                Fault::Pack,
+                format!("a rule pack was not evaluated: {failure}"),
+                "a report without it would be silent where it should not be",
+            ));
         }
         let mut facts = vec![("Grower".to_owned(), field.grower.clone()), ("Region".to_owned(), field.region.clone())];
         if let Some(area) = field.area_m2 {

@@ -1,4 +1,3 @@
-use std::collections::BTreeSet;
 use std::io::{self, Write};
 
 use ligule_engine::advice::{Finding, Severity, WindowState};
@@ -17,7 +16,7 @@ pub(crate) fn run(global: &Global, args: &Advise) -> Result<()> {
     drop(progress);
     let mut out = io::stdout().lock();
     match global.format {
-        Format::Text => print(&advice, &mut out)?,
+        Format::Text => print(&advice, args.full, &mut out)?,
         Format::Json => {
             serde_json::to_writer_pretty(&mut out, &advice)?;
             writeln!(out)?;
@@ -60,27 +59,80 @@ pub(crate) fn run(global: &Global, args: &Advise) -> Result<()> {
     ))
 }
 
-fn print(advice: &Advice, out: &mut impl Write) -> io::Result<()> {
-    for (index, one) in advice.fields.iter().enumerate() {
-        if index > 0 {
-            writeln!(out)?;
-        }
+/// How many reasons of a finding are printed unless all are asked for.
+const REASONS: usize = 4;
+
+/// Prints the findings; sources and cautions, which findings share, follow once, and each finding names its own.
+fn print(advice: &Advice, full: bool, out: &mut impl Write) -> io::Result<()> {
+    let mut sources = Numbered::default();
+    let mut cautions = Numbered::default();
+    for one in &advice.fields {
         writeln!(out, "{} ({}), {}, as of {}", one.field, one.region, one.crop, one.as_of)?;
         if one.findings.is_empty() {
-            writeln!(out, "  no pack for this region and crop has anything to say of these records; that is no all-clear")?;
+            writeln!(
+                out,
+                "  no pack for this region and crop has anything to say of these records; that is no all-clear"
+            )?;
         }
         for finding in &one.findings {
-            print_finding(finding, out)?;
+            print_finding(finding, full, &mut sources, &mut cautions, out)?;
         }
-        let cautions: BTreeSet<&String> = one.findings.iter().flat_map(|finding| &finding.cautions).collect();
-        for caution in cautions {
-            writeln!(out, "  caution: {caution}")?;
+        writeln!(out)?;
+    }
+    if !sources.texts.is_empty() {
+        writeln!(out, "Sources (page: read on the page; memory: not checked against a page)")?;
+        for (index, text) in sources.texts.iter().enumerate() {
+            writeln!(out, "  {:>3}  {text}", index + 1)?;
+        }
+        writeln!(out)?;
+    }
+    if !cautions.texts.is_empty() {
+        writeln!(out, "Cautions")?;
+        for (index, text) in cautions.texts.iter().enumerate() {
+            writeln!(out, "  {:>3}  {text}", letters(index))?;
         }
     }
     Ok(())
 }
 
-fn print_finding(finding: &Finding, out: &mut impl Write) -> io::Result<()> {
+/// Texts, each with a number by which findings name it.
+#[derive(Default)]
+struct Numbered {
+    texts: Vec<String>,
+}
+
+impl Numbered {
+    /// Returns the index of a text; a new one is added.
+    fn index(&mut self, text: String) -> usize {
+        match self.texts.iter().position(|known| *known == text) {
+            Some(index) => index,
+            None => {
+                self.texts.push(text);
+                self.texts.len() - 1
+            }
+        }
+    }
+}
+
+/// Writes an index as a, b, … z, aa, ab …
+fn letters(mut index: usize) -> String {
+    let mut text = String::new();
+    loop {
+        text.insert(0, char::from(b'a' + (index % 26) as u8));
+        if index < 26 {
+            return text;
+        }
+        index = index / 26 - 1;
+    }
+}
+
+fn print_finding(
+    finding: &Finding,
+    full: bool,
+    sources: &mut Numbered,
+    cautions: &mut Numbered,
+    out: &mut impl Write,
+) -> io::Result<()> {
     let severity = match finding.severity {
         Severity::Info => "for information",
         Severity::Watch => "look again",
@@ -88,12 +140,16 @@ fn print_finding(finding: &Finding, out: &mut impl Write) -> io::Result<()> {
         Severity::Stop => "stop",
     };
     writeln!(out, "  [{severity}] {}", finding.headline)?;
-    for reason in &finding.because {
+    let shown = if full { finding.because.len() } else { REASONS };
+    for reason in finding.because.iter().take(shown) {
         write!(out, "      because {}", reason.text)?;
         if !reason.observations.is_empty() {
             write!(out, " (observation {})", reason.observations.join(", "))?;
         }
         writeln!(out)?;
+    }
+    if finding.because.len() > shown {
+        writeln!(out, "      and {} more reasons; `--full` shows them", finding.because.len() - shown)?;
     }
     if let Some(window) = finding.window {
         let state = match window.state {
@@ -115,12 +171,35 @@ fn print_finding(finding: &Finding, out: &mut impl Write) -> io::Result<()> {
     if let Some(days) = finding.next_check_days {
         writeln!(out, "      look again in {days} days")?;
     }
-    for citation in &finding.citations {
-        write!(out, "      source {}", citation.text)?;
-        if citation.year > 0 && !citation.text.contains(&citation.year.to_string()) {
-            write!(out, " ({})", citation.year)?;
-        }
-        writeln!(out, " [{}]", citation.basis)?;
+    let numbers: Vec<String> = finding
+        .citations
+        .iter()
+        .map(|citation| {
+            let year = if citation.year > 0 && !citation.text.contains(&citation.year.to_string()) {
+                format!(" ({})", citation.year)
+            } else {
+                String::new()
+            };
+            (sources.index(format!("{}{year} [{}]", citation.text, citation.basis)) + 1).to_string()
+        })
+        .collect();
+    let marks: Vec<String> = finding.cautions.iter().map(|caution| letters(cautions.index(caution.clone()))).collect();
+    writeln!(
+        out,
+        "      sources {}; cautions {}; {}, rule {}",
+        numbers.join(" "),
+        marks.join(" "),
+        finding.pack,
+        finding.code
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::letters;
+
+    #[test]
+    fn letters_go_on_after_z() {
+        assert_eq!([0, 25, 26, 27, 701, 702].map(letters), ["a", "z", "aa", "ab", "zz", "aaa"]);
     }
-    writeln!(out, "      from {}, rule {}", finding.pack, finding.code)
 }

@@ -23,7 +23,13 @@ pub(crate) fn run(global: &Global, args: &Archive) -> Result<()> {
         Archive::Files => {
             let mut listing = Listing::new(&["table", "season", "rows", "bytes", "file"]);
             for file in runtime.block_on(ligule_engine::archive_files(&place))? {
-                listing.row(vec![json!(file.table), json!(file.season), json!(file.rows), json!(file.bytes), json!(file.path)]);
+                listing.row(vec![
+                    json!(file.table),
+                    json!(file.season),
+                    json!(file.rows),
+                    json!(file.bytes),
+                    json!(file.path),
+                ]);
             }
             listing.write(global.format, "the archive is empty", &mut out)?;
             Ok(())
@@ -34,7 +40,11 @@ pub(crate) fn run(global: &Global, args: &Archive) -> Result<()> {
             for (what, state) in &report.findings {
                 listing.row(vec![json!(what), json!(state)]);
             }
-            listing.write(global.format, &format!("{place}: {} files whole, {} rows", report.files, report.rows), &mut out)?;
+            listing.write(
+                global.format,
+                &format!("{place}: {} files whole, {} rows", report.files, report.rows),
+                &mut out,
+            )?;
             if report.findings.is_empty() {
                 return Ok(());
             }

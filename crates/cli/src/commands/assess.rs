@@ -1,8 +1,8 @@
 use std::io::{self, Write};
 
-use ligule_engine::number::thousands;
 use ligule_engine::Result;
 use ligule_engine::assess::{DegreeDays, FieldAssessment, SeedDepth, Stage, Stand};
+use ligule_engine::number::thousands;
 
 use crate::args::{FieldDay, Format, Global};
 
@@ -148,13 +148,21 @@ fn print_depth(depth: &SeedDepth, out: &mut impl Write) -> io::Result<()> {
 }
 
 fn print_degree_days(days: &DegreeDays, out: &mut impl Write) -> io::Result<()> {
-    write!(out, "degree days  {:.0} °F·d, {}, {} to {}, {} days", days.total_f, days.method, days.from, days.to, days.days)?;
+    write!(
+        out,
+        "degree days  {:.0} °F·d, {}, {} to {}, {} days",
+        days.total_f, days.method, days.from, days.to, days.days
+    )?;
     if days.missing_days > 0 {
         write!(out, ", {} days missing and not filled", days.missing_days)?;
     }
     writeln!(out)?;
     for expected in &days.expected {
-        writeln!(out, "             lets one expect {} ({} to {}), {}", expected.stage, expected.band.0, expected.band.1, expected.rate)?;
+        writeln!(
+            out,
+            "             lets one expect {} ({} to {}), {}",
+            expected.stage, expected.band.0, expected.band.1, expected.rate
+        )?;
     }
     cautions(&days.cautions, out)
 }

@@ -11,7 +11,13 @@ pub(crate) fn run(global: &Global, args: &Bundle) -> Result<()> {
             let progress = Progress::start("writing the bundle");
             let written = engine.write_bundle(&to.file)?;
             drop(progress);
-            println!("{}: {} documents, {} changes, {} bytes", to.file.display(), written.documents, written.changes, written.bytes);
+            println!(
+                "{}: {} documents, {} changes, {} bytes",
+                to.file.display(),
+                written.documents,
+                written.changes,
+                written.bytes
+            );
         }
         Bundle::Read(from) => {
             let progress = Progress::start("reading the bundle");

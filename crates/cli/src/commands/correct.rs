@@ -21,14 +21,17 @@ fn pairs(words: &[String]) -> Result<Vec<(String, String)>> {
     let mut words = words.iter();
     while let Some(word) = words.next() {
         let Some(flag) = word.strip_prefix("--").filter(|flag| !flag.is_empty()) else {
-            return Err(EngineError::user(format!("expected a measure as `--plants`, got `{word}`"), "quote a value that holds blanks"));
+            return Err(EngineError::user(
+                format!("expected a measure as `--plants`, got `{word}`"),
+                "quote a value that holds blanks",
+            ));
         };
         let pair = match flag.split_once('=') {
             Some((name, value)) => (name.to_owned(), value.to_owned()),
             None => {
-                let value = words
-                    .next()
-                    .ok_or_else(|| EngineError::user(format!("`--{flag}` has no value"), format!("write `--{flag} VALUE`")))?;
+                let value = words.next().ok_or_else(|| {
+                    EngineError::user(format!("`--{flag}` has no value"), format!("write `--{flag} VALUE`"))
+                })?;
                 (flag.to_owned(), value.clone())
             }
         };

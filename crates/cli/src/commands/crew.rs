@@ -26,10 +26,16 @@ pub(crate) fn run(global: &Global, args: &Crew) -> Result<()> {
         Crew::Invite(invite) => {
             let mut waiting = None;
             let minutes = u64::from(invite.minutes);
-            let joined = super::sync::runtime()?.block_on(engine.invite(invite.listen.listen, Duration::from_secs(60 * minutes), |ticket| {
-                println!("{ticket}");
-                waiting = Some(Progress::start(format!("waiting up to {minutes} min for `ligule crew join …` on the other device")));
-            }))?;
+            let joined = super::sync::runtime()?.block_on(engine.invite(
+                invite.listen.listen,
+                Duration::from_secs(60 * minutes),
+                |ticket| {
+                    println!("{ticket}");
+                    waiting = Some(Progress::start(format!(
+                        "waiting up to {minutes} min for `ligule crew join …` on the other device"
+                    )));
+                },
+            ))?;
             drop(waiting);
             println!("{} joined with device {}", joined.person, joined.device);
         }

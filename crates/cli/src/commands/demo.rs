@@ -21,16 +21,64 @@ const FILES: [(&str, &str); 6] = [
 const DAY: &str = "2026-05-28";
 
 const FIELDS: [&[&str]; 4] = [
-    &["north-40", "--region", "US-IA", "--crop", "corn", "--row", "30in", "--area", "40ac", "--near", "42.0318,-93.6203"],
-    &["creek-bottom", "--region", "US-IA", "--crop", "corn", "--row", "30in", "--area", "62ac", "--near", "42.0402,-93.6011"],
-    &["state-line", "--region", "US-MN", "--crop", "corn", "--row", "22in", "--area", "115ac", "--near", "43.5051,-93.5580"],
-    &["schoolhouse", "--region", "US-IA", "--crop", "soybean", "--row", "15in", "--area", "78ac", "--near", "42.0155,-93.6420"],
+    &[
+        "north-40",
+        "--region",
+        "US-IA",
+        "--crop",
+        "corn",
+        "--row",
+        "30in",
+        "--area",
+        "40ac",
+        "--near",
+        "42.0318,-93.6203",
+    ],
+    &[
+        "creek-bottom",
+        "--region",
+        "US-IA",
+        "--crop",
+        "corn",
+        "--row",
+        "30in",
+        "--area",
+        "62ac",
+        "--near",
+        "42.0402,-93.6011",
+    ],
+    &[
+        "state-line",
+        "--region",
+        "US-MN",
+        "--crop",
+        "corn",
+        "--row",
+        "22in",
+        "--area",
+        "115ac",
+        "--near",
+        "43.5051,-93.5580",
+    ],
+    &[
+        "schoolhouse",
+        "--region",
+        "US-IA",
+        "--crop",
+        "soybean",
+        "--row",
+        "15in",
+        "--area",
+        "78ac",
+        "--near",
+        "42.0155,-93.6420",
+    ],
 ];
 
 const QUESTIONS: [(&str, &str); 3] = [
     (
         "How did stands compare with what was planted, by season and field?",
-        "SELECT s.season, s.field_name, count(*) AS counts, round(avg(plants_per_acre(s.plants, s.row_width_in, s.length_ft))) AS plants_per_acre, \
+        "SELECT s.season, s.field_name, count(*) AS counts, CAST(round(avg(plants_per_acre(s.plants, s.row_width_in, s.length_ft))) AS BIGINT) AS plants_per_acre, \
          round(100 * avg(plants_per_acre(s.plants, s.row_width_in, s.length_ft)) / max(p.seeding_rate_per_ac), 1) AS percent_of_seeds \
          FROM stand_count s JOIN planting p ON p.field = s.field AND p.season = s.season \
          WHERE s.length_ft IS NOT NULL GROUP BY s.season, s.field_name ORDER BY s.season, s.field_name",
@@ -63,7 +111,14 @@ pub(crate) fn run(args: &Demo) -> Result<()> {
     for field in FIELDS {
         let mut words = vec!["field", "add"];
         words.extend_from_slice(field);
-        words.extend_from_slice(&["--grower", "Sorrel Creek", "--zone", "America/Chicago", "--station", "sorrel-creek"]);
+        words.extend_from_slice(&[
+            "--grower",
+            "Sorrel Creek",
+            "--zone",
+            "America/Chicago",
+            "--station",
+            "sorrel-creek",
+        ]);
         imke.ligule(&words)?;
     }
     imke.ligule(&["import", "weather", "weather.csv", "--station", "sorrel-creek"])?;
@@ -168,10 +223,17 @@ impl Stage {
 
     /// Shows that the three devices give the same answers.
     fn all_alike(&self) -> Result<()> {
-        let answers: Vec<String> =
-            self.crew().iter().map(|device| device.quietly(&["list", "--voided", "--format", "ndjson"])).collect::<Result<_>>()?;
+        let answers: Vec<String> = self
+            .crew()
+            .iter()
+            .map(|device| device.quietly(&["list", "--voided", "--format", "ndjson"]))
+            .collect::<Result<_>>()?;
         if answers.iter().any(|answer| *answer != answers[0]) {
-            return Err(EngineError::new(Fault::System, "the three devices do not answer alike", "please report this as an error"));
+            return Err(EngineError::new(
+                Fault::System,
+                "the three devices do not answer alike",
+                "please report this as an error",
+            ));
         }
         println!("\nall three devices answer alike: {} observations each", answers[0].lines().count());
         Ok(())
@@ -229,14 +291,19 @@ impl Device<'_> {
     }
 
     fn show(&self, words: &[&str]) {
-        let line: Vec<String> = words.iter().map(|word| shlex::try_quote(word).map_or_else(|_| (*word).to_owned(), Into::into)).collect();
+        let line: Vec<String> =
+            words.iter().map(|word| shlex::try_quote(word).map_or_else(|_| (*word).to_owned(), Into::into)).collect();
         println!("{}$ ligule {}", self.name, line.join(" "));
         let _ = std::io::stdout().flush();
     }
 
     fn command(&self, words: &[&str]) -> Command {
         let mut command = Command::new(&self.stage.program);
-        command.args(words).env("LIGULE_JOURNAL", self.stage.folder.join(self.name)).current_dir(&self.stage.folder).stdin(Stdio::null());
+        command
+            .args(words)
+            .env("LIGULE_JOURNAL", self.stage.folder.join(self.name))
+            .current_dir(&self.stage.folder)
+            .stdin(Stdio::null());
         for other in ["LIGULE_ARCHIVE", "LIGULE_PACKS", "LIGULE_LOG"] {
             command.env_remove(other);
         }
@@ -245,14 +312,19 @@ impl Device<'_> {
 
     fn failed(&self, words: &[&str], stderr: &[u8]) -> EngineError {
         let last = String::from_utf8_lossy(stderr).trim().to_owned();
-        EngineError::new(Fault::System, format!("`ligule {}` failed for {}: {last}", words.join(" "), self.name), "please report this as an error")
+        EngineError::new(
+            Fault::System,
+            format!("`ligule {}` failed for {}: {last}", words.join(" "), self.name),
+            "please report this as an error",
+        )
     }
 
     /// Starts a command that prints one line and then waits for another device.
     fn waiting(&self, words: &[&str]) -> Result<Waiting> {
         self.show(words);
         let mut child = self.command(words).stdout(Stdio::piped()).spawn().map_err(EngineError::from)?;
-        let stdout = child.stdout.take().ok_or_else(|| EngineError::new(Fault::System, "a child process has no output", ""))?;
+        let stdout =
+            child.stdout.take().ok_or_else(|| EngineError::new(Fault::System, "a child process has no output", ""))?;
         let mut output = BufReader::new(stdout);
         let mut line = String::new();
         output.read_line(&mut line).map_err(EngineError::from)?;
@@ -271,7 +343,8 @@ impl Device<'_> {
     /// Waits for other devices of the crew, which come one after the other.
     fn exchange(&self, others: &[&Device<'_>]) -> Result<()> {
         let number = others.len().to_string();
-        let waiting = self.waiting(&["sync", "serve", "--listen", "127.0.0.1:0", "--quiet-network", "--exchanges", &number])?;
+        let waiting =
+            self.waiting(&["sync", "serve", "--listen", "127.0.0.1:0", "--quiet-network", "--exchanges", &number])?;
         let address = waiting.address()?;
         for other in others {
             other.ligule(&["sync", "with", &address])?;
@@ -288,7 +361,11 @@ impl Device<'_> {
         print!("{}", String::from_utf8_lossy(&output.stderr));
         drop(waiting);
         if output.status.success() {
-            return Err(EngineError::new(Fault::System, "a stranger was not refused", "please report this as an error"));
+            return Err(EngineError::new(
+                Fault::System,
+                "a stranger was not refused",
+                "please report this as an error",
+            ));
         }
         stranger.ligule(&["list"])?;
         Ok(())
@@ -303,7 +380,8 @@ impl Device<'_> {
 
     /// Returns the key of the first stand count of the evening before.
     fn first_count_of_the_eve(&self) -> Result<String> {
-        let lines = self.quietly(&["list", "north-40", "--kind", "stand-count", "--season", "2026", "--format", "ndjson"])?;
+        let lines =
+            self.quietly(&["list", "north-40", "--kind", "stand-count", "--season", "2026", "--format", "ndjson"])?;
         let first = lines.lines().next().unwrap_or_default();
         Ok(json(first)?["observation"].as_str().unwrap_or_default().to_owned())
     }
@@ -326,8 +404,13 @@ impl Waiting {
     /// Returns the address in the line that `sync serve` prints first.
     fn address(&self) -> Result<String> {
         let word = self.line.split(&[' ', ';'][..]).find(|word| word.parse::<std::net::SocketAddr>().is_ok());
-        word.map(str::to_owned)
-            .ok_or_else(|| EngineError::new(Fault::System, format!("no address in `{}`", self.line.trim()), "please report this as an error"))
+        word.map(str::to_owned).ok_or_else(|| {
+            EngineError::new(
+                Fault::System,
+                format!("no address in `{}`", self.line.trim()),
+                "please report this as an error",
+            )
+        })
     }
 
     /// Lets it come to its end and prints what it still says.
@@ -339,9 +422,12 @@ impl Waiting {
         if status.success() {
             return Ok(());
         }
-        Err(EngineError::new(Fault::System, format!("a waiting command ended with {status}"), "please report this as an error"))
+        Err(EngineError::new(
+            Fault::System,
+            format!("a waiting command ended with {status}"),
+            "please report this as an error",
+        ))
     }
-
 }
 
 impl Drop for Waiting {

@@ -38,7 +38,8 @@ pub(crate) fn run(global: &Global, args: &KindArgs) -> Result<()> {
 }
 
 fn measures(kind: &Kind, language: &str) -> Result<Listing> {
-    let mut listing = Listing::new(&["flag", "label", "type", "unit", "least", "greatest", "required", "column", "codes"]);
+    let mut listing =
+        Listing::new(&["flag", "label", "type", "unit", "least", "greatest", "required", "column", "codes"]);
     for measure in &kind.measures {
         let unit = measure.unit.as_deref().and_then(Unit::by_ucum).map(|u| u.symbol);
         let codes: Vec<&str> = measure.choices.iter().map(|c| c.code.as_str()).collect();
@@ -62,6 +63,9 @@ fn measures(kind: &Kind, language: &str) -> Result<Listing> {
 fn label<'a>(labels: &'a Labels, language: &str) -> Result<&'a str> {
     labels.get(language).map(String::as_str).ok_or_else(|| {
         let known: Vec<&str> = labels.keys().map(String::as_str).collect();
-        EngineError::user(format!("there are no labels in `{language}`"), format!("the languages are {}", known.join(", ")))
+        EngineError::user(
+            format!("there are no labels in `{language}`"),
+            format!("the languages are {}", known.join(", ")),
+        )
     })
 }

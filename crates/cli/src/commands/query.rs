@@ -9,7 +9,11 @@ use crate::listing::Listing;
 /// Asks the archive and the journal a question.
 pub(crate) fn run(global: &Global, args: &Query) -> Result<()> {
     let place = super::archive::place(global)?;
-    let engine = if args.archive_only { None } else { crate::open(global).map(Some).or_else(|error| fall_back(global, error))? };
+    let engine = if args.archive_only {
+        None
+    } else {
+        crate::open(global).map(Some).or_else(|error| fall_back(global, error))?
+    };
     let runtime = super::sync::runtime()?;
     let session = runtime.block_on(ligule_engine::question(engine.as_ref(), &place))?;
     let mut out = BufWriter::new(io::stdout());

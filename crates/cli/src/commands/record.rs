@@ -107,7 +107,11 @@ fn lines(engine: &Engine, text: &str, name: &str) -> Result<Vec<Entry>> {
 
 fn read(file: &Path) -> Result<String> {
     let failed = |error: std::io::Error| {
-        EngineError::new(Fault::User, format!("cannot read {}: {error}", file.display()), "name a text file, or `-` for standard input")
+        EngineError::new(
+            Fault::User,
+            format!("cannot read {}: {error}", file.display()),
+            "name a text file, or `-` for standard input",
+        )
     };
     if file == Path::new("-") {
         let mut text = String::new();

@@ -14,7 +14,9 @@ pub(crate) fn run(global: &Global, args: &Sync) -> Result<()> {
             serve.exchanges,
             !serve.quiet_network,
             |address| {
-                println!("listening on {address}; other devices of the crew reach it with `ligule sync with {address}`");
+                println!(
+                    "listening on {address}; other devices of the crew reach it with `ligule sync with {address}`"
+                );
                 // Whoever started us may read the address through a pipe.
                 let _ = io::stdout().flush();
             },
@@ -36,7 +38,13 @@ pub(crate) fn run(global: &Global, args: &Sync) -> Result<()> {
 fn tell(exchange: &Exchange) {
     println!(
         "exchanged with {}: {} changes in, {} out, {} of {} documents differed, {} bytes in, {} out",
-        exchange.person, exchange.changes_in, exchange.changes_out, exchange.documents_differing, exchange.documents, exchange.bytes_in, exchange.bytes_out,
+        exchange.person,
+        exchange.changes_in,
+        exchange.changes_out,
+        exchange.documents_differing,
+        exchange.documents,
+        exchange.bytes_in,
+        exchange.bytes_out,
     );
     for refused in &exchange.refused {
         eprintln!("note: not taken in: {refused}");
