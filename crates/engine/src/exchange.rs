@@ -178,6 +178,9 @@ impl Engine {
 
     /// Tells an exchange as people read it.
     fn exchanged(&self, device: DeviceId, report: &SyncReport) -> Result<Exchange> {
+        if report.changes_in > 0 {
+            self.tidy();
+        }
         Ok(Exchange {
             person: self.person_of(&device)?,
             changes_in: report.changes_in,

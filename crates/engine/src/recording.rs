@@ -265,6 +265,9 @@ impl Engine {
             }
         }
         let single = read.len() == 1;
+        if !single {
+            self.tidy();
+        }
         read.iter()
             .zip(keys)
             .map(|(one, key)| {

@@ -72,6 +72,7 @@ impl Engine {
         for season in &seasons {
             self.import_season(season, &mut imported)?;
         }
+        self.tidy();
         Ok(imported)
     }
 

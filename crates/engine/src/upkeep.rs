@@ -52,6 +52,15 @@ impl Engine {
         Ok(report.observations)
     }
 
+    /// Folds the chunks of documents that have grown, after what was asked for is done and durable.
+    ///
+    /// A journal that is busy or full keeps its chunks; the next call tries again.
+    pub(crate) fn tidy(&self) {
+        if let Err(error) = self.journal.snapshot(false) {
+            tracing::warn!(%error, "the journal was not condensed");
+        }
+    }
+
     /// Folds the chunks of every document into its snapshot; returns the number of documents.
     pub fn snapshot_journal(&mut self) -> Result<usize> {
         Ok(self.journal.snapshot(true)?.documents)

@@ -2,5 +2,8 @@
 //!
 //! One test program, because each one links the query engine. A file holds one subject.
 
+mod demo;
 mod help;
 mod readers;
+mod readme;
+mod worked_examples;

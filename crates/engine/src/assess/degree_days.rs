@@ -91,8 +91,9 @@ pub(super) fn since_planting(
     let mut cited = vec![sources::degree_days(), sources::counting_from_planting()];
     let (mut expected, mut marks) = (Vec::new(), Vec::new());
     if !accumulation.supports_forecast() {
+        let have = if missing_days == 1 { "has" } else { "have" };
         cautions.push(format!(
-            "{missing_days} of {span} days have no temperatures, more than 5 %: the sum is too low, and no stage is expected from it."
+            "{missing_days} of {span} days {have} no temperatures, more than 5 %: the sum is too low, and no stage is expected from it."
         ));
         cited.push(sources::missing_days());
     } else if crop == "corn" {
@@ -108,7 +109,7 @@ pub(super) fn since_planting(
         );
     }
     Some(DegreeDays {
-        method: Model::corn().to_string(),
+        method: method(&Model::corn()),
         from,
         to,
         total_f: sum.fahrenheit(),
@@ -121,6 +122,13 @@ pub(super) fn since_planting(
         rests_on: planting.rests_on.clone(),
         sources: cited,
     })
+}
+
+/// Returns a model as the trade says it: `86/50 °F modified average`.
+fn method(model: &Model) -> String {
+    let degrees = |t: Temperature| (t.fahrenheit() * 10.0).round() / 10.0;
+    let upper = model.upper().map_or(String::new(), |upper| format!("{}/", degrees(upper)));
+    format!("{upper}{} °F {}", degrees(model.base()), model.method().to_string().replace('-', " "))
 }
 
 fn expect(sum: Sum, rate: LeafRate) -> Option<ExpectedStage> {

@@ -56,8 +56,9 @@ pub(super) fn seed_depth(
         cited.push(sources::depth_limits());
     }
     if shallow > 0 {
+        let lie = if shallow == 1 { "lies" } else { "lie" };
         let mut caution = format!(
-            "{shallow} of {} seeds lie shallower than 1¼ in: roots may form in dry soil and plants may fall over.",
+            "{shallow} of {} seeds {lie} shallower than 1¼ in: roots may form in dry soil and plants may fall over.",
             depths.len()
         );
         if crowns {

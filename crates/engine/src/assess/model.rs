@@ -167,7 +167,7 @@ pub struct SeedDepth {
 /// Degree days since planting.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct DegreeDays {
-    /// The method, by name.
+    /// The method with its thresholds, as the trade says it: `86/50 °F modified average`.
     pub method: String,
     /// First day that counts.
     pub from: Date,

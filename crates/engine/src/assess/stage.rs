@@ -54,7 +54,8 @@ fn plant_by_plant(records: &[&Record], crop: &str, reader: &mut Reader<'_>) -> O
     collars.iter().for_each(|n| *by_collars.entry(*n).or_default() += 1);
     let mut cautions = Vec::new();
     if field.plants < FEW_PLANTS {
-        cautions.push(format!("{} plants are few for the stage of a field; look at 10 to 20.", field.plants));
+        let plants = if field.plants == 1 { "plant is" } else { "plants are" };
+        cautions.push(format!("{} {plants} few for the stage of a field; look at 10 to 20.", field.plants));
     }
     if split {
         cautions.push("The leaf number was found by splitting a stalk, which may be off by one.".to_owned());

@@ -148,7 +148,7 @@ fn one_inch_from_seed_to_crown_is_one_and_three_quarters_deep() {
     let against = say(&[planting(1, date(2024, 4, 28), 32_000.0), of("0.25 1.0 1.25 1.5")]).seed_depth.unwrap();
     assert_eq!(against.target_in, Some(2.0));
     assert_eq!((against.beyond_quarter_inch_percent, against.beyond_half_inch_percent), (Some(25.0), Some(25.0)));
-    assert!(against.cautions[0].starts_with("1 of 4 seeds lie shallower"), "{:?}", against.cautions);
+    assert!(against.cautions[0].starts_with("1 of 4 seeds lies shallower"), "{:?}", against.cautions);
 }
 
 #[test]
@@ -246,6 +246,7 @@ fn degree_days_foretell_the_stage_and_say_what_is_missing() {
     let heat = at(&weather).degree_days.unwrap();
     // 1 May to 9 June: 40 days of (80.06 + 60.08) / 2 − 50 = 20.07.
     assert_eq!((heat.from, heat.to, heat.days, heat.missing_days), (date(2024, 5, 1), date(2024, 6, 9), 40, 0));
+    assert_eq!(heat.method, "86/50 °F modified average");
     assert!((heat.total_f - 40.0 * 20.07).abs() < 1e-9, "{}", heat.total_f);
     // (802.8 − 115) / 82 = 8.4 collars, / 84 = 8.2.
     assert_eq!(heat.expected.iter().map(|e| e.stage.as_str()).collect::<Vec<_>>(), ["V8", "V8"]);
@@ -263,6 +264,9 @@ fn degree_days_foretell_the_stage_and_say_what_is_missing() {
     let heat = at(&weather).degree_days.unwrap();
     assert_eq!((heat.missing_days, heat.expected.len(), heat.marks.len()), (3, 0, 0));
     assert!(heat.cautions[0].contains("3 of 40 days have no temperatures"), "{:?}", heat.cautions);
+    // One of ten.
+    let heat = assess(&records, &KindSet::builtin(), Some(&[warm(date(2024, 5, 1), 3), warm(date(2024, 5, 5), 6)].concat()), date(2024, 5, 11)).degree_days.unwrap();
+    assert!(heat.cautions[0].contains("1 of 10 days has no temperatures"), "{:?}", heat.cautions);
 }
 
 #[test]
