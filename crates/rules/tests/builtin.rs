@@ -101,7 +101,8 @@ fn compare_sources(path: &Path, name: &str, pack: &Pack) {
 fn no_path_of_the_building_machine_is_inside() {
     for (name, bytes) in builtin_packs() {
         let text = String::from_utf8_lossy(bytes);
-        for path in ["/root/", "/work/", "/tmp/", "/usr/src", "/usr/lib/rustlib", "/home/", ".cargo/registry"] {
+        let folders = ["root", "work", "tmp", "home", "usr"].map(|folder| format!("/{folder}/"));
+        for path in folders.iter().map(String::as_str).chain([".cargo", "crates.io"]) {
             let at = text.find(path).map(|i| text[i.saturating_sub(20)..].chars().take(80).collect::<String>());
             assert_eq!(at, None, "{name} holds {path}");
         }

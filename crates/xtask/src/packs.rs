@@ -146,15 +146,15 @@ fn remappings(root: &Path, target: &Path, toolchain: &Toolchain) -> Result<Vec<S
     let home = std::env::var_os("HOME").map(PathBuf::from).unwrap_or_default();
     let cargo_home = std::env::var_os("CARGO_HOME").map_or_else(|| home.join(".cargo"), PathBuf::from);
     let library = toolchain.sysroot().context("rustc does not tell its sysroot")?.join("lib/rustlib/src/rust");
-    let mut flags = Vec::new();
     // Of several that fit the last one counts, so the general ones come first.
-    for (from, to) in [
-        (home.as_path(), "/home"),
-        (&cargo_home, "/cargo"),
-        (root, "/ligule"),
-        (target, "/target"),
-        (&library, "/rust"),
-    ] {
+    let mut from_to = vec![(home, "/home"), (cargo_home.clone(), "/cargo")];
+    // Below this folder lies one for each registry, named after its host.
+    if let Ok(registries) = std::fs::read_dir(cargo_home.join("registry/src")) {
+        from_to.extend(registries.flatten().map(|registry| (registry.path(), "/registry")));
+    }
+    from_to.extend([(root.to_owned(), "/ligule"), (target.to_owned(), "/target"), (library, "/rust")]);
+    let mut flags = Vec::new();
+    for (from, to) in &from_to {
         flags.push(format!("--remap-path-prefix={}={to}", from.display()));
         if let Ok(real) = from.canonicalize()
             && real != *from

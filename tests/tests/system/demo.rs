@@ -52,10 +52,13 @@ fn the_demo_is_what_it_was() {
     assert_eq!(commands.len(), 5, "{commands:?}");
     for command in commands {
         let words = shlex::split(command).expect("a command");
-        let words: Vec<String> = words.iter().map(|word| match word.as_str() {
-            "imke" | "tomas" => format!("demo/{word}"),
-            other => other.to_owned(),
-        }).collect();
+        let words: Vec<String> = words
+            .iter()
+            .map(|word| match word.as_str() {
+                "imke" | "tomas" => format!("demo/{word}"),
+                other => other.to_owned(),
+            })
+            .collect();
         let words: Vec<&str> = words.iter().map(String::as_str).collect();
         place.ligule(&words).exits(0);
     }

@@ -6,7 +6,9 @@ use regex::Regex;
 /// Shortens identifiers as the README does.
 fn shortened(text: &str) -> String {
     let mut text = text.to_owned();
-    for (pattern, sign) in [(r"\b[0-7][0-9A-HJKMNP-TV-Z]{25}\b", "01K…"), (r"\b[0-9a-f]{64}\b", "8f3a…"), (r"[ \t]+\n", "\n")] {
+    for (pattern, sign) in
+        [(r"\b[0-7][0-9A-HJKMNP-TV-Z]{25}\b", "01K…"), (r"\b[0-9a-f]{64}\b", "8f3a…"), (r"[ \t]+\n", "\n")]
+    {
         text = Regex::new(pattern).expect("a fixed pattern").replace_all(&text, sign).into_owned();
     }
     text
@@ -16,7 +18,8 @@ fn shortened(text: &str) -> String {
 fn the_readmes_transcript_is_true() {
     let readme = std::fs::read_to_string(repository_root().join("README.md")).expect("there is a README");
     let after = readme.split("<!-- transcript -->").nth(1).expect("the README marks its transcript");
-    let block = after.split("```console\n").nth(1).and_then(|rest| rest.split("```").next()).expect("a console block follows");
+    let block =
+        after.split("```console\n").nth(1).and_then(|rest| rest.split("```").next()).expect("a console block follows");
     let mut place = Place::new();
     place.set("LIGULE_JOURNAL", "journal");
     let mut typed = 0;
@@ -44,7 +47,8 @@ fn the_readmes_transcript_is_true() {
 #[test]
 fn the_readme_opens_with_the_job_and_the_two_commands() {
     let readme = std::fs::read_to_string(repository_root().join("README.md")).expect("there is a README");
-    let opening = readme.lines().skip_while(|line| line.starts_with('#') || line.is_empty()).next().expect("a first line");
+    let opening =
+        readme.lines().skip_while(|line| line.starts_with('#') || line.is_empty()).next().expect("a first line");
     assert!(opening.starts_with("A crop adviser"), "{opening}");
     for command in ["cargo run --release -- demo", "cargo xtask test"] {
         assert!(readme.contains(&format!("$ {command}\n")), "{command}");

@@ -138,17 +138,29 @@ fn black_cutworm_thresholds_by_region() {
     assert!(text.contains("1.36 to 5.67 %"), "{text}");
     for finding in &findings {
         assert!(finding["citations"].as_array().is_some_and(|c| !c.is_empty()), "{finding:#?}");
-        assert!(finding["cautions"].as_array().is_some_and(|c| c.iter().any(|c| c.as_str().is_some_and(|c| c.contains("label")))));
+        assert!(
+            finding["cautions"]
+                .as_array()
+                .is_some_and(|c| c.iter().any(|c| c.as_str().is_some_and(|c| c.contains("label"))))
+        );
         assert!(!text.contains("allowed"), "{text}");
     }
 
     let place = field("US-IA", "America/Chicago", "corn");
     let findings = cut(&place, "V3", &["--plants", "250", "--cut", "7", "--larvae", "5", "--larva-length", "1 1/8 in"]);
-    let classic: Vec<&Value> = findings.iter().filter(|f| f["headline"].as_str().is_some_and(|h| h.contains("classic"))).collect();
-    assert!(!classic.is_empty() && classic.iter().all(|f| f["severity"] != "act"), "below 5 % with large larvae: {findings:#?}");
+    let classic: Vec<&Value> =
+        findings.iter().filter(|f| f["headline"].as_str().is_some_and(|h| h.contains("classic"))).collect();
+    assert!(
+        !classic.is_empty() && classic.iter().all(|f| f["severity"] != "act"),
+        "below 5 % with large larvae: {findings:#?}"
+    );
 
     let place = field("CA-ON", "America/Toronto", "corn");
-    let findings = cut(&place, "V3", &["--plants", "100", "--damaged", "11", "--cut", "1", "--larvae", "2", "--larva-length", "1.5 cm"]);
+    let findings = cut(
+        &place,
+        "V3",
+        &["--plants", "100", "--damaged", "11", "--cut", "1", "--larvae", "2", "--larva-length", "1.5 cm"],
+    );
     assert!(act(&findings) >= 1, "10 % of plants with leaf feeding: {findings:#?}");
 
     let place = field("CA-ON", "America/Toronto", "corn");
@@ -162,12 +174,7 @@ fn black_cutworm_thresholds_by_region() {
 fn herbicide_windows_close_at_the_limit_reached_first() {
     let past = |stage: Option<&str>, height: &str, tolerance: &str| -> String {
         let place = field("US-IA", "America/Chicago", "corn");
-        record(
-            &place,
-            0,
-            "planting",
-            &["--day", "2026-04-28", "--crop", "corn", "--tolerance", tolerance],
-        );
+        record(&place, 0, "planting", &["--day", "2026-04-28", "--crop", "corn", "--tolerance", tolerance]);
         if let Some(stage) = stage {
             record(&place, 1, "leaf-stage", &["--stage", stage, "--plants", "20"]);
         }
