@@ -1,5 +1,6 @@
 //! The page says all it was given, escapes it, and can be read without colour and without sight.
 
+mod findings;
 mod fixture;
 
 use jiff::civil::date;
@@ -46,7 +47,8 @@ fn the_page_says_what_it_was_given() {
         "29,000 plants per acre, the mean of 8 counts; with 95 % confidence the field has between 27,328 and 30,672.",
         "enough for ± 10 %, 2 counts more for ± 5 %",
         "BBCH 17 to 19",
-        "1 day has no temperatures",
+        "1 day has no temperatures and adds nothing to the sum",
+        "by the 86/50 °F modified average.",
         "black cutworm",
         "3 of 5",
         "roots partly turned",

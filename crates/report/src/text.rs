@@ -15,6 +15,15 @@ pub(crate) fn whole(value: f64) -> String {
     if value <= -0.5 { format!("−{out}") } else { out }
 }
 
+/// At most two decimals, none where nothing is behind the point: `1.25`, `9.5`, `30`.
+pub(crate) fn trim(value: f64) -> String {
+    if value.fract() == 0.0 {
+        return whole(value);
+    }
+    let text = format!("{value:.2}");
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
 /// `17 May 2024`.
 pub(crate) fn day(date: Date) -> String {
     date.strftime("%-d %B %Y").to_string()

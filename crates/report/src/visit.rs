@@ -1,6 +1,8 @@
 //! The visit report: what goes in, and the page that comes out.
 
+mod cautions;
 mod findings;
+mod reasons;
 mod sections;
 
 use askama::Template;
@@ -12,7 +14,7 @@ use crate::{
     sources::{Line, Sources},
     text,
 };
-use findings::Advice;
+use findings::{Advices, Tally};
 use sections::Section;
 
 /// Languages that the page is written in, by ISO 639-1 code.
@@ -76,7 +78,8 @@ struct Page<'a> {
     subtitle: String,
     facts: Vec<(&'a str, &'a str)>,
     glance: Vec<Glance>,
-    findings: Vec<Advice>,
+    tally: Vec<Tally>,
+    advice: Advices,
     conflicts: &'a [OpenConflict],
     sections: Vec<Section>,
     sources: Vec<Line>,
@@ -110,8 +113,8 @@ pub fn visit_report(report: &VisitReport<'_>) -> Result<String, ReportError> {
     }
     let assessment = report.assessment;
     let mut sources = Sources::default();
-    let findings = findings::all(report.findings, &mut sources);
     let mut sections = sections::all(assessment, &mut sources);
+    let advice = findings::all(report.findings, &mut sources);
     for section in &mut sections {
         section.plot = match section.plotted {
             Some(sections::Plotted::Stand) => match &assessment.stand {
@@ -132,7 +135,8 @@ pub fn visit_report(report: &VisitReport<'_>) -> Result<String, ReportError> {
         subtitle: format!("{} · {crop} · season {}", text::day(report.as_of), assessment.season),
         facts: report.field.facts.iter().map(|(name, value)| (name.as_str(), value.as_str())).collect(),
         glance: glance(assessment),
-        findings,
+        tally: findings::tally(report.findings),
+        advice,
         conflicts: report.conflicts,
         sections,
         sources: sources.lines(),

@@ -18,7 +18,7 @@ const SIZE: (u32, u32) = (720, 320);
 /// Draws the course of degree days; needs at least one day of weather.
 pub(crate) fn heat(heat: &DegreeDays, seen: Option<&Stage>) -> Result<String, ReportError> {
     let mut about = format!(
-        "From {} to {}: {} degree days by {}.",
+        "From {} to {}: {} degree days by the {}.",
         short_day(heat.from),
         short_day(heat.to),
         whole(heat.total_f),

@@ -92,7 +92,7 @@ pub(crate) fn assessment() -> FieldAssessment {
             beyond_quarter_inch_percent: Some(60.0),
             beyond_half_inch_percent: Some(30.0),
             cautions: vec![
-                "1 of 10 seeds lie shallower than 1¼ in: roots may form in dry soil and plants may fall over."
+                "1 of 10 seeds lies shallower than 1¼ in: roots may form in dry soil and plants may fall over."
                     .to_owned(),
             ],
             rests_on: vec![key(12)],
@@ -103,7 +103,7 @@ pub(crate) fn assessment() -> FieldAssessment {
             )],
         }),
         degree_days: Some(DegreeDays {
-            method: "modified-average, base 50 °F, upper 86 °F".to_owned(),
+            method: "86/50 °F modified average".to_owned(),
             from: date(2024, 4, 28),
             to: date(2024, 6, 9),
             total_f: total,

@@ -1,33 +1,48 @@
 //! Findings of rule packs, the most urgent first.
 
-use ligule_engine::assess::{Finding, Reason, WindowState};
+use ligule_engine::assess::{Finding, Severity, WindowState};
 
+use super::{
+    cautions::{self, Own, Shared},
+    reasons::{self, Group, Rest},
+};
 use crate::{figures, sources::Sources, text};
 
+/// What the rules say, ready to be set.
+pub(crate) struct Advices {
+    /// Cautions of several findings.
+    pub(crate) shared: Vec<Shared>,
+    pub(crate) findings: Vec<Advice>,
+}
+
+/// How many findings there are of one urgency.
+pub(crate) struct Tally {
+    pub(crate) mark: String,
+    pub(crate) words: String,
+}
+
 pub(crate) struct Advice {
+    pub(crate) number: usize,
     pub(crate) mark: String,
     pub(crate) urgency: &'static str,
     pub(crate) headline: String,
     pub(crate) window: String,
     pub(crate) next: String,
-    pub(crate) cautions: Vec<String>,
-    pub(crate) because: Vec<Because>,
+    pub(crate) cautions: Own,
+    pub(crate) because: Vec<Group>,
+    pub(crate) rests_on: Vec<Rest>,
     pub(crate) rule: String,
     pub(crate) cites: Vec<usize>,
 }
 
-pub(crate) struct Because {
-    pub(crate) text: String,
-    pub(crate) numbers: String,
-    pub(crate) keys: String,
-}
-
-pub(crate) fn all(findings: &[Finding], sources: &mut Sources) -> Vec<Advice> {
+pub(crate) fn all(findings: &[Finding], sources: &mut Sources) -> Advices {
     let mut order: Vec<&Finding> = findings.iter().collect();
     order.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
-    order
-        .into_iter()
-        .map(|finding| Advice {
+    let (shared, own) = cautions::part(&order);
+    let findings = order.into_iter().zip(own).enumerate().map(|(i, (finding, cautions))| {
+        let (because, rests_on) = reasons::group(&finding.because);
+        Advice {
+            number: i + 1,
             mark: figures::mark(finding.severity),
             urgency: figures::urgency(finding.severity),
             headline: finding.headline.clone(),
@@ -35,10 +50,23 @@ pub(crate) fn all(findings: &[Finding], sources: &mut Sources) -> Vec<Advice> {
             next: finding.next_check_days.map_or(String::new(), |days| {
                 format!("Look again within {}.", text::counted(days.into(), "day", "days"))
             }),
-            cautions: finding.cautions.clone(),
-            because: finding.because.iter().map(because).collect(),
+            cautions,
+            because,
+            rests_on,
             rule: format!("{}, {}", finding.pack, finding.code),
             cites: sources.cite(&finding.citations),
+        }
+    });
+    Advices { shared, findings: findings.collect() }
+}
+
+/// Counts findings by urgency, the most urgent first.
+pub(crate) fn tally(findings: &[Finding]) -> Vec<Tally> {
+    [Severity::Stop, Severity::Act, Severity::Watch, Severity::Info]
+        .into_iter()
+        .filter_map(|severity| match findings.iter().filter(|finding| finding.severity == severity).count() {
+            0 => None,
+            n => Some(Tally { mark: figures::mark(severity), words: format!("{n} × {}", figures::urgency(severity)) }),
         })
         .collect()
 }
@@ -57,16 +85,4 @@ fn window(window: &ligule_engine::assess::Window) -> String {
         (None, Some(closes)) => format!("{state}: until {}.", text::day(closes)),
         (None, None) => format!("{state}."),
     }
-}
-
-fn because(reason: &Reason) -> Because {
-    let unit = if reason.unit.is_empty() { String::new() } else { format!(" {}", reason.unit) };
-    let number = |n: f64| if n.fract() == 0.0 { text::whole(n) } else { format!("{n:.2}") };
-    let numbers = match (reason.observed, reason.limit) {
-        (Some(seen), Some(limit)) => format!("seen {}{unit}, limit {}{unit}", number(seen), number(limit)),
-        (Some(seen), None) => format!("seen {}{unit}", number(seen)),
-        (None, Some(limit)) => format!("limit {}{unit}", number(limit)),
-        (None, None) => String::new(),
-    };
-    Because { text: reason.text.clone(), numbers, keys: reason.observations.join(", ") }
 }

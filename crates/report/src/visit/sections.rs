@@ -5,7 +5,7 @@ use ligule_engine::assess::{DegreeDays, FieldAssessment, LastCheck, Planting, Se
 
 use crate::{
     sources::Sources,
-    text::{counted, day, short_day, whole},
+    text::{counted, day, short_day, trim, whole},
 };
 
 /// A section of the page, ready to be set.
@@ -176,15 +176,18 @@ fn stage(stage: &Stage, sources: &mut Sources) -> Section {
 
 fn heat(heat: &DegreeDays, sources: &mut Sources) -> Section {
     let mut lines = vec![format!(
-        "{} degree days (°F) from {} to {}, by {}.",
+        "{} degree days (°F) from {} to {}, by the {}.",
         whole(heat.total_f),
         day(heat.from),
         day(heat.to),
         heat.method
     )];
     if heat.missing_days > 0 {
-        let days = counted(heat.missing_days, "day has", "days have");
-        lines.push(format!("{days} no temperatures and add nothing to the sum, which is therefore too low."));
+        let (days, add) = match heat.missing_days {
+            1 => ("1 day has".to_owned(), "adds"),
+            n => (format!("{n} days have"), "add"),
+        };
+        lines.push(format!("{days} no temperatures and {add} nothing to the sum, which is therefore too low."));
     }
     for expected in &heat.expected {
         lines.push(match expected.band.0 == expected.band.1 {
@@ -349,10 +352,4 @@ fn left_out(assessment: &FieldAssessment) -> Option<Section> {
         lines,
         ..Section::default()
     })
-}
-
-/// At most two decimals, none where there is nothing behind the point.
-fn trim(value: f64) -> String {
-    let text = format!("{value:.2}");
-    text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
