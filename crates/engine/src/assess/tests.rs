@@ -228,6 +228,12 @@ fn the_field_is_where_half_of_its_plants_are() {
     assert_eq!(assessment.set_aside.len(), 1);
 }
 
+#[test]
+fn one_plant_is_few() {
+    let stage = say(&[record(1, "leaf-stage", DAY, &[("collars", Value::Text("5".to_owned()))])]).stage.unwrap();
+    assert_eq!(stage.cautions, ["1 plant is few for the stage of a field; look at 10 to 20."]);
+}
+
 /// Days of 80/60 °F, kept as 26.7 and 15.6 °C: 20.07 degree days each.
 fn warm(from: Date, days: i64) -> Vec<WeatherDay> {
     (0..days)
@@ -265,7 +271,14 @@ fn degree_days_foretell_the_stage_and_say_what_is_missing() {
     assert_eq!((heat.missing_days, heat.expected.len(), heat.marks.len()), (3, 0, 0));
     assert!(heat.cautions[0].contains("3 of 40 days have no temperatures"), "{:?}", heat.cautions);
     // One of ten.
-    let heat = assess(&records, &KindSet::builtin(), Some(&[warm(date(2024, 5, 1), 3), warm(date(2024, 5, 5), 6)].concat()), date(2024, 5, 11)).degree_days.unwrap();
+    let heat = assess(
+        &records,
+        &KindSet::builtin(),
+        Some(&[warm(date(2024, 5, 1), 3), warm(date(2024, 5, 5), 6)].concat()),
+        date(2024, 5, 11),
+    )
+    .degree_days
+    .unwrap();
     assert!(heat.cautions[0].contains("1 of 10 days has no temperatures"), "{:?}", heat.cautions);
 }
 
