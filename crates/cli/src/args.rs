@@ -162,7 +162,7 @@ pub(crate) enum Field {
     #[command(
         after_help = "Example:\n  ligule field add north-40 --grower \"Sorrel Creek\" --region US-IA --zone America/Chicago --crop corn --row 30in"
     )]
-    Add(FieldAdd),
+    Add(Box<FieldAdd>),
     /// List the fields
     #[command(after_help = "Example:\n  ligule field list --format csv")]
     List,

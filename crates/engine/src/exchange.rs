@@ -335,9 +335,7 @@ impl Store for JournalStore {
 fn refusal(error: JournalError) -> Refusal {
     use ligule_observation::outside::Refused;
     let code = match &error {
-        JournalError::OtherCrew { .. } | JournalError::Refused(Refused::OtherDocument { .. }) => {
-            RefusalCode::OtherDocument
-        }
+        JournalError::OtherCrew { .. } | JournalError::Refused(Refused::OtherDocument) => RefusalCode::OtherDocument,
         JournalError::Refused(Refused::MissingDependencies { .. }) => RefusalCode::MissingDependencies,
         JournalError::Io { .. } | JournalError::Busy { .. } => RefusalCode::StoreFailed,
         _ => RefusalCode::Malformed,

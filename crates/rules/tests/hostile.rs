@@ -120,7 +120,7 @@ fn guest(memory: &Memory, body: &str, with_log: bool) -> Vec<u8> {
     let wit = concat!(env!("CARGO_MANIFEST_DIR"), "/../../schemas/wit/1.0");
     let (package, _) = resolve.push_path(wit).unwrap();
     let world = resolve.select_world(&[package], Some("rule-pack")).unwrap();
-    embed_component_metadata(&mut module, &resolve, world, StringEncoding::UTF8, false).unwrap();
+    embed_component_metadata(&mut module, &resolve, world, StringEncoding::UTF8).unwrap();
     ComponentEncoder::default().module(&module).unwrap().encode().unwrap()
 }
 

@@ -108,7 +108,6 @@ impl Answer {
     /// # Panics
     ///
     /// Panics with everything that the program said if it is another.
-    #[must_use = "what the program said is usually part of the test; `let _ =` says that it is not"]
     #[track_caller]
     pub fn exits(self, code: i32) -> Self {
         assert_eq!(self.code, Some(code), "exit code; it said\n{}\n{}", self.stdout, self.stderr);
