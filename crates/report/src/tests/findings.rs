@@ -142,16 +142,19 @@ fn reasons_are_grouped_by_what_they_speak_of() {
 
 #[test]
 fn a_number_is_left_out_only_where_the_text_says_it_with_its_unit() {
-    for (text, seen, limit, unit) in [
-        ("Cut: 3 of 250 plants: 1.2 %.", 1.2, 3.0, "%"),
-        ("Height 19.5 in, limit 8 in.", 9.5, 8.0, "in"),
-        ("Length 9.5 inches, limit 8 inches.", 9.5, 8.0, "in"),
-        ("Stage V15, limit to V6.", 5.0, 6.0, "collars"),
-        ("Stage V1, limit to V61.", 1.0, 6.0, "collars"),
+    for (text, seen, limit, unit, shown) in [
+        ("Cut: 3 of 250 plants: 1.2 %.", 1.2, 3.0, "%", "plants: 1.2 % (limit 3 %).<"),
+        ("Height 19.5 in, limit 8 in.", 9.5, 8.0, "in", "limit 8 in (seen 9.5 in).<"),
+        ("Length 9.5 inches, limit 8 inches.", 9.5, 8.0, "in", "8 inches (seen 9.5 in, limit 8 in).<"),
+        ("Stage V15, limit to V6.", 5.0, 6.0, "collars", "limit to V6 (seen 5 collars).<"),
+        ("Stage V1, limit to V61.", 1.0, 6.0, "collars", "limit to V61 (limit 6 collars).<"),
+        ("Limit to 8 in.", 8.0, 8.0, "in", "Limit to 8 in (seen 8 in, limit 8 in).<"),
+        ("Larva 0.625 in; small to 0.75 in", 0.625, 0.75, "in", "small to 0.75 in<"),
+        ("Larvae", 0.625, 2.0 / 3.0, "in", "Larvae (seen 0.625 in, limit 0.67 in)<"),
     ] {
         let mut one = finding(Severity::Info, "Numbers", &[LABEL]);
         one.because = vec![reason(text, Some(seen), Some(limit), unit, &[])];
         let page = page(&[one]);
-        assert!(page.contains("(seen "), "{text}");
+        assert!(page.contains(shown), "{text}: {}", article(&page, "Numbers"));
     }
 }

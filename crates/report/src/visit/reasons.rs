@@ -95,7 +95,7 @@ fn letter(index: usize) -> String {
     if index < 26 { last.to_string() } else { format!("{}{last}", letter(index / 26 - 1)) }
 }
 
-/// Returns the text, with what was seen and the limit where the text does not say both.
+/// Returns the text, with what was seen and the limit where the text does not say them.
 fn with_numbers(text: &str, reason: &Reason) -> String {
     let numbers = numbers(reason);
     match (numbers.is_empty(), text.strip_suffix('.')) {
@@ -105,20 +105,17 @@ fn with_numbers(text: &str, reason: &Reason) -> String {
     }
 }
 
-/// Returns what was seen and the limit, unless the text says both.
+/// Returns what was seen and the limit, without what the text says already.
 fn numbers(reason: &Reason) -> String {
-    let said = |value: Option<f64>| value.is_none_or(|value| says(&reason.text, value, &reason.unit));
-    if said(reason.observed) && said(reason.limit) {
-        return String::new();
-    }
-    match (reason.observed, reason.limit) {
-        (Some(seen), Some(limit)) => {
-            format!("seen {}, limit {}", quantity(seen, &reason.unit), quantity(limit, &reason.unit))
-        }
-        (Some(seen), None) => format!("seen {}", quantity(seen, &reason.unit)),
-        (None, Some(limit)) => format!("limit {}", quantity(limit, &reason.unit)),
-        (None, None) => String::new(),
-    }
+    let (text, unit) = (reason.text.as_str(), reason.unit.as_str());
+    // Where both are the same, the text has to say it twice.
+    let times = if reason.observed == reason.limit { 2 } else { 1 };
+    let unsaid = |name: &str, value: Option<f64>| {
+        value.filter(|value| said(text, *value, unit) < times).map(|value| format!("{name} {}", quantity(value, unit)))
+    };
+    let parts: Vec<String> =
+        [unsaid("seen", reason.observed), unsaid("limit", reason.limit)].into_iter().flatten().collect();
+    parts.join(", ")
 }
 
 /// The unit in which stages are told as numbers.
@@ -129,8 +126,8 @@ fn quantity(value: f64, unit: &str) -> String {
     match (unit, stage(value)) {
         (COLLARS, Some(stage)) if value >= 100.0 => stage,
         (COLLARS, _) if value == 1.0 => "1 collar".to_owned(),
-        ("", _) => text::trim(value),
-        _ => format!("{} {unit}", text::trim(value)),
+        ("", _) => number(value),
+        _ => format!("{} {unit}", number(value)),
     }
 }
 
@@ -145,16 +142,24 @@ fn stage(value: f64) -> Option<String> {
     })
 }
 
-/// Tells whether a text holds the quantity as a word of its own, with its unit.
-fn says(text: &str, value: f64, unit: &str) -> bool {
+/// Two decimals at most, or three where the third makes it exact, as in eighths of an inch.
+fn number(value: f64) -> String {
+    let thousandths = value * 1000.0;
+    let exact = thousandths.fract() == 0.0 && (thousandths / 10.0).fract() != 0.0;
+    if exact { format!("{value:.3}") } else { text::trim(value) }
+}
+
+/// Counts how often a text holds the quantity as a word of its own, with its unit.
+fn said(text: &str, value: f64, unit: &str) -> usize {
     let wanted = match stage(value) {
         Some(stage) if unit == COLLARS => stage,
-        _ if unit.is_empty() => return false,
+        _ if unit.is_empty() => return 0,
         _ => quantity(value, unit),
     };
-    text.match_indices(&wanted).any(|(at, _)| {
+    let stands_alone = |at: usize| {
         let before = text[..at].chars().next_back();
         let after = text[at + wanted.len()..].chars().next();
         !before.is_some_and(|c| c.is_alphanumeric() || ".,-−".contains(c)) && !after.is_some_and(char::is_alphanumeric)
-    })
+    };
+    text.match_indices(&wanted).filter(|(at, _)| stands_alone(*at)).count()
 }
