@@ -1,9 +1,10 @@
 //! The page a grower is handed after a visit.
 //!
 //! [`visit_report`] turns a [`VisitReport`] into one HTML page that needs nothing beside it: styles and plots are
-//! inside. It prints on A4 and Letter, reads without colour (every mark has its own shape and its own word), and
-//! shows cautions in full: those of several findings once, before the first of them. Nothing is computed here: numbers come from the assessment and from rule packs, each with
-//! the observations it rests on and its source.
+//! inside. It prints on A4 and Letter, and reads without colour: every mark has its own shape and its own word. What was
+//! found comes before what the rules say. Cautions are shown in full, those of several findings once and before the
+//! first of them. Nothing is computed here: numbers come from the assessment and from rule packs, each with the
+//! observations it rests on and its source.
 
 mod error;
 mod figures;
