@@ -27,6 +27,7 @@ pub(crate) struct Cli {
 
 /// What every command accepts.
 #[derive(Debug, Clone, Args)]
+#[command(next_help_heading = "Everywhere")]
 pub(crate) struct Global {
     /// Folder of this device's journal [default: `ligule` in the user's data folder].
     #[arg(long, global = true, env = "LIGULE_JOURNAL", value_name = "FOLDER")]

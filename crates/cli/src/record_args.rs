@@ -5,16 +5,19 @@ use ligule_engine::Unit;
 use ligule_engine::kind::{Kind, Measure, ResultType};
 use ligule_engine::kinds::KindSet;
 
-/// Adds one subcommand a kind to `record`.
+/// Adds one subcommand a kind to `record`; weather is observed at stations and comes in by `import`.
 pub(crate) fn with_kinds(record: Command, kinds: &KindSet) -> Command {
-    record.subcommand_negates_reqs(true).args_conflicts_with_subcommands(true).subcommands(kinds.iter().map(subcommand))
+    record
+        .subcommand_negates_reqs(true)
+        .args_conflicts_with_subcommands(true)
+        .subcommands(kinds.iter().filter(|kind| kind.feature != "weather").map(subcommand))
 }
 
 fn subcommand(kind: &Kind) -> Command {
     let mut command = Command::new(kind.kind.clone())
         .about(text(&kind.label).to_owned())
         .long_about(format!("{}\n\nHow: {}", text(&kind.about), text(&kind.protocol)))
-        .after_help(format!("Example:\n  {}", example(kind)))
+        .after_help(format!("Example:\n  ligule record {} north-40 {}", kind.kind, kind.example))
         .arg(Arg::new("field").required(true).value_name("FIELD").help("The field, by its name"))
         .next_help_heading("Measures");
     for measure in &kind.measures {
@@ -98,24 +101,6 @@ fn value_name(result: ResultType) -> &'static str {
         ResultType::List => "NUMBERS",
         ResultType::Text => "TEXT",
     }
-}
-
-/// Returns a line that records this kind, with its required measures.
-fn example(kind: &Kind) -> String {
-    let mut line = format!("ligule record {} north-40", kind.kind);
-    for measure in kind.measures.iter().filter(|m| m.required) {
-        let value = match measure.result {
-            ResultType::Quantity => "30in",
-            ResultType::Count => "20",
-            ResultType::Choice => measure.choices.first().map_or("CODE", |c| c.code.as_str()),
-            ResultType::Stage => "V4",
-            ResultType::Day => "2026-04-27",
-            ResultType::List => "\"4 4 5\"",
-            ResultType::Text => "\"a few words\"",
-        };
-        line.push_str(&format!(" --{} {value}", measure.flag()));
-    }
-    line
 }
 
 /// The values given for a kind's measures, as typed, in the order of the measures.

@@ -13,12 +13,13 @@ use crate::number::decimal;
 
 /// Reads the values of one observation as a person typed them, by measure name or flag.
 ///
-/// Nothing is written. The first value that does not hold is an error that says what was expected, what came and the
+/// `usual` are values that hold where nothing else was given. Nothing is written. The first value that does not hold is an error that says what was expected, what came and the
 /// nearest valid thing.
 pub fn read_values(
     kinds: &KindSet,
     kind: &Kind,
     given: &[(String, String)],
+    usual: &BTreeMap<String, Measured>,
     today: Date,
 ) -> Result<BTreeMap<String, Measured>> {
     let mut values = BTreeMap::new();
@@ -33,6 +34,9 @@ pub fn read_values(
         if values.insert(measure.name.clone(), measured).is_some() {
             return Err(EngineError::user(format!("`--{}` was given twice", measure.flag()), "give each measure once"));
         }
+    }
+    for (name, measured) in usual {
+        values.entry(name.clone()).or_insert_with(|| measured.clone());
     }
     kinds.check(&kind.kind, &values).map_err(|invalid| refused(kind, invalid.to_string()))?;
     Ok(values)

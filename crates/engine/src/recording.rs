@@ -208,7 +208,8 @@ impl Engine {
         let moment = moment::read(entry.at.as_deref(), zone, now(), accept)?;
         let today = now().to_zoned_datetime(zone.clone()).date();
         let last_day = if accept { Date::MAX } else { today };
-        let values = read_values(&self.kinds, kind, &entry.values, last_day)?;
+        let usual = usual_row_width(kind, &field, &entry.values);
+        let values = read_values(&self.kinds, kind, &entry.values, &usual, last_day)?;
         let by = match entry.by.as_deref().map(str::trim) {
             None => self.journal.identity().person,
             Some("") => return Err(EngineError::user("`--by` names nobody", "give the name of who observed")),
@@ -501,6 +502,20 @@ pub(crate) fn name_of(
         Feature::Field(id) => names.get(id).cloned().unwrap_or_else(|| (id.clone(), None)),
         Feature::Station(code) => (code.clone(), None),
         Feature::Crew => ("crew".to_owned(), None),
+    }
+}
+
+/// Returns the field's usual row width for a kind that has one, unless the entry tells of a hoop.
+fn usual_row_width(kind: &Kind, field: &Field, given: &[(String, String)]) -> BTreeMap<String, Measured> {
+    const ROW_WIDTH: &str = "row_width";
+    let hoop = given.iter().any(|(name, _)| name.starts_with("hoop"));
+    // The field keeps it in thousandths of an inch, as the kinds do.
+    let kept = kind.measure(ROW_WIDTH).filter(|m| m.scale == 3 && m.unit.as_deref() == Some("[in_i]"));
+    match (kept, field.row_width_mil) {
+        (Some(_), Some(mil)) if !hoop => {
+            BTreeMap::from([(ROW_WIDTH.to_owned(), Measured { value: Value::Int(mil), entered: None })])
+        }
+        _ => BTreeMap::new(),
     }
 }
 

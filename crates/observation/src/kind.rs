@@ -29,6 +29,12 @@ pub struct Kind {
     /// First and last growth stage at which it is asked for (leaf-collar scale); empty means any time.
     #[serde(default)]
     pub stages: Vec<String>,
+    /// Alternatives: an observation has every measure of at least one of them. Empty where the required ones will do.
+    #[serde(default)]
+    pub needs: Vec<Vec<String>>,
+    /// What one would type behind kind and field: `--row 30in --length 17ft5in --plants 31`.
+    #[serde(default)]
+    pub example: String,
     /// Its measures, in the order in which they are entered and become columns.
     #[serde(rename = "measure")]
     pub measures: Vec<Measure>,

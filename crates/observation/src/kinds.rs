@@ -75,6 +75,14 @@ pub enum Invalid {
         /// What people call it.
         label: String,
     },
+    /// None of the alternatives is complete.
+    #[error("`{kind}` needs {alternatives}")]
+    Alternatives {
+        /// The kind.
+        kind: String,
+        /// The alternatives: `row_width and length, or hoop_diameter`.
+        alternatives: String,
+    },
     /// Nothing was entered.
     #[error("`{kind}` needs at least one value; it has {measures}")]
     Empty {
@@ -231,6 +239,10 @@ impl KindSet {
                 "expected a first and a last growth stage, such as [\"VE\", \"V6\"]".into(),
             ));
         }
+        if let Some(unknown) = kind.needs.iter().flatten().find(|need| !kind.measures.iter().any(|m| m.name == **need))
+        {
+            return Some(("needs".into(), format!("`needs` names `{unknown}`, which is no measure of the kind")));
+        }
         for (i, measure) in kind.measures.iter().enumerate() {
             let name = format!("\"{}\"", measure.name);
             if !is_measure(&measure.name) || measure.name.to_lowercase() != measure.name {
@@ -346,14 +358,22 @@ impl KindSet {
             let measures = known.measures.iter().map(|m| format!("`{}`", m.name)).collect::<Vec<_>>().join(", ");
             return Err(Invalid::Empty { kind: kind.into(), measures });
         }
-        match known.measures.iter().find(|m| m.required && !values.contains_key(&m.name)) {
-            Some(m) => Err(Invalid::Missing {
+        if let Some(m) = known.measures.iter().find(|m| m.required && !values.contains_key(&m.name)) {
+            return Err(Invalid::Missing {
                 kind: kind.into(),
                 measure: m.name.clone(),
                 label: m.label.get("en").cloned().unwrap_or_default(),
-            }),
-            None => Ok(()),
+            });
         }
+        if known.needs.is_empty() || known.needs.iter().any(|all| all.iter().all(|m| values.contains_key(m))) {
+            return Ok(());
+        }
+        let flags = |all: &Vec<String>| {
+            let flags = all.iter().map(|m| known.measure(m).map_or_else(|| m.clone(), |m| format!("`--{}`", m.flag())));
+            flags.collect::<Vec<_>>().join(" and ")
+        };
+        let alternatives = known.needs.iter().map(flags).collect::<Vec<_>>().join(", or ");
+        Err(Invalid::Alternatives { kind: kind.into(), alternatives })
     }
 
     /// Checks one value against its measure, as a correction does.

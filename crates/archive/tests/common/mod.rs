@@ -46,6 +46,8 @@ fn kind(name: &str, version: u32, measures: Vec<Measure>) -> Kind {
         feature: "stand".into(),
         crops: vec![],
         stages: vec![],
+        needs: Vec::new(),
+        example: String::new(),
         measures,
     }
 }
