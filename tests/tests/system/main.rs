@@ -2,8 +2,15 @@
 //!
 //! One test program, because each one links the query engine. A file holds one subject.
 
+mod bad_input;
+mod damage;
 mod demo;
+mod device;
+mod exchange;
+mod formats;
 mod help;
+mod many_processes;
+mod outside_bytes;
 mod readers;
 mod readme;
 mod worked_examples;
