@@ -29,6 +29,11 @@ impl<'a> Device<'a> {
         device
     }
 
+    /// Takes a journal that lies in the folder already.
+    pub(crate) fn that_is_there(place: &'a Place, name: &'a str) -> Self {
+        Self { place, name }
+    }
+
     /// Starts a journal with the field `north-40`, a field of corn in Iowa.
     pub(crate) fn with_field(place: &'a Place, name: &'a str) -> Self {
         let device = Self::new(place, name);

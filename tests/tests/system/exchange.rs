@@ -238,6 +238,40 @@ fn records_made_before_joining_come_along() {
     assert_eq!(imke.holds(), tomas.holds());
 }
 
+/// A device that was put back from yesterday's copy writes with an identifier of its own: what it wrote between the copy
+/// and the loss lives on in the crew and comes back.
+#[test]
+fn a_journal_put_back_from_a_copy_loses_nothing() {
+    let place = Place::new();
+    let (imke, tomas) = two(&place);
+    let (journal, copy) = (imke.folder().join("journal.sqlite"), place.folder().join("yesterday.sqlite"));
+    std::fs::copy(&journal, &copy).expect("it can be copied");
+    imke.counts(22, 31);
+    let lost = imke.counts(22, 32);
+    tomas.exchanges_with(&imke);
+    std::fs::copy(&copy, &journal).expect("it can be put back");
+    assert_eq!(imke.observations().len(), 2);
+    // As many changes as were lost, and one more.
+    (1..=3).for_each(|plants| drop(imke.counts(23, plants)));
+    tomas.exchanges_with(&imke);
+    assert_eq!(tomas.observations().len(), 7);
+    assert_eq!(imke.holds(), tomas.holds());
+    assert!(imke.lists().contains(&lost), "the crew had it");
+    // The same journal in use twice, on a second machine.
+    std::fs::create_dir(place.folder().join("twin")).expect("the folder can be made");
+    std::fs::copy(&copy, place.folder().join("twin/journal.sqlite")).expect("it can be copied");
+    let twin = Device::that_is_there(&place, "twin");
+    (1..=3).for_each(|plants| drop(twin.counts(24, plants)));
+    twin.does(&["bundle", "write", "twin.bundle"]);
+    tomas.does(&["bundle", "read", "twin.bundle"]);
+    assert_eq!(tomas.observations().len(), 10);
+    for device in [&imke, &twin] {
+        device.exchanges_with(&tomas);
+        assert_eq!(device.lists(), tomas.lists());
+        device.does(&["journal", "verify"]);
+    }
+}
+
 /// A small generator, so that a run can be repeated by its seed.
 struct Random(u64);
 

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeSet;
 use std::process::Child;
+use std::time::Duration;
 
 use ligule_testkit::Place;
 
@@ -73,6 +74,82 @@ fn single_records_from_two_sides_while_a_third_lists() {
         assert_eq!(told, listed, "what was said to be recorded is what is listed");
     });
     holds(&imke, 50);
+}
+
+/// "Recorded" is said once everything is on the disk; a process that is ended before has recorded nothing.
+#[test]
+fn a_process_that_is_ended_in_between_has_recorded_all_or_nothing() {
+    let place = Place::new();
+    let imke = Device::with_field(&place, "imke");
+    let lines = vec!["stand-count north-40 --hoop 30in --plants 18 --at 2026-05-20T08:00"; 2000];
+    std::fs::write(place.folder().join("lines.txt"), lines.join("\n")).expect("the folder can be written");
+    let mut held = 0;
+    for wait in [20, 60, 100, 150, 200, 300, 400] {
+        let mut child = imke.starts(&["record", "--lines", "lines.txt"]);
+        std::thread::sleep(Duration::from_millis(wait));
+        child.kill().expect("the process is ours");
+        let output = child.wait_with_output().expect("the process is ours");
+        let now = imke.observations().len();
+        println!("after {wait} ms: {} and {} listed", output.status, now);
+        if output.stdout.starts_with(b"recorded") {
+            assert_eq!(now, held + 2000, "it said so");
+        }
+        assert!(now == held || now == held + 2000, "{held} before, {now} now");
+        held = now;
+        if held > 0 {
+            holds(&imke, held);
+        }
+        imke.counts(21, 30);
+        held += 1;
+    }
+}
+
+#[test]
+fn two_compactions_at_once_archive_everything_once() {
+    let place = Place::new();
+    let imke = Device::with_field(&place, "imke");
+    let lines: Vec<String> = (0..300)
+        .map(|n| format!("stand-count north-40 --hoop 30in --plants {} --at {}-05-20T08:00", n % 40, 2024 + n % 3))
+        .collect();
+    std::fs::write(place.folder().join("lines.txt"), lines.join("\n")).expect("the folder can be written");
+    imke.does(&["record", "--lines", "lines.txt"]);
+    let both = [0, 1].map(|_| imke.starts(&["compact"]));
+    for child in both {
+        let output = child.wait_with_output().expect("the process is ours");
+        let said = String::from_utf8_lossy(&output.stderr);
+        assert!(output.status.success(), "{}\n{said}", output.status);
+    }
+    imke.does(&["archive", "verify"]);
+    let count = "SELECT count(*) AS n, count(DISTINCT observation) AS different FROM stand_count";
+    for more in [&["--archive-only"][..], &[]] {
+        let mut words = vec!["query", "--format", "csv", count];
+        words.extend_from_slice(more);
+        assert_eq!(imke.does(&words), "n,different\n300,300\n");
+    }
+    let said = imke.does(&["compact"]);
+    assert!(said.contains("nothing new"), "{said}");
+}
+
+#[test]
+fn two_devices_exchange_with_a_third_at_once() {
+    let place = Place::new();
+    let crew = [Device::with_field(&place, "imke"), Device::new(&place, "tomas"), Device::new(&place, "noor")];
+    for device in &crew[1..] {
+        crew[0].invites(device);
+        device.exchanges_with(&crew[0]);
+        for plants in 0..8 {
+            device.counts(20, plants);
+        }
+    }
+    let serving = Waiting::serving(&crew[0], "2");
+    let both = [1, 2].map(|n| crew[n].starts(&["sync", "with", serving.address()]));
+    both.into_iter().for_each(ends_well);
+    serving.ends();
+    holds(&crew[0], 16);
+    for device in &crew[1..] {
+        device.exchanges_with(&crew[0]);
+        assert_eq!(device.holds(), crew[0].holds());
+    }
 }
 
 #[test]
