@@ -272,6 +272,27 @@ fn one_bad_line_among_good_ones_and_nothing_is_recorded() {
 }
 
 #[test]
+fn weather_that_cannot_be_read_is_refused_whole() {
+    let place = Place::new();
+    let imke = Device::with_field(&place, "imke");
+    let before = imke.holds();
+    for (text, named) in [
+        (&b""[..], vec!["days.csv", "empty"]),
+        (b"Monday was warm.\n", vec!["days.csv", "date,tmin_c,tmax_c"]),
+        (b"date,tmin,tmax\n2026-05-01,50,70\n", vec!["`tmin`", "`tmin_c` or `tmin_f`"]),
+        (b"date,tmin_c,tmax_c\n2026-05-01,5,21\n2026-05-02,warm,22\n", vec!["days.csv", "warm"]),
+        (b"date,tmin_c,tmax_c\n2026-05-01,5,21\n2026-02-30,5,22\n", vec!["days.csv", "2026-02-30"]),
+        (b"date,tmin_c,tmax_c\n2026-05-01,5,21\n2026-05-02,5\n", vec!["days.csv"]),
+        (&[0xa7, 0xff, 0, b'\n', 0xa7], vec!["days.csv"]),
+    ] {
+        std::fs::write(place.folder().join("days.csv"), text).expect("the folder can be written");
+        let typed = ["import", "weather", "days.csv", "--station", "home"];
+        is_refused(imke.asks(&typed), &[&String::from_utf8_lossy(text)], &named);
+        assert_eq!(imke.holds(), before, "after {}", String::from_utf8_lossy(text));
+    }
+}
+
+#[test]
 fn a_journal_is_started_once_and_by_someone() {
     let place = Place::new();
     let imke = Device::with_field(&place, "imke");
