@@ -1,6 +1,7 @@
 //! Where an archive is, and what its last snapshot names.
 
 use std::collections::BTreeMap;
+use std::io::ErrorKind;
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -36,7 +37,7 @@ struct Inner {
 /// What the last snapshot names: versions that belong together.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct SnapshotInfo {
-    /// The snapshot's own number, from 0; grows with every compaction that changed something.
+    /// The snapshot's own number, from 1; grows with every compaction that changed something.
     pub number: u64,
     /// When the compaction was made, as its caller told it.
     pub made_at: Timestamp,
@@ -88,23 +89,26 @@ pub struct UnitState {
     pub(crate) kinds: String,
 }
 
-/// A consistent view: the snapshot and the states of the tables that it names.
-pub(crate) struct View {
-    pub(crate) snapshot: Option<(SnapshotInfo, State)>,
-    pub(crate) tables: BTreeMap<String, State>,
-}
-
 impl Archive {
     /// Opens the archive in a folder or at a URL.
     ///
     /// # Errors
-    /// A place that does not exist, or of a sort that this program cannot use.
+    /// [`ArchiveError::Missing`] where there is nothing yet; [`ArchiveError::Location`] for a place that can be none: a
+    /// file, a folder that may not be read, a store of a sort that this version does not know.
     pub fn open(location: &str) -> Result<Self, ArchiveError> {
         let archive = Self::at(location)?;
-        match &archive.inner.folder {
-            Some(folder) if !folder.is_dir() => Err(ArchiveError::Missing { location: location.to_owned() }),
-            _ => Ok(archive),
+        if let Some(folder) = &archive.inner.folder {
+            let bad = |reason: String| ArchiveError::Location { location: location.to_owned(), reason };
+            match std::fs::metadata(folder) {
+                Ok(found) if !found.is_dir() => return Err(bad("it is a file".to_owned())),
+                Ok(_) => std::fs::read_dir(folder).map(|_| ()).map_err(|e| bad(in_words(&e)))?,
+                Err(e) if e.kind() == ErrorKind::NotFound => {
+                    return Err(ArchiveError::Missing { location: location.to_owned() });
+                }
+                Err(e) => return Err(bad(in_words(&e))),
+            }
         }
+        Ok(archive)
     }
 
     /// Opens the archive in a folder or at a URL, and makes the folder if need be.
@@ -115,7 +119,7 @@ impl Archive {
         let archive = Self::at(location)?;
         if let Some(folder) = &archive.inner.folder {
             std::fs::create_dir_all(folder)
-                .map_err(|e| ArchiveError::Location { location: location.to_owned(), reason: e.to_string() })?;
+                .map_err(|e| ArchiveError::Location { location: location.to_owned(), reason: in_words(&e) })?;
         }
         Ok(archive)
     }
@@ -139,6 +143,9 @@ impl Archive {
             let path = std::path::absolute(location).map_err(|e| bad(e.to_string()))?;
             Url::from_directory_path(path).map_err(|()| bad("it is not a path".to_owned()))?
         };
+        if !["file", "memory"].contains(&url.scheme()) {
+            return Err(bad("this version keeps archives in local folders only".to_owned()));
+        }
         if !url.path().ends_with('/') {
             url.set_path(&format!("{}/", url.path()));
         }
@@ -172,7 +179,7 @@ impl Archive {
     /// # Errors
     /// A log or snapshot file that cannot be read.
     pub async fn snapshot(&self) -> Result<Option<SnapshotInfo>, ArchiveError> {
-        Ok(self.last_snapshot().await?.map(|(info, _)| info))
+        self.last_snapshot().await
     }
 
     /// Returns the files that the last snapshot names, of one table or of all.
@@ -180,13 +187,11 @@ impl Archive {
     /// # Errors
     /// A log or snapshot file that cannot be read.
     pub async fn files(&self, table: Option<&str>) -> Result<Vec<LiveFile>, ArchiveError> {
-        let Some((info, _)) = self.last_snapshot().await? else { return Ok(Vec::new()) };
+        let Some(info) = self.last_snapshot().await? else { return Ok(Vec::new()) };
         let mut files = Vec::new();
-        for (name, version) in info.tables {
-            if table.is_none_or(|only| only == name)
-                && let Some(state) = Log::new(self, &name).load(Some(version.version)).await?
-            {
-                files.extend(state.files.values().map(|add| live_file(&name, add)));
+        for (name, promised) in &info.tables {
+            if table.is_none_or(|only| only == name) {
+                files.extend(self.named(name, promised).await?.files.values().map(|add| live_file(name, add)));
             }
         }
         Ok(files)
@@ -197,20 +202,22 @@ impl Archive {
     /// # Errors
     /// A log or snapshot file that cannot be read.
     pub async fn tables(&self) -> Result<Vec<Table>, ArchiveError> {
-        Ok(self.view().await?.tables.into_iter().map(|(name, state)| state.into_table(&name)).collect())
+        let Some(info) = self.last_snapshot().await? else { return Ok(Vec::new()) };
+        let mut tables = Vec::new();
+        for (name, promised) in &info.tables {
+            tables.push(self.named(name, promised).await?.into_table(name));
+        }
+        Ok(tables)
     }
 
     /// Returns every archived document with its heads. A device compares them with its own before it compacts.
     ///
     /// # Errors
-    /// A log or file that cannot be read.
+    /// A log or file that cannot be read. [`Archive::inspect`] returns what is known nevertheless.
     pub async fn units(&self) -> Result<BTreeMap<DocId, UnitState>, ArchiveError> {
-        let Some((info, _)) = self.last_snapshot().await? else { return Ok(BTreeMap::new()) };
-        let Some(version) = info.tables.get(table::FIELD) else { return Ok(BTreeMap::new()) };
-        match Log::new(self, table::FIELD).load(Some(version.version)).await? {
-            Some(state) => self.units_in(&state).await,
-            None => Ok(BTreeMap::new()),
-        }
+        let Some(info) = self.last_snapshot().await? else { return Ok(BTreeMap::new()) };
+        let Some(promised) = info.tables.get(table::FIELD) else { return Ok(BTreeMap::new()) };
+        self.units_in(&self.named(table::FIELD, promised).await?).await
     }
 
     pub(crate) async fn units_in(&self, field: &State) -> Result<BTreeMap<DocId, UnitState>, ArchiveError> {
@@ -221,28 +228,106 @@ impl Archive {
         Ok(units)
     }
 
-    pub(crate) async fn view(&self) -> Result<View, ArchiveError> {
-        let snapshot = self.last_snapshot().await?;
-        let mut tables = BTreeMap::new();
-        if let Some((info, _)) = &snapshot {
-            for (name, version) in &info.tables {
-                if let Some(state) = Log::new(self, name).load(Some(version.version)).await? {
-                    tables.insert(name.clone(), state);
-                }
-            }
+    /// Loads a table as the snapshot names it.
+    ///
+    /// # Errors
+    /// A log that is missing, cannot be read, or gives other files than the snapshot promises.
+    pub(crate) async fn named(&self, name: &str, promised: &TableVersion) -> Result<State, ArchiveError> {
+        let damaged = |reason: String| ArchiveError::Damaged { path: log::folder(name), reason };
+        let state = match Log::new(self, name).load(Some(promised.version)).await {
+            Ok(Some(state)) => state,
+            Ok(None) => return Err(damaged("the table's log is missing".to_owned())),
+            Err(e) => return Err(damaged(log::in_words(&e))),
+        };
+        let (files, rows) = (state.files.len() as u64, state.rows());
+        if (state.version, files, rows) != (promised.version, promised.files, promised.rows) {
+            return Err(damaged(format!(
+                "the snapshot promises {} rows in {} files at version {}, the table's log gives {rows} in {files} at version {}",
+                promised.rows, promised.files, promised.version, state.version
+            )));
         }
-        Ok(View { snapshot, tables })
+        Ok(state)
     }
 
-    async fn last_snapshot(&self) -> Result<Option<(SnapshotInfo, State)>, ArchiveError> {
-        let Some(state) = Log::new(self, table::SNAPSHOT).load(None).await? else { return Ok(None) };
-        let Some(path) = state.files.keys().next() else { return Ok(None) };
+    /// # Errors
+    /// A snapshot that cannot be read, or tables without any.
+    pub(crate) async fn last_snapshot(&self) -> Result<Option<SnapshotInfo>, ArchiveError> {
+        match self.snapshot_log().await? {
+            Some(log) => self.snapshot_in(&log).await,
+            None => Ok(None),
+        }
+    }
+
+    /// Returns the snapshot that this state of the snapshots' log holds.
+    pub(crate) async fn snapshot_in(&self, log: &State) -> Result<Option<SnapshotInfo>, ArchiveError> {
+        let Some(path) = log.files.keys().next() else { return Ok(None) };
         let (_, rows) = self.open_file(table::SNAPSHOT, path).await?;
-        let info = snapshot_info(state.version, &rows).ok_or_else(|| ArchiveError::Damaged {
+        let damaged = || ArchiveError::Damaged {
             path: format!("{}/{path}", table::SNAPSHOT),
             reason: "it does not name tables and versions".to_owned(),
-        })?;
-        Ok(Some((info, state)))
+        };
+        snapshot_info(log.version, &rows).ok_or_else(damaged).map(Some)
+    }
+
+    /// Returns the log of the snapshots; nothing where nobody ever began to compact.
+    ///
+    /// # Errors
+    /// A log that cannot be read, or tables without any: it is begun before every table.
+    pub(crate) async fn snapshot_log(&self) -> Result<Option<State>, ArchiveError> {
+        let damaged = |reason: String| ArchiveError::Damaged { path: log::folder(table::SNAPSHOT), reason };
+        let log = Log::new(self, table::SNAPSHOT);
+        let load = async || log.load(None).await.map_err(|e| damaged(log::in_words(&e)));
+        if let Some(state) = load().await? {
+            return Ok(Some(state));
+        }
+        let tables = self.table_folders().await?;
+        // Somebody may have begun in between: their first act is this log, before any table.
+        match load().await? {
+            None if !tables.is_empty() => {
+                Err(damaged(format!("it is missing, and these tables are there: {}", tables.join(", "))))
+            }
+            found => Ok(found),
+        }
+    }
+
+    /// Returns the names of the folders that hold a log or seasons, but for the snapshots' own.
+    pub(crate) async fn table_folders(&self) -> Result<Vec<String>, ArchiveError> {
+        let mut names = Vec::new();
+        for name in self.list("").await?.0 {
+            let inside = self.list(&name).await?.0;
+            if name != table::SNAPSHOT && inside.iter().any(|n| n == "_delta_log" || n.starts_with("season=")) {
+                names.push(name);
+            }
+        }
+        Ok(names)
+    }
+
+    /// Returns the names of the folders and of the files in a folder of the archive.
+    pub(crate) async fn list(&self, relative: &str) -> Result<(Vec<String>, Vec<String>), ArchiveError> {
+        let path = if relative.is_empty() { self.inner.prefix.clone() } else { self.path(relative) };
+        let error = |source| ArchiveError::Store { path: relative.to_owned(), source };
+        let listed = match self.inner.store.list_with_delimiter(Some(&path)).await {
+            Err(object_store::Error::NotFound { .. }) => return Ok((Vec::new(), Vec::new())),
+            other => other.map_err(error)?,
+        };
+        let name = |path: &Path| path.filename().unwrap_or_default().to_owned();
+        let folders = listed.common_prefixes.iter().map(name).collect();
+        Ok((folders, listed.objects.iter().map(|object| name(&object.location)).collect()))
+    }
+
+    /// Moves a file within the archive.
+    pub(crate) async fn rename(&self, from: &str, to: &str) -> Result<(), ArchiveError> {
+        let error = |source| ArchiveError::Store { path: from.to_owned(), source };
+        self.inner.store.rename(&self.path(from), &self.path(to)).await.map_err(error)
+    }
+
+    /// Returns the size of a file in bytes, or nothing where it is not there.
+    pub(crate) async fn size(&self, relative: &str) -> Result<Option<u64>, ArchiveError> {
+        match self.inner.store.head(&self.path(relative)).await {
+            Ok(found) => Ok(Some(found.size)),
+            Err(object_store::Error::NotFound { .. }) => Ok(None),
+            Err(source) => Err(ArchiveError::Store { path: relative.to_owned(), source }),
+        }
     }
 
     /// Reads a file whole and decodes it.
@@ -301,7 +386,20 @@ impl std::fmt::Debug for Archive {
     }
 }
 
+fn in_words(error: &std::io::Error) -> String {
+    match error.kind() {
+        ErrorKind::PermissionDenied => "this program may not read it".to_owned(),
+        ErrorKind::NotADirectory | ErrorKind::AlreadyExists => "a file is in the way".to_owned(),
+        _ => error.to_string(),
+    }
+}
+
 impl State {
+    /// Returns the number of rows that the log gives.
+    pub(crate) fn rows(&self) -> u64 {
+        self.files.values().map(log::rows_of).sum()
+    }
+
     /// Returns the table with the columns that this version has.
     pub(crate) fn into_table(self, name: &str) -> Table {
         Table { name: name.to_owned(), about: self.about(), version: 0, columns: self.columns, sorted_by: Vec::new() }

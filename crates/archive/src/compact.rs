@@ -13,11 +13,13 @@ use jiff::Timestamp;
 use ligule_observation::ids::DocId;
 use ligule_observation::kind::Kind;
 
-use crate::archive::{Archive, SnapshotInfo, UnitState, View, united};
+use crate::archive::{Archive, UnitState, united};
 use crate::batch::{batches_of, kinds_in, sort};
 use crate::bucket::{bucket_of, buckets_for};
 use crate::file::{self, Opened, PROGRAM, UnitIn, UnitsIn};
+use crate::inspect::Survey;
 use crate::log::{self, Committed, Log};
+use crate::repair::Repair;
 use crate::table::{self, Table};
 use crate::unit::feature_id;
 use crate::{ArchiveError, FarmUnit};
@@ -60,7 +62,10 @@ pub struct CompactReport {
     pub files_added: usize,
     /// Files that are live no longer.
     pub files_removed: usize,
-    /// Rows that are live now, over all tables but `field`.
+    /// Files that are live now, over all tables but `snapshot`; what a whole archive's [`crate::VerifyReport::files`] is.
+    pub files: usize,
+    /// Rows in them; what a whole archive's [`crate::VerifyReport::rows`] is. An observation with a list has rows in two
+    /// tables, and the table `field` has one row per document.
     pub rows: u64,
     /// Units that were written.
     pub changed_units: usize,
@@ -86,8 +91,9 @@ impl Archive {
     /// `at` is the time of the compaction. Documents of crews (feature `Crew`) do not belong here.
     ///
     /// # Errors
-    /// A name that two kinds claim, a column whose type changed, a damaged file that would have to be read, a store
-    /// that refuses, or others who were faster twenty times.
+    /// A name that two kinds claim, a column whose type changed, a store that refuses, others who were faster twenty
+    /// times; and [`ArchiveError::Damaged`] where a log cannot be read, a live file is missing or of another size, or a
+    /// file that is to be rewritten is damaged: then nothing is written, see [`Archive::repair`].
     pub async fn compact(
         &self,
         units: &[FarmUnit],
@@ -95,21 +101,21 @@ impl Archive {
         at: Timestamp,
         progress: &(dyn Fn(Progress) + Sync),
     ) -> Result<CompactReport, ArchiveError> {
-        self.compact_without(units, kinds, at, &BTreeSet::new(), progress).await
+        self.compact_with(units, kinds, at, None, progress).await
     }
 
-    /// Compacts as if the files in `lost` (relative to the archive) were not there.
-    pub(crate) async fn compact_without(
+    /// Compacts as if what is to be repaired were not there.
+    pub(crate) async fn compact_with(
         &self,
         units: &[FarmUnit],
         kinds: &[Kind],
         at: Timestamp,
-        lost: &BTreeSet<String>,
+        repair: Option<&Repair>,
         progress: &(dyn Fn(Progress) + Sync),
     ) -> Result<CompactReport, ArchiveError> {
         let units: BTreeMap<DocId, &FarmUnit> = units.iter().map(|unit| (unit.doc, unit)).collect();
         for attempt in 1..=ATTEMPTS {
-            let job = Job { archive: self, units: &units, kinds, at, lost, progress };
+            let job = Job { archive: self, units: &units, kinds, at, repair, progress };
             if let Some(report) = job.run().await? {
                 return Ok(report);
             }
@@ -125,40 +131,51 @@ struct Job<'a> {
     units: &'a BTreeMap<DocId, &'a FarmUnit>,
     kinds: &'a [Kind],
     at: Timestamp,
-    lost: &'a BTreeSet<String>,
+    repair: Option<&'a Repair>,
     progress: &'a (dyn Fn(Progress) + Sync),
 }
 
 impl Job<'_> {
     /// Makes one attempt; nothing means that somebody else committed in between.
     async fn run(&self) -> Result<Option<CompactReport>, ArchiveError> {
-        let mut view = self.archive.view().await?;
+        let mut view = self.archive.survey().await?;
+        if self.repair.is_none() {
+            if let Some(damage) = view.damage.first() {
+                return Err(damage.error());
+            }
+            if !self.begin(&mut view).await? {
+                return Ok(None);
+            }
+        }
         let mut lost_units = BTreeSet::new();
         for (name, state) in &mut view.tables {
             state.files.retain(|path, _| {
-                let kept = !self.lost.contains(&format!("{name}/{path}"));
+                let kept = self.repair.is_none_or(|repair| !repair.lost.contains(&format!("{name}/{path}")));
                 if !kept {
-                    lost_units.insert((file::bucket_in(path), path.split('/').next().unwrap_or_default().to_owned()));
+                    lost_units.insert((file::bucket_in(path), file::season_in(path)));
                 }
                 kept
             });
         }
-        let archived = match view.tables.get(table::FIELD) {
-            Some(state) => self.archive.units_in(state).await?,
-            None => BTreeMap::new(),
+        let archived = match (self.repair, view.tables.get(table::FIELD)) {
+            (Some(repair), _) => repair.known.clone(),
+            (None, Some(state)) => self.archive.units_in(state).await?,
+            (None, None) => BTreeMap::new(),
         };
-        let in_lost_file = |unit: &FarmUnit| {
-            lost_units.iter().any(|(bucket, season)| {
-                *season == format!("season={}", unit.season)
-                    && bucket.is_some_and(|(bucket, buckets)| bucket_of(unit.doc, buckets) == bucket)
-            })
+        let everything = self.repair.is_some_and(|repair| repair.everything);
+        let is_lost = |unit: &FarmUnit| {
+            everything
+                || lost_units.iter().any(|(bucket, season)| {
+                    *season == Some(unit.season)
+                        && bucket.is_some_and(|(bucket, buckets)| bucket_of(unit.doc, buckets) == bucket)
+                })
         };
         let mut report = CompactReport::default();
         let mut changed: BTreeMap<i32, Vec<&FarmUnit>> = BTreeMap::new();
         for unit in self.units.values() {
             match archived.get(&unit.doc) {
                 Some(old) if is_stale(unit, old) => report.stale_units.push(unit.doc),
-                Some(old) if is_unchanged(unit, old, self.kinds) && !in_lost_file(unit) => report.unchanged_units += 1,
+                Some(old) if is_unchanged(unit, old, self.kinds) && !is_lost(unit) => report.unchanged_units += 1,
                 _ => {
                     report.changed_units += 1;
                     changed.entry(unit.season).or_default().push(unit);
@@ -172,9 +189,23 @@ impl Job<'_> {
         self.commit(&view, plans, report).await
     }
 
+    /// Begins the log of the snapshots where nothing was ever compacted, before any table: tables without it are damage.
+    /// Returns whether this job may go on: nobody has written a snapshot meanwhile.
+    async fn begin(&self, view: &mut Survey) -> Result<bool, ArchiveError> {
+        if view.log.is_none() {
+            let log = Log::new(self.archive, table::SNAPSHOT);
+            // Whoever is faster has done the same.
+            log.commit(None, &table::snapshot_table(), &BTreeMap::new(), self.at).await?;
+            self.archive.sync_to_disk(&format!("{}/{:020}.json", log::folder(table::SNAPSHOT), 0));
+            view.log = log.load(Some(0)).await?;
+            return Ok(view.log.as_ref().is_some_and(|log| log.files.is_empty()));
+        }
+        Ok(true)
+    }
+
     /// Returns the tables with the files that the snapshot names; they are the ground on which this job builds, whatever
     /// others have staged since.
-    fn plans(&self, view: &View) -> Result<Vec<Plan>, ArchiveError> {
+    fn plans(&self, view: &Survey) -> Result<Vec<Plan>, ArchiveError> {
         let mut plans = Vec::new();
         for declared in table::tables(self.kinds)? {
             let state = view.tables.get(&declared.name);
@@ -300,7 +331,7 @@ impl Job<'_> {
     /// Stages every table, then commits the snapshot that makes it true.
     async fn commit(
         &self,
-        view: &View,
+        view: &Survey,
         plans: Vec<Plan>,
         mut report: CompactReport,
     ) -> Result<Option<CompactReport>, ArchiveError> {
@@ -317,9 +348,8 @@ impl Job<'_> {
                 report.files_added += added;
                 report.files_removed += removed;
             }
-            if plan.table.name != table::FIELD {
-                report.rows += plan.files.values().map(log::rows_of).sum::<u64>();
-            }
+            report.files += plan.files.len();
+            report.rows += plan.files.values().map(log::rows_of).sum::<u64>();
             let (version, staged) =
                 self.stage(plan, || Progress::Committing { table: plan.table.name.clone(), done, of }).await?;
             any_staged |= staged;
@@ -327,15 +357,14 @@ impl Job<'_> {
                 named.insert(plan.table.name.clone(), (version, plan));
             }
         }
-        let last = view.snapshot.as_ref();
-        if report.tables.is_empty() && self.lost.is_empty() {
-            report.snapshot = last.map(|(info, _)| info.number);
+        if report.tables.is_empty() && self.repair.is_none() {
+            report.snapshot = view.snapshot.as_ref().map(|info| info.number);
             // What was staged here was only put back as the snapshot names it. If the snapshot moved meanwhile, it was
             // put back too far.
             let moved = any_staged && self.archive.snapshot().await?.map(|now| now.number) != report.snapshot;
             return Ok((!moved).then_some(report));
         }
-        let Some(number) = self.commit_snapshot(last, &named).await? else { return Ok(None) };
+        let Some(number) = self.commit_snapshot(view.log.as_ref(), &named).await? else { return Ok(None) };
         report.snapshot = Some(number);
         for (name, (version, _)) in &named {
             self.archive.sync_to_disk(&format!("{name}/_delta_log/{version:020}.json"));
@@ -369,7 +398,7 @@ impl Job<'_> {
 
     async fn commit_snapshot(
         &self,
-        last: Option<&(SnapshotInfo, log::State)>,
+        last: Option<&log::State>,
         named: &BTreeMap<String, (u64, &Plan)>,
     ) -> Result<Option<u64>, ArchiveError> {
         let table = table::snapshot_table();
@@ -393,14 +422,15 @@ impl Job<'_> {
         self.archive.put(&format!("{}/{path}", table.name), written.bytes.clone()).await?;
         let files = BTreeMap::from([(path.clone(), log::add(path, None, &written, self.at))]);
         let log = Log::new(self.archive, &table.name);
-        Ok(match log.commit(last.map(|(_, state)| state), &table, &files, self.at).await? {
+        Ok(match log.commit(last, &table, &files, self.at).await? {
             Committed::As(number) => Some(number),
             Committed::Overtaken => None,
         })
     }
 }
 
-fn is_stale(unit: &FarmUnit, archived: &UnitState) -> bool {
+/// Tells whether the archive holds heads of a document that this unit is not known to contain.
+pub(crate) fn is_stale(unit: &FarmUnit, archived: &UnitState) -> bool {
     unit.heads != archived.heads && unit.replaces.as_ref().is_some_and(|known| *known != archived.heads)
 }
 

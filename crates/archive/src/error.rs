@@ -1,12 +1,12 @@
 //! What can go wrong with an archive.
 
+use crate::table::SNAPSHOT;
+
 /// What can go wrong with an archive; each message says what to do next.
 #[derive(Debug, thiserror::Error)]
 pub enum ArchiveError {
     /// The place given is not one in which this program can keep an archive.
-    #[error(
-        "`{location}` is not a place for an archive: {reason}; give a folder, or a URL such as `file:///farm/archive`"
-    )]
+    #[error("`{location}` is not a place for an archive: {reason}; give a folder, such as `farm/archive`")]
     Location {
         /// What was given.
         location: String,
@@ -52,15 +52,24 @@ pub enum ArchiveError {
         /// How often it was tried.
         attempts: usize,
     },
-    /// A live file cannot be read.
-    #[error(
-        "`{path}` is damaged ({reason}); run `ligule archive verify` to see what else is, then compact from a device that holds all of its fields"
-    )]
+    /// A live file, or the log of a table, cannot be read or does not hold what it should.
+    #[error("`{path}` is damaged: {reason}; still readable: {}; run `ligule archive verify` to see what else is damaged, then {REPAIR}", readable_beside(.path))]
     Damaged {
-        /// The file, relative to the archive.
+        /// The file, or the folder of the log (`planting/_delta_log`), relative to the archive.
         path: String,
         /// What is wrong with it.
         reason: String,
+    },
+    /// A repair would lose rows that only the damaged place holds.
+    #[error(
+        "`{path}` cannot be written anew here: {documents} documents that it may hold are not on this device, or only in \
+         an older state; sync with the devices that have them, then run `ligule compact --repair` again; nothing was changed"
+    )]
+    Unrepairable {
+        /// The file or log, relative to the archive.
+        path: String,
+        /// How many documents are missing.
+        documents: usize,
     },
     /// The log of a table cannot be read or written.
     #[error("the log of table `{table}`: {source}")]
@@ -96,7 +105,38 @@ pub enum ArchiveError {
     },
 }
 
+/// What mends damage.
+pub(crate) const REPAIR: &str = "`ligule compact --repair` on a device that holds all of its fields";
+
+/// Returns what can be read although this place is damaged.
+pub(crate) fn readable_beside(path: &str) -> String {
+    match path.split_once('/') {
+        Some((SNAPSHOT, _)) => "the Parquet files of every table, one by one".to_owned(),
+        Some((table, file)) if file.starts_with("_delta_log") => {
+            format!("every table but `{table}`, whose Parquet files can be read one by one")
+        }
+        Some((table, _)) => format!("every other file; queries of `{table}` are refused until it is repaired"),
+        None => "every other file".to_owned(),
+    }
+}
+
 impl ArchiveError {
+    /// Tells whether there is no archive yet at a place in which there could be one.
+    pub fn is_missing(&self) -> bool {
+        matches!(self, Self::Missing { .. })
+    }
+
+    /// Tells whether what was asked for does not hold: a place that cannot be one, kinds that contradict each other or
+    /// the archive. A place that only has no archive yet is not among them; see [`ArchiveError::is_missing`].
+    pub fn is_users_fault(&self) -> bool {
+        matches!(self, Self::Location { .. } | Self::NameTaken { .. } | Self::ColumnChanged { .. })
+    }
+
+    /// Tells whether stored data is damaged or cannot be read.
+    pub fn is_damage(&self) -> bool {
+        matches!(self, Self::Damaged { .. } | Self::Unrepairable { .. } | Self::Log { .. } | Self::Store { .. })
+    }
+
     pub(crate) fn log(table: &str) -> impl Fn(deltalake::DeltaTableError) -> Self + use<> {
         let table = table.to_owned();
         move |source| Self::Log { table: table.clone(), source: Box::new(source) }

@@ -227,6 +227,11 @@ pub(crate) fn bucket_in(path: &str) -> Option<(u32, u32)> {
     Some((bucket.parse().ok()?, rest.split_once('-')?.0.parse().ok()?))
 }
 
+/// Returns the season as the folder of a file tells it.
+pub(crate) fn season_in(path: &str) -> Option<i32> {
+    path.split('/').find_map(|part| part.strip_prefix("season="))?.parse().ok()
+}
+
 /// Checks that bytes are those that the file's name promises.
 ///
 /// # Errors

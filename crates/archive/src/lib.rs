@@ -10,7 +10,8 @@
 //! - The manifest of each table is a Delta Lake log. All tables of one compaction are staged first; the commit to
 //!   the table `snapshot`, which names a version of every other table, is what makes the compaction true. A writer
 //!   that dies before it leaves no trace that this program's readers see, and the next compaction puts the tables right.
-//! - [`Archive::compact`] adds units, [`Archive::files`] names what is live, [`Archive::verify`] checks every byte.
+//! - [`Archive::compact`] adds units, [`Archive::files`] names what is live, [`Archive::inspect`] tells in little
+//!   time what is damaged, [`Archive::verify`] checks every byte, [`Archive::repair`] writes anew what is damaged.
 //!
 //! Time comes in as an argument. Nothing is overwritten, ever.
 
@@ -20,8 +21,10 @@ mod bucket;
 mod compact;
 mod error;
 mod file;
+mod inspect;
 mod log;
 pub mod reference;
+mod repair;
 pub mod table;
 mod unit;
 mod verify;
@@ -30,8 +33,9 @@ pub use archive::{Archive, LiveFile, SnapshotInfo, TableVersion, UnitState};
 pub use batch::{batch_for, batches_of};
 pub use compact::{CompactReport, Progress};
 pub use error::ArchiveError;
+pub use inspect::{Damage, Inspection};
 pub use unit::{FarmUnit, FieldFacts, Row};
-pub use verify::{Damage, VerifyReport};
+pub use verify::VerifyReport;
 
 // The types that this crate's interface is spoken in, for those who stand on it.
 pub use ligule_observation::{ids, kind, record};

@@ -28,6 +28,21 @@ use crate::{ArchiveError, LAYOUT_VERSION};
 /// hundred commits (the usual interval) took most of its time.
 const CHECKPOINT_INTERVAL: &str = "10";
 
+/// Returns the folder of a table's log, relative to the archive.
+pub(crate) fn folder(table: &str) -> String {
+    format!("{table}/_delta_log")
+}
+
+/// Returns why a log cannot be read, in one line.
+pub(crate) fn in_words(error: &ArchiveError) -> String {
+    let text = match error {
+        ArchiveError::Log { source, .. } => source.to_string(),
+        other => other.to_string(),
+    };
+    let line = text.lines().next().unwrap_or_default();
+    format!("the table's log cannot be read ({line})")
+}
+
 /// The log of one table.
 pub(crate) struct Log {
     table: String,

@@ -138,11 +138,6 @@ pub fn column_name(kind: &Kind, measure: &Measure) -> String {
     if common_columns().iter().any(|column| column.name == name) { format!("{}_{name}", kind.table()) } else { name }
 }
 
-/// Returns the Arrow schema of a kind's table.
-pub fn schema_for(kind: &Kind) -> SchemaRef {
-    kind_table(kind).schema()
-}
-
 /// Returns the table of a list measure: one row per number of the list.
 pub fn list_table(kind: &Kind, measure: &Measure) -> Table {
     let mut columns = place_columns();

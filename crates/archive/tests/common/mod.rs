@@ -47,6 +47,7 @@ fn kind(name: &str, version: u32, measures: Vec<Measure>) -> Kind {
         crops: vec![],
         stages: vec![],
         needs: Vec::new(),
+        relations: Vec::new(),
         example: String::new(),
         measures,
     }
