@@ -18,7 +18,7 @@ use serde::{Deserialize, Serialize};
 use crate::{
     error::DocumentError,
     guard::guarded,
-    ids::{DeviceId, DocKey, ObservationKey},
+    ids::{DeviceId, DocKey, ObservationKey, hex},
     record::{Measured, Place, Value, Void},
     version::{ChangeHash, VersionVector},
 };
@@ -156,6 +156,37 @@ impl FieldDocument {
             Ok(Err(e)) => Err(damaged(e.to_string())),
             Err(why) => Err(damaged(why)),
         }
+    }
+
+    /// Returns a copy that has further changes; for taking out of damaged storage what holds together.
+    ///
+    /// *Errors:* the changes cannot be read, or they stand on others that the document does not have.
+    pub fn with_changes(&self, changes: &[u8]) -> Result<Self, DocumentError> {
+        let damaged = |why: &str| DocumentError::Damaged { key: self.key.clone(), why: why.to_owned() };
+        let mut copy = self.clone();
+        let before = copy.change_count();
+        copy.catch_up(&[changes.to_vec()])?;
+        if !guarded(|| copy.doc.get_missing_deps(&[])).map_err(|why| damaged(&why))?.is_empty() {
+            return Err(damaged("changes before these are missing"));
+        }
+        if copy.change_count() == before {
+            return Err(damaged("there are no new changes in them"));
+        }
+        Ok(copy)
+    }
+
+    /// Reads in a saved document what it is about; `None` where it cannot be read.
+    pub fn key_in(snapshot: &[u8]) -> Option<DocKey> {
+        let doc = guarded(|| AutoCommit::load(snapshot)).ok()?.ok()?;
+        let text = |key: &str| match doc.get(ROOT, key) {
+            Ok(Some((automerge::Value::Scalar(s), _))) => s.as_str().map(str::to_owned),
+            _ => None,
+        };
+        let season = match doc.get(ROOT, "season") {
+            Ok(Some((automerge::Value::Scalar(s), _))) => i32::try_from(s.as_i64()?).ok()?,
+            _ => return None,
+        };
+        Some(DocKey { crew: text("crew")?.parse().ok()?, feature: text("feature")?.parse().ok()?, season })
     }
 
     /// Returns the document's key.
@@ -307,7 +338,8 @@ impl FieldDocument {
     /// A visit goes on only under the actor that opened it. Where another one did (a copied or restored journal),
     /// a new visit is opened under an identifier from `fresh`, so that two copies can never give out one key twice.
     /// An observation that brings its own number keeps its visit whoever opened it; where its key is taken already,
-    /// what is there stays.
+    /// what is there stays. *Errors:* no observation is written where one of them cannot be: a visit's identifier is no
+    /// ULID, a name cannot be a measure's, or a time lies before 1970 (a station's numbered days may).
     pub fn append(
         &mut self,
         new: &[NewObservation],
@@ -318,6 +350,12 @@ impl FieldDocument {
         for observation in new {
             if ulid::Ulid::from_string(&observation.visit.id).is_err() {
                 return Err(DocumentError::BadVisit { got: observation.visit.id.clone() });
+            }
+            let times = [Some(observation.visit.at), observation.at];
+            if let (None, Some(bad)) =
+                (observation.number, times.into_iter().flatten().find(|t| *t < Timestamp::UNIX_EPOCH))
+            {
+                return Err(DocumentError::BadTime { got: bad });
             }
             if let Some(bad) = observation.values.keys().find(|m| !is_measure(m)) {
                 return Err(DocumentError::BadMeasure { got: bad.clone() });
@@ -431,15 +469,24 @@ impl FieldDocument {
     }
 
     /// Corrects one value. The value that held before stays in the history.
+    pub fn amend(&mut self, key: &str, measure: &str, to: &Measured, at: Timestamp) -> Result<(), DocumentError> {
+        self.amend_all(key, &[(measure.to_owned(), to.clone())], at)
+    }
+
+    /// Corrects several values of an observation in one change. What held before stays in the history.
     ///
     /// Value and entered text are written together, so that of two concurrent corrections one wins in both.
-    pub fn amend(&mut self, key: &str, measure: &str, to: &Measured, at: Timestamp) -> Result<(), DocumentError> {
-        if !is_measure(measure) {
-            return Err(DocumentError::BadMeasure { got: measure.to_owned() });
+    /// *Errors:* nothing is written where one of them cannot be.
+    pub fn amend_all(&mut self, key: &str, to: &[(String, Measured)], at: Timestamp) -> Result<(), DocumentError> {
+        if let Some((bad, _)) = to.iter().find(|(measure, _)| !is_measure(measure)) {
+            return Err(DocumentError::BadMeasure { got: bad.clone() });
         }
         let maps = self.observation(key)?;
+        if to.is_empty() {
+            return Ok(());
+        }
         self.change(at, |d| {
-            for map in &maps {
+            for (map, (measure, to)) in maps.iter().flat_map(|map| to.iter().map(move |one| (map, one))) {
                 d.put(map, measure, scalar(&to.value))?;
                 let entered = to.entered.as_deref().map_or(ScalarValue::Null, ScalarValue::from);
                 d.put(map, &format!("{measure}{ENTERED}"), entered)?;
@@ -517,8 +564,4 @@ fn flat(new: &NewObservation, visit: &OpenVisit) -> hydrate::Map {
         }
     }
     map.into()
-}
-
-pub(crate) fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|b| format!("{b:02x}")).collect()
 }

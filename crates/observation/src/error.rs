@@ -33,6 +33,12 @@ pub enum DocumentError {
         /// What came.
         got: String,
     },
+    /// A time before 1970, which no visit's identifier can bear.
+    #[error("expected a time from 1970-01-01T00:00:00Z on, got {got}; is the clock or the year right?")]
+    BadTime {
+        /// What came.
+        got: jiff::Timestamp,
+    },
     /// A name that cannot be a measure's.
     #[error("expected a measure's name (letters, digits, `_`), got `{got}`")]
     BadMeasure {

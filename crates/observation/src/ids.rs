@@ -21,7 +21,7 @@ macro_rules! hex_id {
     ($name:ident, $len:literal) => {
         impl fmt::Display for $name {
             fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-                self.0.iter().try_for_each(|b| write!(f, "{b:02x}"))
+                f.write_str(&hex(&self.0))
             }
         }
         impl fmt::Debug for $name {
@@ -133,6 +133,16 @@ impl DocKey {
         id.copy_from_slice(&hasher.finalize().as_bytes()[..16]);
         DocId(id)
     }
+}
+
+/// Returns bytes as lower-case hex digits, two each.
+///
+/// ```
+/// assert_eq!(ligule_observation::ids::hex(&[0x00, 0x0f, 0xa5]), "000fa5");
+/// ```
+pub fn hex(bytes: &[u8]) -> String {
+    const DIGITS: [u8; 16] = *b"0123456789abcdef";
+    bytes.iter().flat_map(|b| [b >> 4, b & 15]).map(|digit| char::from(DIGITS[usize::from(digit)])).collect()
 }
 
 /// Identifies an observation: the visit's ULID, a dash, a number within the visit: `01J…-03`.

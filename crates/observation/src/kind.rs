@@ -35,6 +35,9 @@ pub struct Kind {
     /// What one would type behind kind and field: `--row 30in --length 17ft5in --plants 31`.
     #[serde(default)]
     pub example: String,
+    /// What its measures must be to each other.
+    #[serde(default, rename = "relation")]
+    pub relations: Vec<Relation>,
     /// Its measures, in the order in which they are entered and become columns.
     #[serde(rename = "measure")]
     pub measures: Vec<Measure>,
@@ -80,6 +83,30 @@ pub struct Measure {
     pub codelist: Option<String>,
 }
 
+/// What measures of one observation must be to each other, where it has them.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(
+    untagged,
+    deny_unknown_fields,
+    expecting = "expected a relation as `least` and `most` (two measures), or `measure` and `excludes` (a list)"
+)]
+pub enum Relation {
+    /// The result of `least` must not exceed that of `most`; both are numbers in one unit.
+    AtMost {
+        /// The measure whose result is the smaller one.
+        least: String,
+        /// The measure whose result is the greater one.
+        most: String,
+    },
+    /// An observation with one measure has none of others.
+    Excludes {
+        /// The one.
+        measure: String,
+        /// The others.
+        excludes: Vec<String>,
+    },
+}
+
 /// What the result of a measure is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
@@ -119,6 +146,18 @@ impl Kind {
     /// Returns the table in the archive that holds this kind: the name in snake case.
     pub fn table(&self) -> String {
         self.kind.replace(['-', '.'], "_")
+    }
+}
+
+impl Relation {
+    /// Returns the measures that it is about.
+    pub fn measures(&self) -> Vec<&str> {
+        match self {
+            Self::AtMost { least, most } => vec![least, most],
+            Self::Excludes { measure, excludes } => {
+                std::iter::once(measure).chain(excludes).map(String::as_str).collect()
+            }
+        }
     }
 }
 

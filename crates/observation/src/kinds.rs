@@ -6,11 +6,12 @@ use std::{
 };
 
 use jiff::civil::Date;
+use ligule_units::Unit;
 
 use crate::{
     codelist::CodeList,
     document::is_measure,
-    kind::{Kind, Measure, ResultType},
+    kind::{Kind, Measure, Relation, ResultType},
     record::{Measured, Record, Value},
 };
 
@@ -66,12 +67,12 @@ pub enum Invalid {
         hint: String,
     },
     /// A required measure is missing.
-    #[error("`{kind}` needs `{measure}` ({label}), which is missing")]
+    #[error("`{kind}` needs `--{flag}` ({label}), which is missing")]
     Missing {
         /// The kind.
         kind: String,
-        /// The measure.
-        measure: String,
+        /// The measure's flag.
+        flag: String,
         /// What people call it.
         label: String,
     },
@@ -80,7 +81,7 @@ pub enum Invalid {
     Alternatives {
         /// The kind.
         kind: String,
-        /// The alternatives: `row_width and length, or hoop_diameter`.
+        /// The alternatives: `--row and --length, or --hoop`.
         alternatives: String,
     },
     /// Nothing was entered.
@@ -92,46 +93,70 @@ pub enum Invalid {
         measures: String,
     },
     /// A number outside the range.
-    #[error("`{measure}` of `{kind}` must lie between {range}, got {got}")]
+    #[error("`--{flag}` of `{kind}` must lie between {range}, got {got}")]
     OutOfRange {
         /// The kind.
         kind: String,
-        /// The measure.
-        measure: String,
-        /// The least and the greatest value and the unit: `4 and 80 in`.
+        /// The measure's flag.
+        flag: String,
+        /// The least and the greatest value and the unit's symbol: `4 and 80 in`.
         range: String,
         /// What came.
         got: String,
     },
     /// A count below zero.
-    #[error("`{measure}` of `{kind}` counts things and cannot be below zero, got {got}")]
+    #[error("`--{flag}` of `{kind}` counts things and cannot be below zero, got {got}")]
     Negative {
         /// The kind.
         kind: String,
-        /// The measure.
-        measure: String,
+        /// The measure's flag.
+        flag: String,
         /// What came.
         got: String,
     },
+    /// A number greater than another that it cannot exceed.
+    #[error("`--{least}` of `{kind}` must not exceed `--{most}`, got {got} with {limit}")]
+    Exceeds {
+        /// The kind.
+        kind: String,
+        /// The flag of the measure that must be the smaller one.
+        least: String,
+        /// The flag of the measure that must be the greater one.
+        most: String,
+        /// What came for the first.
+        got: String,
+        /// What came for the second, with the unit's symbol.
+        limit: String,
+    },
+    /// Two measures of which an observation has one at most.
+    #[error("`{kind}` takes either `--{one}` or `--{other}`, not both; record each in an observation of its own")]
+    Excluded {
+        /// The kind.
+        kind: String,
+        /// The flag of the one.
+        one: String,
+        /// The flag of the other.
+        other: String,
+    },
     /// Not one of the codes.
-    #[error("`{measure}` of `{kind}`: expected a code, got `{got}`; {hint}")]
+    #[error("`--{flag}` of `{kind}`: expected a code, got `{got}`; {hint}")]
     UnknownCode {
         /// The kind.
         kind: String,
-        /// The measure.
-        measure: String,
+        /// The measure's flag.
+        flag: String,
         /// What came.
         got: String,
         /// The nearest code, or all.
         hint: String,
     },
     /// A text where a number belongs, or the other way round, or a text of another form.
-    #[error("`{measure}` of `{kind}`: expected {expected}, got `{got}`")]
+    #[error("`--{flag}` of `{kind}`: expected {expected}, got `{got}`")]
     Form {
         /// The kind.
         kind: String,
-        /// The measure.
-        measure: String,
+        /// The measure's flag.
+        flag: String,
         /// What was expected.
         expected: String,
         /// What came.
@@ -242,6 +267,9 @@ impl KindSet {
         if let Some(unknown) = kind.needs.iter().flatten().find(|need| !kind.measures.iter().any(|m| m.name == **need))
         {
             return Some(("needs".into(), format!("`needs` names `{unknown}`, which is no measure of the kind")));
+        }
+        if let Some(why) = kind.relations.iter().find_map(|relation| relation_fault(kind, relation)) {
+            return Some(("[[relation]]".into(), why));
         }
         for (i, measure) in kind.measures.iter().enumerate() {
             let name = format!("\"{}\"", measure.name);
@@ -355,41 +383,57 @@ impl KindSet {
             self.check_value(kind, name, &measured.value)?;
         }
         if values.is_empty() {
-            let measures = known.measures.iter().map(|m| format!("`{}`", m.name)).collect::<Vec<_>>().join(", ");
+            let measures = known.measures.iter().map(|m| format!("`--{}`", m.flag())).collect::<Vec<_>>().join(", ");
             return Err(Invalid::Empty { kind: kind.into(), measures });
         }
         if let Some(m) = known.measures.iter().find(|m| m.required && !values.contains_key(&m.name)) {
             return Err(Invalid::Missing {
                 kind: kind.into(),
-                measure: m.name.clone(),
+                flag: m.flag(),
                 label: m.label.get("en").cloned().unwrap_or_default(),
             });
         }
-        if known.needs.is_empty() || known.needs.iter().any(|all| all.iter().all(|m| values.contains_key(m))) {
-            return Ok(());
+        if !known.needs.is_empty() && !known.needs.iter().any(|all| all.iter().all(|m| values.contains_key(m))) {
+            let flags = |all: &Vec<String>| {
+                all.iter().map(|m| format!("`--{}`", flag_of(known, m))).collect::<Vec<_>>().join(" and ")
+            };
+            let alternatives = known.needs.iter().map(flags).collect::<Vec<_>>().join(", or ");
+            return Err(Invalid::Alternatives { kind: kind.into(), alternatives });
         }
-        let flags = |all: &Vec<String>| {
-            let flags = all.iter().map(|m| known.measure(m).map_or_else(|| m.clone(), |m| format!("`--{}`", m.flag())));
-            flags.collect::<Vec<_>>().join(" and ")
-        };
-        let alternatives = known.needs.iter().map(flags).collect::<Vec<_>>().join(", or ");
-        Err(Invalid::Alternatives { kind: kind.into(), alternatives })
+        self.check_together(kind, values)
+    }
+
+    /// Checks what the values of one observation must be to each other: new, or as they stand after a correction.
+    ///
+    /// Each value by itself is checked by [`Self::check_value`]. *Errors:* the first relation that does not hold.
+    pub fn check_together(&self, kind: &str, values: &BTreeMap<String, Measured>) -> Result<(), Invalid> {
+        let known = self.kind_or_hint(kind)?;
+        known.relations.iter().try_for_each(|relation| match relation {
+            Relation::AtMost { least, most } => not_above(known, least, most, values),
+            Relation::Excludes { measure, excludes } => {
+                let other = excludes.iter().find(|other| values.contains_key(*other));
+                match other.filter(|_| values.contains_key(measure)) {
+                    Some(other) => Err(Invalid::Excluded {
+                        kind: kind.into(),
+                        one: flag_of(known, measure),
+                        other: flag_of(known, other),
+                    }),
+                    None => Ok(()),
+                }
+            }
+        })
     }
 
     /// Checks one value against its measure, as a correction does.
     pub fn check_value(&self, kind: &str, measure: &str, value: &Value) -> Result<(), Invalid> {
         let known = self.kind_or_hint(kind)?;
         let Some(measure) = known.measures.iter().find(|m| m.name == measure) else {
-            let hint = nearest_of(measure, known.measures.iter().map(|m| m.name.as_str()));
+            let flags: Vec<_> = known.measures.iter().map(|m| format!("--{}", m.flag())).collect();
+            let hint = nearest_of(&format!("--{measure}"), flags.iter().map(String::as_str));
             return Err(Invalid::UnknownMeasure { kind: kind.into(), got: measure.into(), hint });
         };
         let form = |expected: &str, got: &str| {
-            Err(Invalid::Form {
-                kind: kind.into(),
-                measure: measure.name.clone(),
-                expected: expected.into(),
-                got: got.into(),
-            })
+            Err(Invalid::Form { kind: kind.into(), flag: measure.flag(), expected: expected.into(), got: got.into() })
         };
         match (measure.result, value) {
             (ResultType::Quantity | ResultType::Count, Value::Int(n)) => in_range(kind, measure, *n),
@@ -401,7 +445,7 @@ impl KindSet {
                     return Ok(());
                 }
                 let hint = nearest_of(t, codes.iter().map(|(code, _)| *code));
-                Err(Invalid::UnknownCode { kind: kind.into(), measure: measure.name.clone(), got: t.clone(), hint })
+                Err(Invalid::UnknownCode { kind: kind.into(), flag: measure.flag(), got: t.clone(), hint })
             }
             (ResultType::Stage, Value::Text(t)) if !is_stage(t) => {
                 form("a growth stage such as `VE`, `V4`, `VT` or `R1`", t)
@@ -417,13 +461,19 @@ impl KindSet {
                     match scaled(item, measure.scale) {
                         Some(n) => in_range(kind, measure, n)?,
                         None => {
-                            let expected =
-                                format!("numbers with at most {} decimals, separated by blanks", measure.scale);
-                            return form(&expected, item);
+                            let numbers = match measure.scale {
+                                0 => "whole numbers".to_owned(),
+                                1 => "numbers with at most one decimal".to_owned(),
+                                scale => format!("numbers with at most {scale} decimals"),
+                            };
+                            return form(&format!("{numbers}, separated by blanks"), item);
                         }
                     }
                 }
                 Ok(())
+            }
+            (ResultType::Text, Value::Text(t)) if measure.required && t.trim().is_empty() => {
+                form("a text that is not empty", t)
             }
             (ResultType::Text, Value::Text(t)) if t.len() > MAX_TEXT => {
                 form("a text of at most 16 KiB", &format!("{} bytes", t.len()))
@@ -451,23 +501,89 @@ impl Kind {
 }
 
 fn in_range(kind: &str, measure: &Measure, n: i64) -> Result<(), Invalid> {
-    let value = n as f64 / 10f64.powi(measure.scale.into());
+    let value = in_unit(n, measure);
     if measure.result == ResultType::Count && n < 0 {
-        return Err(Invalid::Negative { kind: kind.into(), measure: measure.name.clone(), got: n.to_string() });
+        return Err(Invalid::Negative { kind: kind.into(), flag: measure.flag(), got: n.to_string() });
     }
     match measure.range {
         Some([least, greatest]) if value < least || value > greatest => Err(Invalid::OutOfRange {
             kind: kind.into(),
-            measure: measure.name.clone(),
-            range: match measure.unit.as_deref() {
-                None | Some("1") => format!("{least} and {greatest}"),
-                Some(_) if !measure.suffix.is_empty() => format!("{least} and {greatest} {}", measure.suffix),
-                Some(unit) => format!("{least} and {greatest} {unit}"),
-            },
+            flag: measure.flag(),
+            range: with_unit(format!("{least} and {greatest}"), measure),
             got: value.to_string(),
         }),
         _ => Ok(()),
     }
+}
+
+/// Checks that one number does not exceed another; where either is missing there is nothing to check.
+fn not_above(kind: &Kind, least: &str, most: &str, values: &BTreeMap<String, Measured>) -> Result<(), Invalid> {
+    let number = |name: &str| {
+        let measure = kind.measures.iter().find(|m| m.name == name)?;
+        match values.get(name)?.value {
+            Value::Int(n) => Some((measure, n)),
+            Value::Text(_) => None,
+        }
+    };
+    let (Some((least, low)), Some((most, high))) = (number(least), number(most)) else { return Ok(()) };
+    // In the finer of the two scales, exactly; nine digits more fit in 128 bits.
+    let scale = least.scale.max(most.scale);
+    let fine = |n: i64, m: &Measure| i128::from(n) * 10i128.pow(u32::from(scale - m.scale));
+    if fine(low, least) <= fine(high, most) {
+        return Ok(());
+    }
+    Err(Invalid::Exceeds {
+        kind: kind.kind.clone(),
+        least: least.flag(),
+        most: most.flag(),
+        got: in_unit(low, least).to_string(),
+        limit: with_unit(in_unit(high, most).to_string(), most),
+    })
+}
+
+/// Returns what is wrong with a relation between measures.
+fn relation_fault(kind: &Kind, relation: &Relation) -> Option<String> {
+    let named = relation.measures();
+    let measure = |name: &str| kind.measures.iter().find(|m| m.name == name);
+    if let Some(unknown) = named.iter().find(|name| measure(name).is_none()) {
+        let hint = nearest_of(unknown, kind.measures.iter().map(|m| m.name.as_str()));
+        return Some(format!("a relation names `{unknown}`, which is no measure of the kind; {hint}"));
+    }
+    if (1..named.len()).any(|i| named[..i].contains(&named[i])) {
+        return Some(format!("a relation names a measure twice: `{}`", named.join("`, `")));
+    }
+    match relation {
+        Relation::AtMost { least, most } => {
+            let (least, most) = (measure(least)?, measure(most)?);
+            let number = |m: &Measure| matches!(m.result, ResultType::Quantity | ResultType::Count);
+            (!number(least) || !number(most) || least.unit != most.unit).then(|| {
+                format!("`least` and `most` compare numbers in one unit; `{}` and `{}` are not", least.name, most.name)
+            })
+        }
+        Relation::Excludes { measure, excludes } => {
+            excludes.is_empty().then(|| format!("`{measure}` excludes nothing; name at least one measure"))
+        }
+    }
+}
+
+fn flag_of(kind: &Kind, measure: &str) -> String {
+    kind.measure(measure).map_or_else(|| measure.to_owned(), Measure::flag)
+}
+
+/// Returns a kept integer as a number in the measure's unit.
+fn in_unit(n: i64, measure: &Measure) -> f64 {
+    n as f64 / 10f64.powi(measure.scale.into())
+}
+
+/// Adds the unit as people write it: its symbol (`in`, `°C`), or its name where the symbol starts with a stroke.
+fn with_unit(number: String, measure: &Measure) -> String {
+    let code = measure.unit.as_deref().unwrap_or("1");
+    let shown = match Unit::by_ucum(code) {
+        Some(unit) if unit.symbol.starts_with('/') => unit.name,
+        Some(unit) => unit.symbol,
+        None => code,
+    };
+    if shown.is_empty() { number } else { format!("{number} {shown}") }
 }
 
 /// Reads a plain decimal as an integer × 10^scale; `None` where it is none or has more decimals.

@@ -323,7 +323,7 @@ impl Rules {
                 None if op.obj == ObjectId::Root && GENESIS_KEYS.contains(&key.as_str()) => {
                     return forbidden(format!("it rewrites `{key}` of the document itself"));
                 }
-                Some("writers") if key.as_str() != crate::document::hex(change.actor_id.to_bytes()) => {
+                Some("writers") if key.as_str() != crate::ids::hex(change.actor_id.to_bytes()) => {
                     return forbidden("it signs for another writer".to_owned());
                 }
                 Some(name) if !op.pred.is_empty() => {

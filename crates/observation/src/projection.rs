@@ -10,8 +10,8 @@ use jiff::{
 };
 
 use crate::{
-    document::{AFTER, ENTERED, FieldDocument, KIND, LAT, LON, VOID, hex},
-    ids::{DeviceId, ObservationKey},
+    document::{AFTER, ENTERED, FieldDocument, KIND, LAT, LON, VOID},
+    ids::{DeviceId, ObservationKey, hex},
     record::{Measured, Place, Record, Value, Void},
 };
 

@@ -7,15 +7,11 @@ use ligule_observation::{
     document::FieldDocument,
     error::DocumentError,
     field::Field,
-    ids::{CrewId, DeviceId, DocKey, Feature},
+    ids::{CrewId, DeviceId, DocKey, Feature, hex},
     kinds::KindSet,
     outside::{Refused, apply_checked},
     record::{Measured, Value, Void},
 };
-
-fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|b| format!("{b:02x}")).collect()
-}
 
 /// Two devices that start a document offline must start the same one, whatever build they run: the hash is literal.
 #[test]
@@ -232,6 +228,53 @@ fn only_a_writer_writes_and_only_observations_that_are_there() {
     bad.values.insert(":void".into(), int(1));
     assert!(matches!(document.append(&[bad], at(1), &mut no_fresh), Err(DocumentError::BadMeasure { .. })));
     assert_eq!(document.change_count(), 1, "nothing was written");
+}
+
+/// A ULID begins with milliseconds since 1970; an earlier time would wrap around. A station's days have their numbers.
+#[test]
+fn a_time_before_1970_is_refused() {
+    let mut document = FieldDocument::new(key());
+    document.set_writer(writer(1));
+    let early = "1969-12-31T23:59:59.999Z".parse().expect("a time");
+    let mut visit_early = count(&visit(1, 1), 1);
+    visit_early.visit.at = early;
+    let mut sample_early = count(&visit(1, 1), 1);
+    sample_early.at = Some(early);
+    for bad in [visit_early.clone(), sample_early] {
+        let refused = document.append(&[bad], at(1), &mut no_fresh).expect_err("refused");
+        assert!(matches!(refused, DocumentError::BadTime { got } if got == early));
+        assert_eq!(
+            refused.to_string(),
+            "expected a time from 1970-01-01T00:00:00Z on, got 1969-12-31T23:59:59.999Z; is the clock or the year right?"
+        );
+    }
+    assert_eq!(document.change_count(), 1, "nothing was written");
+    let station_day = ligule_observation::document::NewObservation { number: Some(365), ..visit_early };
+    document.append(&[station_day], at(1), &mut no_fresh).expect("days of 1969 may be imported");
+    let mut first = count(&visit(1, 2), 1);
+    first.visit.at = jiff::Timestamp::UNIX_EPOCH;
+    document.append(&[first], at(1), &mut no_fresh).expect("the first instant");
+}
+
+/// Several values are corrected in one change, or none is.
+#[test]
+fn several_values_are_corrected_in_one_change() {
+    let (mut document, observation) = one();
+    let before = document.change_count();
+    let row = Measured { value: Value::Int(20_000), entered: Some("20in".into()) };
+    let to = [("plants".to_owned(), int(310)), ("row_width".to_owned(), row.clone())];
+    document.amend_all(&observation, &to, at(9)).expect("amends");
+    assert_eq!(document.change_count(), before + 1);
+    let record = document.record(&observation, None).expect("there");
+    assert_eq!((record.int("plants"), &record.values["row_width"]), (Some(310), &row));
+    let history = document.history(&observation).expect("there");
+    let changes: Vec<_> = history.iter().filter(|h| h.at == at(9)).map(|h| h.change).collect();
+    assert_eq!(changes.len(), 2);
+    assert_eq!(changes[0], changes[1]);
+    let bad = [("plants".to_owned(), int(1)), (":void".to_owned(), int(1))];
+    assert!(matches!(document.amend_all(&observation, &bad, at(10)), Err(DocumentError::BadMeasure { .. })));
+    document.amend_all(&observation, &[], at(10)).expect("nothing to do");
+    assert_eq!(document.change_count(), before + 1, "nothing was written");
 }
 
 #[test]

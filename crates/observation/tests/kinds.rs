@@ -6,6 +6,7 @@ use std::{collections::BTreeMap, path::Path};
 
 use common::int;
 use ligule_observation::{
+    kind::Labels,
     kinds::{CODELIST_FILES, KIND_FILES, KindSet},
     record::{Measured, Value},
 };
@@ -38,13 +39,45 @@ fn all_files_are_embedded() {
     let set = KindSet::builtin();
     for kind in set.iter() {
         assert!(KIND_FILES.iter().any(|(f, _)| *f == format!("kinds/{}.toml", kind.kind)), "{}", kind.kind);
-        for labels in [&kind.label, &kind.about, &kind.protocol] {
-            assert!(labels.contains_key("es"), "{} lacks Spanish", kind.kind);
-        }
     }
     for list in set.codelists() {
         assert!(CODELIST_FILES.iter().any(|(f, _)| *f == format!("codelists/{}.toml", list.list)), "{}", list.list);
     }
+}
+
+/// Every text that people read stands in English and Spanish, as the files' README says.
+#[test]
+fn every_text_stands_in_two_languages() {
+    let both = |what: String, labels: &Labels| {
+        for language in ["en", "es"] {
+            assert!(labels.get(language).is_some_and(|text| !text.trim().is_empty()), "{what} lacks `{language}`");
+        }
+        assert_eq!(labels.len(), 2, "{what}: {labels:?}");
+    };
+    let set = KindSet::builtin();
+    for kind in set.iter() {
+        both(format!("label of {}", kind.kind), &kind.label);
+        both(format!("about of {}", kind.kind), &kind.about);
+        both(format!("protocol of {}", kind.kind), &kind.protocol);
+        for measure in &kind.measures {
+            both(format!("label of {}.{}", kind.kind, measure.name), &measure.label);
+            if !measure.about.is_empty() {
+                both(format!("about of {}.{}", kind.kind, measure.name), &measure.about);
+            }
+            for choice in &measure.choices {
+                both(format!("{}.{}: {}", kind.kind, measure.name, choice.code), &choice.label);
+            }
+        }
+    }
+    for list in set.codelists() {
+        both(format!("about of {}", list.list), &list.about);
+        for code in &list.codes {
+            both(format!("{}: {}", list.list, code.code), &code.label);
+        }
+    }
+    let active = set.codelist("active-ingredients").expect("built in");
+    assert_eq!(active.find("glifosato").map(|c| c.code.as_str()), Some("glyphosate"));
+    assert_eq!(active.find("Atrazina").map(|c| c.code.as_str()), Some("atrazine"));
 }
 
 /// EPPO codes have five letters for plants and six for others (EPPO Global Database, description of the codes).
@@ -82,7 +115,8 @@ fn codes_are_found_by_what_people_write() {
 
 #[test]
 fn values_that_fit_are_accepted() {
-    check("stand-count", &[("plants", int(295)), ("row_width", int(30_000))]).expect("29.5 plants at 30 in");
+    check("stand-count", &[("plants", int(295)), ("row_width", int(30_000)), ("length", int(174_000))])
+        .expect("29.5 plants in 17.4 ft at 30 in");
     check("leaf-stage", &[("collars", text("4 4 5 3"))]).expect("a list");
     check("seed-depth", &[("seed_to_crown", text("1.25 1.5 0.875"))]).expect("a list of inches");
     check("planting", &[("day", text("2026-05-02")), ("crop", text("corn")), ("tolerance", text("glyphosate"))])
@@ -104,45 +138,155 @@ fn messages_say_what_was_expected_what_came_and_the_nearest() {
     );
     assert_eq!(
         message("stand-count", &[("plant", int(1))]),
-        "`stand-count` has no measure `plant`; did you mean `plants`?"
+        "`stand-count` has no measure `plant`; did you mean `--plants`?"
     );
     assert_eq!(
         message("stand-count", &[("length", int(174_000))]),
-        "`stand-count` needs `plants` (Plants), which is missing"
+        "`stand-count` needs `--plants` (Plants), which is missing"
     );
     assert_eq!(
         message("stand-count", &[("plants", int(-10))]),
-        "`plants` of `stand-count` must lie between 0 and 1000, got -1"
+        "`--plants` of `stand-count` must lie between 0 and 1000, got -1"
     );
     assert_eq!(
         message("stand-count", &[("plants", int(290)), ("row_width", int(300_000))]),
-        "`row_width` of `stand-count` must lie between 4 and 80 in, got 300"
+        "`--row` of `stand-count` must lie between 4 and 80 in, got 300"
     );
     assert_eq!(
         message("pest-count", &[("organism", text("AGROYP")), ("plants_cut", int(-1))]),
-        "`plants_cut` of `pest-count` counts things and cannot be below zero, got -1"
+        "`--cut` of `pest-count` counts things and cannot be below zero, got -1"
     );
     assert_eq!(
         message("pest-count", &[("organism", text("AGROYS"))]),
-        "`organism` of `pest-count`: expected a code, got `AGROYS`; did you mean `AGROYP`?"
+        "`--organism` of `pest-count`: expected a code, got `AGROYS`; did you mean `AGROYP`?"
     );
     assert_eq!(
         message("stand-count", &[("plants", text("many"))]),
-        "`plants` of `stand-count`: expected a number, got `many`"
+        "`--plants` of `stand-count`: expected a number, got `many`"
     );
     assert_eq!(
         message("leaf-stage", &[("stage", text("V99"))]),
-        "`stage` of `leaf-stage`: expected a growth stage such as `VE`, `V4`, `VT` or `R1`, got `V99`"
+        "`--stage` of `leaf-stage`: expected a growth stage such as `VE`, `V4`, `VT` or `R1`, got `V99`"
     );
     assert_eq!(
         message("leaf-stage", &[("collars", text("4 4.5"))]),
-        "`collars` of `leaf-stage`: expected numbers with at most 0 decimals, separated by blanks, got `4.5`"
+        "`--collars` of `leaf-stage`: expected whole numbers, separated by blanks, got `4.5`"
     );
     assert_eq!(
         message("planting", &[("day", text("2026-02-30")), ("crop", text("corn"))]),
-        "`day` of `planting`: expected a day as YYYY-MM-DD, got `2026-02-30`"
+        "`--day` of `planting`: expected a day as YYYY-MM-DD, got `2026-02-30`"
     );
-    assert!(message("root-check", &[]).starts_with("`root-check` needs at least one value; it has `plants`"));
+    // Units are told as people write them, not by the endings of the archive's columns or by UCUM codes.
+    assert_eq!(
+        message("soil-check", &[("temperature", int(900))]),
+        "`--temperature` of `soil-check` must lie between -30 and 60 °C, got 90"
+    );
+    assert_eq!(
+        message("planting", &[("day", text("2026-05-02")), ("crop", text("corn")), ("seeding_rate", int(30))]),
+        "`--rate` of `planting` must lie between 1000 and 500000 per acre, got 30"
+    );
+    assert_eq!(
+        message("weed-count", &[("weed", text("AMATU")), ("density", int(100_001))]),
+        "`--density` of `weed-count` must lie between 0 and 10000 per square metre, got 10000.1"
+    );
+    assert_eq!(
+        message("seed-depth", &[("seed_to_crown", text("1.25 1.0005"))]),
+        "`--seed-to-crown` of `seed-depth`: expected numbers with at most 3 decimals, separated by blanks, got `1.0005`"
+    );
+    assert_eq!(
+        message("stand-count", &[("plants", int(300)), ("length", int(174_000))]),
+        "`stand-count` needs `--row` and `--length`, or `--hoop`"
+    );
+    assert_eq!(
+        message("note", &[("text", text(" \n"))]),
+        "`--text` of `note`: expected a text that is not empty, got ` \n`"
+    );
+    assert!(message("root-check", &[]).starts_with("`root-check` needs at least one value; it has `--plants`"));
+}
+
+#[test]
+fn measures_that_do_not_go_together_are_refused() {
+    let message = |kind: &str, values: &[(&str, Measured)]| check(kind, values).expect_err("does not fit");
+    let pests =
+        |cut, plants| [("organism", text("AGROYP")), ("plants_cut", int(cut)), ("plants_examined", int(plants))];
+    check("pest-count", &pests(20, 20)).expect("every plant may be cut");
+    assert_eq!(
+        message("pest-count", &pests(21, 20)),
+        "`--cut` of `pest-count` must not exceed `--plants`, got 21 with 20"
+    );
+    assert_eq!(
+        message(
+            "pest-count",
+            &[("organism", text("AGROYP")), ("plants_affected", int(3)), ("plants_examined", int(2))]
+        ),
+        "`--damaged` of `pest-count` must not exceed `--plants`, got 3 with 2"
+    );
+    assert_eq!(
+        message("weed-count", &[("weed", text("AMATU")), ("height", int(450)), ("tallest", int(425))]),
+        "`--height` of `weed-count` must not exceed `--tallest`, got 4.5 with 4.25 in"
+    );
+    check("weed-count", &[("weed", text("AMATU")), ("height", int(450))]).expect("nothing to compare with");
+    assert_eq!(
+        message("weather-day", &[("day", text("2026-05-02")), ("tmin", int(-35)), ("tmax", int(-40))]),
+        "`--tmin` of `weather-day` must not exceed `--tmax`, got -3.5 with -4 °C"
+    );
+    let hoop = [("plants", int(140)), ("hoop_diameter", int(30_000)), ("row_width", int(30_000))];
+    assert_eq!(
+        message("stand-count", &hoop),
+        "`stand-count` takes either `--hoop` or `--row`, not both; record each in an observation of its own"
+    );
+    assert_eq!(
+        message("stand-count", &[hoop[0].clone(), hoop[1].clone(), ("length", int(174_000))]),
+        "`stand-count` takes either `--hoop` or `--length`, not both; record each in an observation of its own"
+    );
+    check("stand-count", &hoop[..2]).expect("a hoop alone");
+    assert_eq!(
+        message("leaf-stage", &[("collars", text("4 4")), ("stage", text("V4"))]),
+        "`leaf-stage` takes either `--collars` or `--stage`, not both; record each in an observation of its own"
+    );
+}
+
+/// A correction is checked with all values as they stand after it, and only for what they are to each other.
+#[test]
+fn values_after_a_correction_are_checked_together() {
+    let set = KindSet::builtin();
+    let together = |cut, plants| {
+        let values = BTreeMap::from([("plants_cut".to_owned(), int(cut)), ("plants_examined".to_owned(), int(plants))]);
+        set.check_together("pest-count", &values).map_err(|e| e.to_string())
+    };
+    assert_eq!(together(3, 100), Ok(()), "that the organism is missing is not told again");
+    assert_eq!(
+        together(3, 2).expect_err("more cut than there are"),
+        "`--cut` of `pest-count` must not exceed `--plants`, got 3 with 2"
+    );
+    let strange = BTreeMap::from([("singulation".to_owned(), int(1)), ("plants".to_owned(), int(1))]);
+    set.check_together("stand-count", &strange).expect("measures of a later version are kept");
+    assert!(set.check_together("stand-cuont", &strange).is_err());
+}
+
+#[test]
+fn numbers_of_different_scales_are_compared_exactly() {
+    let mut set = KindSet::default();
+    let kind = r#"kind = "ia.lengths"
+version = 1
+feature = "plant"
+label = { en = "Lengths" }
+about = { en = "Two lengths." }
+protocol = { en = "Measure." }
+measure = [
+    { name = "short", label = { en = "Short" }, type = "quantity", unit = "m", scale = 9 },
+    { name = "long", label = { en = "Long" }, type = "quantity", unit = "m", scale = 0 },
+]
+relation = [{ least = "short", most = "long" }]
+"#;
+    set.add(Path::new("ia.lengths.toml"), kind).expect("good");
+    let check = |short, long| {
+        set.check("ia.lengths", &BTreeMap::from([("short".to_owned(), int(short)), ("long".to_owned(), int(long))]))
+    };
+    assert!(check(9_000_000_000, 9).is_ok());
+    assert!(check(9_000_000_001, 9).is_err());
+    assert!(check(i64::MAX, i64::MAX).is_ok(), "no overflow");
+    assert!(check(i64::MIN, i64::MIN).is_err(), "the long one is the smaller");
 }
 
 #[test]
@@ -184,4 +328,29 @@ range = [0, 1000]
         message(&good.replace("range = [0, 1000]", "range = [9, 1]")),
         at(9) + "measure `leaning`: `range` must be the least and the greatest value"
     );
+    // Relations that cannot be checked.
+    let lying = "\n[[measure]]\nname = \"lying\"\nlabel = { en = \"Lying\" }\ntype = \"count\"\nunit = \"1\"\n";
+    let related = |relation: &str| message(&format!("{good}{lying}\n[[relation]]\n{relation}\n"));
+    let line = at(21);
+    assert_eq!(
+        related("least = \"lyng\"\nmost = \"leaning\""),
+        format!("{line}a relation names `lyng`, which is no measure of the kind; did you mean `lying`?")
+    );
+    assert_eq!(
+        related("measure = \"lying\"\nexcludes = [\"lying\"]"),
+        format!("{line}a relation names a measure twice: `lying`, `lying`")
+    );
+    assert_eq!(
+        related("measure = \"lying\"\nexcludes = []"),
+        format!("{line}`lying` excludes nothing; name at least one measure")
+    );
+    assert!(related("least = \"lying\"").contains("expected a relation as `least` and `most` (two measures)"));
+    let text = "\n[[measure]]\nname = \"why\"\nlabel = { en = \"Why\" }\ntype = \"text\"\n";
+    assert_eq!(
+        message(&format!("{good}{text}\n[[relation]]\nleast = \"why\"\nmost = \"leaning\"\n")),
+        at(20) + "`least` and `most` compare numbers in one unit; `why` and `leaning` are not"
+    );
+    std::fs::write(&file, format!("{good}{lying}\n[[relation]]\nleast = \"lying\"\nmost = \"leaning\"\n"))
+        .expect("writes");
+    KindSet::with_folder(folder.path()).expect("a good relation");
 }
