@@ -27,6 +27,8 @@ pub struct Row<'a> {
     pub text: Option<&'a str>,
     /// The growth stage, where it is one: 0 = VE, n = Vn, 100 = VT, 101 to 106 = R1 to R6.
     pub stage: Option<i16>,
+    /// Whether people recorded different values at once and nobody has settled which holds.
+    pub conflicted: bool,
 }
 
 impl<'a> Field<'a> {
@@ -78,6 +80,7 @@ impl<'a> Field<'a> {
             value: (o.value_valid[row] != 0).then(|| o.value[row]),
             text: (o.text_valid[row] != 0).then(|| o.texts[o.text[row] as usize].as_str()),
             stage: (o.stage_valid[row] != 0).then(|| o.stage[row]),
+            conflicted: o.conflicted[row] != 0,
         }
     }
 }

@@ -16,6 +16,7 @@
 
 mod export;
 mod field;
+pub mod planting;
 mod share;
 mod table;
 

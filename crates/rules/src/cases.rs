@@ -10,7 +10,7 @@ use ligule_advice::{
 
 use serde::Deserialize;
 
-use crate::{LoadedPack, NeedResult, Pack, RuleError, SeasonContext};
+use crate::{Coverage, LoadedPack, NeedResult, Pack, RuleError, SeasonContext};
 
 /// How far the work of a case may differ from what the case says, in parts of it.
 const FUEL_TOLERANCE: f64 = 0.10;
@@ -196,6 +196,13 @@ impl Case {
         };
         let (found, fuel) = loaded.evaluate_metered(&context, obs)?;
         let mut problems = self.compare(&found);
+        match loaded.pack().manifest().covers(&context.region, &context.crop, context.as_of) {
+            Coverage::Covered | Coverage::ReviewDue(_) => {}
+            outside => problems.push(format!(
+                "pack.toml does not cover {}, {} on {} ({outside:?}), so that nobody ever gets this answer",
+                context.region, context.crop, context.as_of
+            )),
+        }
         if loaded.evaluate_by_feature(&context, obs)? != found {
             problems.push(
                 "a used instance answers otherwise than a new one: the rule keeps something between questions"

@@ -107,6 +107,12 @@ impl Pack {
         &self.files
     }
 
+    /// Returns the BLAKE3 hash of the pack's content: id, version, and every file but a signature, by path. It tells
+    /// packs apart that bear the same id and version; signing a pack, or packing it anew, does not change it.
+    pub fn content_hash(&self) -> [u8; 32] {
+        *blake3::hash(crate::sign::list(self, "ligule rule pack content 1").as_bytes()).as_bytes()
+    }
+
     /// Returns a copy in which a file was replaced or added; for signing and for tests.
     pub fn with_file(&self, path: &str, content: Vec<u8>) -> Result<Self, RuleError> {
         let mut files = self.files.clone();

@@ -36,7 +36,12 @@ pub enum Trust {
 
 /// Returns the list that is signed.
 fn signed_list(pack: &Pack) -> String {
-    let mut list = format!("{CONTEXT}\n{}\n{}\n", pack.manifest().id, pack.manifest().version);
+    list(pack, CONTEXT)
+}
+
+/// Returns a pack's id, version and files (path, length, BLAKE3) but the signature, headed by what the list is for.
+pub(crate) fn list(pack: &Pack, context: &str) -> String {
+    let mut list = format!("{context}\n{}\n{}\n", pack.manifest().id, pack.manifest().version);
     for (path, content) in pack.files().iter().filter(|(path, _)| *path != SIGNATURE_FILE) {
         // The length of the path keeps two lists apart whatever a path holds.
         list += &format!("{} {path} {} {}\n", path.len(), content.len(), blake3::hash(content).to_hex());

@@ -4,7 +4,7 @@
 #[allow(dead_code, reason = "the tests need the building, not the command")]
 mod packs;
 
-use std::{collections::BTreeMap, path::Path, time::Instant};
+use std::{collections::BTreeMap, io::Write, path::Path, time::Instant};
 
 use ligule_advice::{
     Feature, Finding, Severity, WindowState,
@@ -19,6 +19,12 @@ fn builtin(id: &str) -> Pack {
 
 fn load(host: &Host, id: &str) -> LoadedPack {
     host.load(&builtin(id)).unwrap()
+}
+
+/// Says something that is seen even where the test passes: the test harness keeps back what print macros write, and
+/// only that.
+fn say(sentence: &str) {
+    std::io::stderr().write_all(format!("{sentence}\n").as_bytes()).expect("stderr can be written");
 }
 
 /// Panics with every case that does not hold.
@@ -60,7 +66,7 @@ fn builtin_packs_come_from_the_sources_beside_them() {
     let toolchain = match packs::Toolchain::find() {
         Ok(toolchain) => toolchain,
         Err(missing) => {
-            println!("NOT REBUILT: {missing}. The golden cases of the built packs were run instead.");
+            say(&format!("packs NOT REBUILT: {missing}. The golden cases of the built packs were run instead."));
             return every_builtin_pack_holds_its_golden_cases();
         }
     };
@@ -77,10 +83,12 @@ fn builtin_packs_come_from_the_sources_beside_them() {
         };
         let (old_record, new_record) = (record(bytes), record(&new.bytes));
         if old_record["rustc"] == new_record["rustc"] && old_record["lock"] == new_record["lock"] {
-            println!("{name}: golden cases and bytes compared (same compiler and lock file)");
+            say(&format!("{name} rebuilt: golden cases and bytes compared (same compiler and lock file)"));
             assert!(new.bytes == *bytes, "{name} differs from what its sources give; run `cargo xtask packs`");
         } else {
-            println!("{name}: golden cases compared, bytes not (another compiler or lock file than recorded)");
+            say(&format!(
+                "{name} rebuilt: golden cases compared, bytes NOT (another compiler or lock file than recorded)"
+            ));
         }
     }
 }
@@ -168,11 +176,13 @@ fn question(mix: &str, placement: &str) -> SeasonContext {
 
 /// How much a finding narrows: a later rank may never become an earlier one.
 fn rank(finding: &Finding) -> u8 {
-    match (finding.code.as_str(), finding.window.unwrap().state) {
-        ("no-conflict", WindowState::Open) => 0,
-        ("no-conflict", WindowState::Closing) => 1,
-        ("unknown", _) => 2,
-        ("too-early" | "no-tolerance" | "past-limit", _) => 3,
+    match (finding.code.as_str(), finding.severity, finding.window.unwrap().state) {
+        ("no-conflict", _, WindowState::Open) => 0,
+        ("no-conflict", _, WindowState::Closing) => 1,
+        ("memory-only", Severity::Info, WindowState::Unknown) => 2,
+        ("unknown", _, WindowState::Unknown) => 3,
+        ("memory-only", Severity::Watch, WindowState::Unknown) => 4,
+        ("too-early" | "no-tolerance" | "past-limit", Severity::Stop, _) => 5,
         other => panic!("unexpected {other:?}"),
     }
 }
@@ -245,6 +255,128 @@ fn a_blank_or_doubtful_limit_never_yields_no_conflict() {
         }
     }
     assert!(blank > 10, "there are blank limits in the table: {blank}");
+}
+
+/// A limit from memory is no evidence: it makes neither "no conflict found" nor a conflict with a published limit.
+#[test]
+fn a_limit_from_memory_decides_nothing() {
+    let host = Host::new(HostOptions::default()).unwrap();
+    let loaded = load(&host, "corn-herbicide-windows");
+    let marks = |row: &BTreeMap<String, String>| ["stage_mark", "first_mark", "height_mark"].map(|m| row[m].clone());
+    let (mut remembered, mut without_a_page, mut seen) = (0, 0, 0);
+    for row in ingredients().iter().filter(|row| row["partner"].is_empty() && marks(row).contains(&"m".to_owned())) {
+        remembered += 1;
+        let page = marks(row).contains(&"P".to_owned());
+        without_a_page += usize::from(!page);
+        for stage in [None, Some("VE"), Some("V3"), Some("V7"), Some("V12"), Some("VT")] {
+            for height in [None, Some(2.0), Some(14.0), Some(30.0), Some(60.0)] {
+                let obs = plants(stage, height, Some("glyphosate+glufosinate+2,4-D"));
+                for found in loaded.evaluate(&question(&row["ingredient"], &row["placement"]), &obs).unwrap() {
+                    assert_ne!(found.code, "no-conflict", "{row:?} at {stage:?}, {height:?}");
+                    if !page {
+                        let code = found.code.as_str();
+                        assert!(["unknown", "memory-only"].contains(&code), "{code}: {row:?} at {stage:?}, {height:?}");
+                    }
+                    if found.code == "memory-only" {
+                        assert!(found.headline.contains("from memory only"), "{}", found.headline);
+                        assert!(found.because.iter().all(|r| r.text.contains("from memory")), "{:?}", found.because);
+                        seen += 1;
+                    }
+                }
+            }
+        }
+    }
+    assert!(remembered > 5 && without_a_page > 5 && seen > 50, "{remembered}, {without_a_page}, {seen}");
+}
+
+/// The handbook of the Pacific Northwest that the pack cites is on sweet corn: no cell that counts rests on it.
+#[test]
+fn no_limit_for_field_corn_was_read_for_sweet_corn() {
+    let mut rows = 0;
+    for row in ingredients().iter().filter(|row| row["citations"].split(' ').any(|id| id == "pnw")) {
+        rows += 1;
+        for (cell, mark) in [("stage", "stage_mark"), ("first_in", "first_mark"), ("height_in", "height_mark")] {
+            assert!(row[cell].is_empty() || row[mark] == "low", "{row:?}");
+        }
+    }
+    assert!(rows >= 2, "the rows that name it are still there: {rows}");
+}
+
+#[test]
+fn a_count_that_cannot_be_true_is_never_judged() {
+    let host = Host::new(HostOptions::default()).unwrap();
+    let loaded = load(&host, "black-cutworm");
+    let day = "2026-06-12".parse().unwrap();
+    let regions = ["US-IA", "US-MN", "US-NE", "US-IL", "US-IN", "US-KY", "CA-ON"];
+    let mut judged = 0;
+    for (examined, cut, damaged) in
+        [(10, 20, None), (10, 11, None), (10, 0, Some(11)), (10, 10, Some(10)), (1, 2, Some(2))]
+    {
+        let counts = [("plants_examined", Some(examined)), ("plants_cut", Some(cut)), ("plants_affected", damaged)];
+        let counts = counts.into_iter().filter_map(|(name, n)| Some((name, "1", Cell::Number(f64::from(n?)))));
+        let others = [
+            ("organism", "", Cell::Text("AGROYP".to_owned())),
+            ("larvae", "1", Cell::Number(3.0)),
+            ("larva_length", "[in_i]", Cell::Number(0.5)),
+        ];
+        let rows = counts.chain(others).map(|(name, unit, cell)| Row {
+            group: 0,
+            day,
+            observation: "v-07".to_owned(),
+            measure: format!("pest-count/{name}"),
+            unit: unit.to_owned(),
+            cell,
+            conflicted: false,
+        });
+        let features = vec![(Feature::Field("F".to_owned()), 2026)];
+        let obs = Observations::from_rows(features, rows.collect()).unwrap();
+        for region in regions {
+            let context = SeasonContext { region: region.to_owned(), settings: BTreeMap::new(), ..question("", "") };
+            let found = loaded.evaluate(&context, &obs).unwrap();
+            assert!(!found.is_empty(), "{region}");
+            if cut.max(damaged.unwrap_or(0)) <= examined {
+                judged += usize::from(found.iter().any(|f| f.code == "at-threshold"));
+                continue;
+            }
+            assert_eq!(found.len(), 1, "{found:?}");
+            assert_eq!((found[0].code.as_str(), found[0].severity), ("impossible-count", Severity::Watch), "{region}");
+            assert!(found[0].because.iter().all(|r| r.observations == [obs.key(0).unwrap().clone()]), "{found:?}");
+        }
+    }
+    assert!(judged >= 6, "counts that can be true are judged: {judged}");
+}
+
+/// A case that the host would never ask proves nothing about what people are told.
+#[test]
+fn a_case_outside_the_regions_of_the_pack_does_not_hold() {
+    let host = Host::new(HostOptions::default()).unwrap();
+    let pack = builtin("black-cutworm");
+    let manifest = String::from_utf8(pack.files()["pack.toml"].clone()).unwrap();
+    let narrow = manifest.replace("regions = [\"US\", \"CA\"]", "regions = [\"US-IA\"]");
+    assert_ne!(narrow, manifest);
+    let report = check(&host.load(&pack.with_file("pack.toml", narrow.into_bytes()).unwrap()).unwrap()).unwrap();
+    for case in &report.cases {
+        let of_iowa = case.problems.is_empty();
+        assert_eq!(case.problems.iter().any(|p| p.contains("does not cover")), !of_iowa, "{}", case.file);
+    }
+    let holds = |file: &str| report.cases.iter().find(|c| c.file == file).unwrap().problems.is_empty();
+    assert!(holds("cases/iowa-small-larvae.toml") && !holds("cases/ohio-has-no-rule.toml"));
+}
+
+#[test]
+fn the_hash_of_a_pack_tells_contents_apart() {
+    let pack = builtin("black-cutworm");
+    let same = Pack::from_bytes("a copy", &pack.to_bytes().unwrap()).unwrap();
+    assert_eq!(pack.content_hash(), same.content_hash());
+    assert_ne!(pack.content_hash(), builtin("corn-herbicide-windows").content_hash());
+    let table = "tables/thresholds.csv";
+    let mut rows = pack.files()[table].clone();
+    rows.push(b'\n');
+    let edited = pack.with_file(table, rows).unwrap();
+    assert_eq!(edited.name(), pack.name());
+    assert_ne!(edited.content_hash(), pack.content_hash());
+    let signed = ligule_rules::sign(&pack, &[7; 32]).unwrap();
+    assert_eq!(signed.content_hash(), pack.content_hash(), "a signature is no content");
 }
 
 #[test]

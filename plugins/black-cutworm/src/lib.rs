@@ -12,9 +12,10 @@ mod words;
 
 use ligule_rule_sdk::{
     Description, Evidence, Explanation, Field, Found, Rule, RuleError, Season, Severity, Tables, WindowState,
+    planting::{self, OtherCrop},
 };
 
-use count::Count;
+use count::{Count, Impossible};
 use stage::Stage;
 use thresholds::{Instar, Threshold};
 use verdict::{Verdict, judge};
@@ -31,6 +32,8 @@ pub(crate) const CODES: &[&str] = &[
     "no-regional-rule",
     "scout-now",
     "too-early-to-scout",
+    "impossible-count",
+    "other-crop",
 ];
 
 pub(crate) struct BlackCutworm {
@@ -40,9 +43,22 @@ pub(crate) struct BlackCutworm {
 
 /// What a finding is about.
 pub(crate) enum Subject {
-    Threshold { index: usize, verdict: Verdict, count: Count, stage: Option<Stage> },
+    Threshold {
+        index: usize,
+        verdict: Verdict,
+        count: Count,
+        stage: Option<Stage>,
+    },
+    /// The latest count has more plants cut or damaged than were examined.
+    Impossible {
+        sites: Vec<Impossible>,
+    },
+    /// Somebody looked for the insect where no threshold is on file.
     NoRule,
-    DegreeDays { sum: f64 },
+    DegreeDays {
+        sum: f64,
+    },
+    OtherCrop(OtherCrop),
 }
 
 impl Rule for BlackCutworm {
@@ -62,6 +78,8 @@ impl Rule for BlackCutworm {
                 count::CUT,
                 count::LARVAE,
                 count::LENGTH,
+                planting::CROP,
+                planting::DAY,
             ],
         }
     }
@@ -77,22 +95,35 @@ impl Rule for BlackCutworm {
                 season.crop
             )));
         }
-        let count = Count::latest(field);
-        let degree_days = field.derived("cutworm-degree-days-f");
-        if count.is_none() && degree_days.is_none() {
-            return Ok(Vec::new());
+        if let Some(other) = planting::other_crop(field, "corn", season.as_of) {
+            let reasons = vec![other.evidence()];
+            return Ok(vec![found(
+                "other-crop",
+                Severity::Info,
+                WindowState::None,
+                reasons,
+                Subject::OtherCrop(other),
+            )]);
         }
         if !self.thresholds.iter().any(|t| t.region == season.region) {
-            return Ok(vec![found("no-regional-rule", Severity::Info, WindowState::None, Vec::new(), Subject::NoRule)]);
+            let rows = count::looked_for(field);
+            if rows.is_empty() {
+                return Ok(Vec::new());
+            }
+            let reasons = vec![Evidence { observed: None, limit: None, rows }];
+            return Ok(vec![found("no-regional-rule", Severity::Info, WindowState::None, reasons, Subject::NoRule)]);
         }
         let stage = Stage::latest(field, season.as_of);
         let mut out = Vec::new();
-        if let Some(count) = count {
-            for (index, threshold) in self.thresholds.iter().enumerate().filter(|(_, t)| t.region == season.region) {
-                out.push(threshold_finding(index, threshold, &count, stage.as_ref(), season.as_of));
+        match Count::latest(field) {
+            Some(Ok(count)) => {
+                let here = self.thresholds.iter().enumerate().filter(|(_, t)| t.region == season.region);
+                out.extend(here.map(|(i, t)| threshold_finding(i, t, &count, stage.as_ref(), season.as_of)));
             }
+            Some(Err(sites)) => out.push(impossible_finding(sites)),
+            None => {}
         }
-        if let Some(sum) = degree_days {
+        if let Some(sum) = field.derived("cutworm-degree-days-f") {
             let last = self.thresholds.iter().filter(|t| t.region == season.region).filter_map(|t| t.last_stage).max();
             let over = stage.as_ref().zip(last).is_some_and(|(s, last)| s.number > last);
             if !over {
@@ -138,6 +169,14 @@ fn threshold_finding(
     );
     found.next_check_days = if matches!(severity, Severity::Watch | Severity::Act) { 2 } else { 0 };
     found
+}
+
+fn impossible_finding(sites: Vec<Impossible>) -> Found<Subject> {
+    let reasons = sites
+        .iter()
+        .map(|site| Evidence { observed: Some(site.hits), limit: Some(site.examined), rows: site.rows.clone() })
+        .collect();
+    found("impossible-count", Severity::Watch, WindowState::Unknown, reasons, Subject::Impossible { sites })
 }
 
 fn scouting_finding(sum: f64) -> Found<Subject> {

@@ -4,7 +4,7 @@ use ligule_rule_sdk::{Explanation, Found, ReasonText, Season, wilson_interval};
 
 use crate::{
     BlackCutworm, SCOUT_FROM, Subject,
-    count::Count,
+    count::{Count, Impossible},
     stage::Stage,
     thresholds::Threshold,
     verdict::{Missing, Reason, Verdict},
@@ -18,8 +18,10 @@ pub(crate) fn explain(rule: &BlackCutworm, season: &Season, found: &Found<Subjec
         Subject::Threshold { index, verdict, count, stage } => {
             threshold(&rule.thresholds[*index], verdict, count, stage.as_ref())
         }
+        Subject::Impossible { sites } => impossible(sites),
         Subject::NoRule => no_rule(rule, season),
         Subject::DegreeDays { sum } => degree_days(rule, *sum),
+        Subject::OtherCrop(other) => other.explanation("practice"),
     }
 }
 
@@ -30,13 +32,14 @@ fn threshold(t: &Threshold, verdict: &Verdict, count: &Count, stage: Option<&Sta
     };
     let headline = match verdict {
         Verdict::Reached { limit, stage_known } => {
-            let measure = if Some(*limit) == t.fed { "leaf feeding" } else { "cut plants" };
+            let reached = if Some(*limit) == t.fed {
+                format!("leaf feeding at or above {limit} %")
+            } else {
+                cut_against_band(t, count, *limit)
+            };
             let stage =
                 if *stage_known { "" } else { " No fresh leaf stage: the threshold holds to the stage below only." };
-            format!(
-                "Black cutworm, {name}: {measure} at or above {}; treatment may pay, label and adviser decide.{stage}",
-                band(t, *limit)
-            )
+            format!("Black cutworm, {name}: {reached}. Treatment may pay, label and adviser decide.{stage}")
         }
         Verdict::Below { limit, near: true } => {
             format!(
@@ -76,12 +79,39 @@ fn threshold(t: &Threshold, verdict: &Verdict, count: &Count, stage: Option<&Sta
     Explanation { headline, reasons: reasons.collect(), citations, cautions: owned(cautions) }
 }
 
-/// Prints the band of which the limit is the lower end.
-fn band(t: &Threshold, limit: f64) -> String {
-    if limit == t.low && t.high > t.low {
-        format!("the band of {} to {} %", t.low, t.high)
+/// Says where the share cut lies; where the source gives a band for a limit, its low end decides.
+fn cut_against_band(t: &Threshold, count: &Count, limit: f64) -> String {
+    let cut = count.cut.unwrap_or_default();
+    let share = share(cut, count.examined);
+    if limit != t.low || t.high <= t.low {
+        format!("plants cut {share}, at or above {limit} %")
+    } else if cut * 100.0 <= t.high * count.examined {
+        format!("plants cut {share}, inside the band of {} to {} %; its low end is used", t.low, t.high)
     } else {
-        format!("{limit} %")
+        format!("plants cut {share}, above the band of {} to {} %", t.low, t.high)
+    }
+}
+
+/// Prints a share with its 95 % interval. A second decimal stands where one would round.
+fn share(hits: f64, examined: f64) -> String {
+    let per_cent = 100.0 * hits / examined;
+    let decimals = if (per_cent * 10.0 - (per_cent * 10.0).round()).abs() < 1e-9 { 1 } else { 2 };
+    let interval = wilson_interval(hits, examined)
+        .map_or(String::new(), |i| format!(" (95 % interval {:.2} to {:.2} %)", i.low * 100.0, i.high * 100.0));
+    format!("{per_cent:.decimals$} %{interval}")
+}
+
+fn impossible(sites: &[Impossible]) -> Explanation {
+    let reasons = sites.iter().map(|site| ReasonText {
+        text: format!("{} plants {} of {} examined: more than there were.", site.hits, site.what, site.examined),
+        unit: "plants".to_owned(),
+    });
+    Explanation {
+        headline: "Black cutworm: the latest count is impossible and was not judged; correct it, or count again."
+            .to_owned(),
+        reasons: reasons.collect(),
+        citations: owned(&["practice"]),
+        cautions: owned(&["re-entry"]),
     }
 }
 
@@ -100,12 +130,7 @@ fn missing(why: Missing) -> String {
 fn reason_text(reason: Reason, t: &Threshold, count: &Count, stage: Option<&Stage>) -> ReasonText {
     let plants =
         format!("{} plants at {} site{}", count.examined, count.sites, if count.sites == 1 { "" } else { "s" });
-    let share = |hits: f64| {
-        let interval = wilson_interval(hits, count.examined);
-        let interval = interval
-            .map_or(String::new(), |i| format!(" (95 % interval {:.2} to {:.2} %)", i.low * 100.0, i.high * 100.0));
-        format!("{hits} of {plants}: {:.1} %{interval}", 100.0 * hits / count.examined)
-    };
+    let share = |hits: f64| format!("{hits} of {plants}: {}", share(hits, count.examined));
     let second_hand = if t.second_hand { "; the number was read at second hand" } else { "" };
     let (text, unit) = match reason {
         Reason::Cut => {
@@ -130,10 +155,7 @@ fn reason_text(reason: Reason, t: &Threshold, count: &Count, stage: Option<&Stag
             (format!("Larva length: {length}{small}{large}."), "in")
         }
         Reason::Stage => {
-            let now = stage.map_or_else(
-                || "No fresh leaf stage is recorded".to_owned(),
-                |s| format!("Stage {}", Stage::name(s.number)),
-            );
+            let now = stage.map_or_else(|| "No fresh leaf stage is recorded".to_owned(), Stage::words);
             let last = t.last_stage.map_or_else(
                 || "the source names no last stage".to_owned(),
                 |l| format!("the threshold holds to {}", Stage::name(l)),
@@ -151,11 +173,14 @@ fn no_rule(rule: &BlackCutworm, season: &Season) -> Explanation {
     citations.dedup();
     Explanation {
         headline: format!(
-            "No regional rule for black cutworm covers this field: there is none for {}, only for {}.",
+            "No regional rule covers {}; for black cutworm there are thresholds of {} only, and none is lent.",
             season.region,
             known.join(", ")
         ),
-        reasons: Vec::new(),
+        reasons: vec![ReasonText {
+            text: "Black cutworm was recorded here and was not judged.".to_owned(),
+            unit: String::new(),
+        }],
         citations,
         cautions: Vec::new(),
     }

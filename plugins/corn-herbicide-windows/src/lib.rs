@@ -2,7 +2,7 @@
 //!
 //! The rule in one sentence: of stage and height the limit reached first governs, of a mix the most restrictive
 //! partner; a conflict that is found outranks what is unknown, and what is unknown outranks "no conflict found", which
-//! never means that a spray is lawful.
+//! never means that a spray is lawful. A limit from memory is no evidence: kept or not, it leaves unknown what it limits.
 
 mod limits;
 mod plants;
@@ -10,7 +10,9 @@ mod verdict;
 mod words;
 
 use ligule_rule_sdk::{
-    Description, Evidence, Explanation, Field, Found, Rule, RuleError, Season, Severity, Tables, WindowState, setting,
+    Description, Evidence, Explanation, Field, Found, Rule, RuleError, Season, Severity, Tables, WindowState,
+    planting::{self, OtherCrop},
+    setting,
 };
 
 use limits::{Limits, Placement};
@@ -18,7 +20,16 @@ use plants::Plants;
 use verdict::{State, Verdict};
 
 /// The codes, in the order of their numbers.
-const CODES: &[&str] = &["past-limit", "too-early", "no-tolerance", "unknown", "no-conflict", "no-regional-rule"];
+const CODES: &[&str] = &[
+    "past-limit",
+    "too-early",
+    "no-tolerance",
+    "unknown",
+    "no-conflict",
+    "no-regional-rule",
+    "memory-only",
+    "other-crop",
+];
 
 struct Windows {
     limits: Limits,
@@ -27,9 +38,16 @@ struct Windows {
 /// What a finding is about.
 enum Subject {
     /// Ingredients that stand alike, or the partners of a mix.
-    Verdicts { state: State, mix: Option<String>, verdicts: Vec<Verdict>, plants: Plants, placement: Placement },
+    Verdicts {
+        state: State,
+        mix: Option<String>,
+        verdicts: Vec<Verdict>,
+        plants: Plants,
+        placement: Placement,
+    },
     /// The pack knows no numbers for the region.
     NoRule,
+    OtherCrop(OtherCrop),
 }
 
 impl Rule for Windows {
@@ -40,7 +58,15 @@ impl Rule for Windows {
             id: "corn-herbicide-windows",
             version: env!("CARGO_PKG_VERSION"),
             codes: CODES,
-            needs: &[plants::COLLARS, plants::STAGE, plants::HEIGHT, plants::HEIGHTS, plants::TOLERANCE],
+            needs: &[
+                plants::COLLARS,
+                plants::STAGE,
+                plants::HEIGHT,
+                plants::HEIGHTS,
+                plants::TOLERANCE,
+                planting::CROP,
+                planting::DAY,
+            ],
         }
     }
 
@@ -65,21 +91,15 @@ impl Rule for Windows {
             }
         };
         let mix = setting(season, "mix").map(|mix| self.limits.mix(mix)).transpose()?;
-        if !(season.region == "US" || season.region.starts_with("US-")) {
-            return Ok(vec![Found {
-                code: 5,
-                severity: Severity::Info,
-                window: WindowState::None,
-                opens: None,
-                closes: None,
-                next_check_days: 0,
-                reasons: Vec::new(),
-                subject: Subject::NoRule,
-            }]);
+        if let Some(other) = planting::other_crop(field, "corn", season.as_of) {
+            return Ok(vec![aside(7, vec![other.evidence()], Subject::OtherCrop(other))]);
         }
         let plants = Plants::latest(field);
         if plants.nothing_recorded() && mix.is_none() {
             return Ok(Vec::new());
+        }
+        if !(season.region == "US" || season.region.starts_with("US-")) {
+            return Ok(vec![aside(5, Vec::new(), Subject::NoRule)]);
         }
         if let Some(mix) = mix {
             let verdicts: Vec<Verdict> =
@@ -95,7 +115,16 @@ impl Rule for Windows {
             .map(|i| self.limits.verdict(i, std::slice::from_ref(i), placement, &plants, season.as_of))
             .collect();
         let mut out = Vec::new();
-        for state in [State::Past, State::TooEarly, State::NoTolerance, State::Closing, State::Open, State::Unknown] {
+        for state in [
+            State::Past,
+            State::TooEarly,
+            State::NoTolerance,
+            State::PastMemory,
+            State::Closing,
+            State::Open,
+            State::Memory,
+            State::Unknown,
+        ] {
             let (alike, rest) = alone.into_iter().partition(|v| v.state == state);
             alone = rest;
             let alike: Vec<Verdict> = alike;
@@ -112,7 +141,22 @@ impl Rule for Windows {
                 words::verdicts(&self.limits, *state, mix.as_deref(), verdicts, plants, *placement)
             }
             Subject::NoRule => words::no_rule(&season.region),
+            Subject::OtherCrop(other) => other.explanation("practice"),
         }
+    }
+}
+
+/// A finding that says why nothing was judged.
+fn aside(code: u16, reasons: Vec<Evidence>, subject: Subject) -> Found<Subject> {
+    Found {
+        code,
+        severity: Severity::Info,
+        window: WindowState::None,
+        opens: None,
+        closes: None,
+        next_check_days: 0,
+        reasons,
+        subject,
     }
 }
 
@@ -130,6 +174,8 @@ fn finding(
         State::NoTolerance if mix.is_none() => (2, Severity::Info, WindowState::Closed, 0),
         State::NoTolerance => (2, Severity::Stop, WindowState::Closed, 0),
         State::Unknown => (3, Severity::Info, WindowState::Unknown, 0),
+        State::PastMemory => (6, Severity::Watch, WindowState::Unknown, 0),
+        State::Memory => (6, Severity::Info, WindowState::Unknown, 0),
         State::Closing => (4, Severity::Watch, WindowState::Closing, 2),
         State::Open => (4, Severity::Info, WindowState::Open, 3),
     };

@@ -31,6 +31,15 @@ pub(crate) enum Upper {
     Known { limit: f64, before: bool, mark: Mark },
 }
 
+/// A least height, in: the number and how sure it is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) enum Lower {
+    /// The number on file is doubtful.
+    Unknown,
+    /// A limit.
+    Known { limit: f64, mark: Mark },
+}
+
 /// One row of the table.
 pub(crate) struct Limit {
     pub(crate) ingredient: String,
@@ -40,8 +49,8 @@ pub(crate) struct Limit {
     pub(crate) tolerance: Option<String>,
     /// Leaf collars.
     pub(crate) stage: Upper,
-    /// Least height, in.
-    pub(crate) first_in: Option<f64>,
+    /// Least height; `None` where the source names none.
+    pub(crate) first: Option<Lower>,
     /// Greatest height, in.
     pub(crate) height: Upper,
     pub(crate) citations: Vec<String>,
@@ -124,7 +133,7 @@ impl Limit {
             partner: cells.optional("partner")?.map(str::to_owned),
             tolerance: cells.optional("tolerance")?.map(str::to_owned),
             stage: upper(cells, "stage", "stage_rule", "stage_mark", "through")?,
-            first_in: cells.number("first_in")?,
+            first: lower(cells)?,
             height: upper(cells, "height_in", "height_rule", "height_mark", "to")?,
             citations: cells.text("citations")?.split_whitespace().map(str::to_owned).collect(),
             note: cells.optional("note")?.map(str::to_owned),
@@ -132,12 +141,22 @@ impl Limit {
     }
 }
 
-fn upper(cells: &Cells<'_>, number: &str, rule: &str, mark: &str, inclusive: &str) -> Result<Upper, RuleError> {
+/// How sure a cell is; `None` for a doubtful number, which counts as none.
+fn mark(cells: &Cells<'_>, column: &str) -> Result<Option<Mark>, RuleError> {
+    cells.one_of(column, &[("P", Some(Mark::Page)), ("m", Some(Mark::Memory)), ("low", None)])
+}
+
+fn lower(cells: &Cells<'_>) -> Result<Option<Lower>, RuleError> {
+    let Some(limit) = cells.number("first_in")? else { return Ok(None) };
+    let mark = mark(cells, "first_mark")?;
+    Ok(Some(mark.map_or(Lower::Unknown, |mark| Lower::Known { limit, mark })))
+}
+
+fn upper(cells: &Cells<'_>, number: &str, rule: &str, sure: &str, inclusive: &str) -> Result<Upper, RuleError> {
     if cells.optional(number)?.is_none() {
         return Ok(Upper::Unknown);
     }
-    let mark = cells.one_of(mark, &[("P", Some(Mark::Page)), ("m", Some(Mark::Memory)), ("low", None)])?;
-    let Some(mark) = mark else { return Ok(Upper::Unknown) };
+    let Some(mark) = mark(cells, sure)? else { return Ok(Upper::Unknown) };
     if cells.optional(number)? == Some("none") {
         return Ok(Upper::NoLimit);
     }

@@ -21,7 +21,11 @@ pub(crate) struct Plants {
 /// The least and the most advanced tenth of the plants on the latest day.
 #[derive(Debug, Clone)]
 pub(crate) struct Spread {
+    /// How many numbers there are: plants looked at one by one, or one for the field.
+    pub(crate) plants: usize,
     pub(crate) least: f64,
+    /// What half of the plants have reached.
+    pub(crate) half: f64,
     pub(crate) most: f64,
     pub(crate) day: i32,
     pub(crate) rows: Vec<u32>,
@@ -54,5 +58,12 @@ fn spread(plants: Vec<Row<'_>>, field: Vec<Row<'_>>, number: impl Fn(&Row<'_>) -
     let tenth = numbers.len().div_ceil(10);
     let mut rows: Vec<u32> = numbers.iter().map(|(_, row)| *row).collect();
     rows.sort_unstable();
-    Some(Spread { least: numbers[tenth - 1].0, most: numbers[numbers.len() - tenth].0, day, rows })
+    Some(Spread {
+        plants: numbers.len(),
+        least: numbers[tenth - 1].0,
+        half: numbers[numbers.len() / 2].0,
+        most: numbers[numbers.len() - tenth].0,
+        day,
+        rows,
+    })
 }

@@ -3,7 +3,7 @@
 use ligule_rule_sdk::Evidence;
 
 use crate::{
-    limits::{Limits, Placement, Upper},
+    limits::{Limits, Lower, Mark, Placement, Upper},
     plants::{Plants, Spread},
 };
 
@@ -23,8 +23,12 @@ pub(crate) enum State {
     Open,
     /// No conflict was found, and a limit is near.
     Closing,
-    /// It cannot be told.
+    /// It cannot be told: a limit that is kept is from memory, which is no evidence.
+    Memory,
+    /// It cannot be told: a limit, a stage or a height is missing.
     Unknown,
+    /// It cannot be told, and a limit from memory is not kept.
+    PastMemory,
     /// The plants are too small.
     TooEarly,
     /// The hybrid does not tolerate it.
@@ -93,7 +97,7 @@ impl Limits {
             }
             let stage = upper(limit.stage, plants.stage.as_ref(), as_of, CLOSING_COLLARS, 1.0);
             checks.push(check(What::Stage, stage));
-            if let Some(first) = limit.first_in {
+            if let Some(first) = limit.first {
                 checks.push(check(What::FirstHeight, lower(first, plants.height.as_ref(), as_of)));
             }
             checks.push(check(What::Height, upper(limit.height, plants.height.as_ref(), as_of, CLOSING_IN, 0.0)));
@@ -139,15 +143,16 @@ impl Check {
 type Outcome = (State, Option<f64>, Option<i32>);
 
 fn upper(limit: Upper, plants: Option<&Spread>, as_of: i32, closing: f64, step: f64) -> Outcome {
-    let (limit, before) = match limit {
+    let (limit, before, mark) = match limit {
         Upper::Unknown => return (State::Unknown, None, None),
         Upper::NoLimit => return (State::Open, None, None),
-        Upper::Known { limit, before, .. } => (limit, before),
+        Upper::Known { limit, before, mark } => (limit, before, mark),
     };
     let Some(plants) = plants else { return (State::Unknown, Some(limit), None) };
     // Plants do not shrink: a limit that was passed stays passed.
     if plants.most > limit || before && plants.most >= limit {
-        return (State::Past, Some(limit), None);
+        let state = if mark == Mark::Memory { State::PastMemory } else { State::Past };
+        return (state, Some(limit), None);
     }
     let days = as_of - plants.day;
     if days > MOST_DAYS {
@@ -155,14 +160,27 @@ fn upper(limit: Upper, plants: Option<&Spread>, as_of: i32, closing: f64, step: 
     }
     let last = if before { limit - step } else { limit };
     let near = limit < TASSEL && last - plants.most <= closing;
-    (if near { State::Closing } else { State::Open }, Some(limit), None)
+    let state = match mark {
+        Mark::Memory => State::Memory,
+        Mark::Page if near => State::Closing,
+        Mark::Page => State::Open,
+    };
+    (state, Some(limit), None)
 }
 
-fn lower(first: f64, plants: Option<&Spread>, as_of: i32) -> Outcome {
+fn lower(first: Lower, plants: Option<&Spread>, as_of: i32) -> Outcome {
+    let (first, mark) = match first {
+        Lower::Unknown => return (State::Unknown, None, None),
+        Lower::Known { limit, mark } => (limit, mark),
+    };
     let Some(plants) = plants else { return (State::Unknown, Some(first), None) };
-    if plants.least >= first {
-        return (State::Open, Some(first), None);
-    }
     let days = as_of - plants.day;
-    if days > MOST_DAYS { (State::Unknown, Some(first), Some(days)) } else { (State::TooEarly, Some(first), None) }
+    let state = match (plants.least >= first, mark) {
+        (true, Mark::Page) => State::Open,
+        (true, Mark::Memory) => State::Memory,
+        (false, _) if days > MOST_DAYS => return (State::Unknown, Some(first), Some(days)),
+        (false, Mark::Page) => State::TooEarly,
+        (false, Mark::Memory) => State::PastMemory,
+    };
+    (state, Some(first), None)
 }

@@ -3,8 +3,8 @@
 use ligule_rule_sdk::{Explanation, ReasonText};
 
 use crate::{
-    limits::{Limit, Limits, Mark, Placement, Upper},
-    plants::Plants,
+    limits::{Limit, Limits, Lower, Mark, Placement, Upper},
+    plants::{Plants, Spread},
     verdict::{Check, State, Verdict, What},
 };
 
@@ -20,6 +20,14 @@ pub(crate) fn verdicts(
         Some(mix) => mix.to_owned(),
         None => verdicts.iter().map(|v| v.ingredient.as_str()).collect::<Vec<_>>().join("; "),
     };
+    // Of a mix, the partners that decide.
+    let whose = match mix {
+        Some(mix) if verdicts.len() > 1 => {
+            let deciding = verdicts.iter().filter(|v| v.state == state).map(|v| v.ingredient.as_str());
+            format!("{} in the mix {mix}", deciding.collect::<Vec<_>>().join(" and "))
+        }
+        _ => names.clone(),
+    };
     let how = match placement {
         Placement::Broadcast => "broadcast over corn",
         Placement::Directed => "directed below the whorl",
@@ -32,6 +40,12 @@ pub(crate) fn verdicts(
         State::NoTolerance => format!("The hybrid is not recorded as tolerant: {names}."),
         State::Unknown => {
             format!("Unknown, read the label: {names} ({how}). A limit, a fresh stage or a fresh height is missing.")
+        }
+        State::PastMemory => {
+            format!("Limits from memory only, one of them not kept, {how}: {whose}. Unknown, read the label.")
+        }
+        State::Memory => {
+            format!("Limits from memory only, which are no evidence, {how}: {whose}. Unknown, read the label.")
         }
         State::Closing => format!("No conflict found, and the window is closing, {how}: {names}. Read the label."),
         State::Open => format!("No conflict found in the reference data, {how}: {names}. Read the label."),
@@ -72,10 +86,12 @@ fn reason(limits: &Limits, verdict: &Verdict, check: &Check, plants: &Plants, pl
     };
     let (text, unit) = match check.what {
         What::Stage => {
-            (upper_text(row.stage, check, plants.stage.as_ref().map(|s| stage_name(s.most)), "stage"), "collars")
+            let now = plants.stage.as_ref().map(|s| now_text(s, s.most, "most advanced", "stage", stage_name));
+            (upper_text(row.stage, check, now, "stage"), "collars")
         }
         What::Height => {
-            (upper_text(row.height, check, plants.height.as_ref().map(|s| format!("{} in", s.most)), "height"), "in")
+            let now = plants.height.as_ref().map(|s| now_text(s, s.most, "most advanced", "height", inches));
+            (upper_text(row.height, check, now, "height"), "in")
         }
         What::FirstHeight => (first_text(row, check, plants), "in"),
         _ => (tolerance_text(row, plants), ""),
@@ -90,23 +106,40 @@ fn upper_text(limit: Upper, check: &Check, now: Option<String>, what: &str) -> S
         Upper::NoLimit => return format!("labels name no limit of {what}, says the source"),
         Upper::Known { limit, before, mark } => (limit, before, mark),
     };
-    let limit = if what == "stage" { stage_name(limit) } else { format!("{limit} in") };
+    let limit = if what == "stage" { stage_name(limit) } else { inches(limit) };
     let rule = if before { format!("before {limit}") } else { format!("to {limit}") };
     let sure = if mark == Mark::Memory { ", from memory" } else { "" };
     match (now, check.days_old) {
         (None, _) => format!("limit {rule}{sure}; no {what} is recorded"),
         (Some(now), Some(days)) => format!("limit {rule}{sure}; {now} was recorded {days} days ago, look again"),
-        (Some(now), None) => format!("{what} {now}, limit {rule}{sure}"),
+        (Some(now), None) => format!("{now}, limit {rule}{sure}"),
     }
 }
 
 fn first_text(row: &Limit, check: &Check, plants: &Plants) -> String {
-    let first = row.first_in.unwrap_or_default();
-    match (&plants.height, check.days_old) {
-        (None, _) => format!("from {first} in; no height is recorded"),
-        (Some(h), Some(days)) => format!("from {first} in; {} in was recorded {days} days ago, look again", h.least),
-        (Some(h), None) => format!("height {} in, from {first} in", h.least),
+    let Some(Lower::Known { limit: first, mark }) = row.first else {
+        return "no sound least height is on file; read the label".to_owned();
+    };
+    let sure = if mark == Mark::Memory { ", from memory" } else { "" };
+    let now = plants.height.as_ref().map(|h| now_text(h, h.least, "least advanced", "height", inches));
+    match (now, check.days_old) {
+        (None, _) => format!("from {first} in{sure}; no height is recorded"),
+        (Some(now), Some(days)) => format!("from {first} in{sure}; {now} was recorded {days} days ago, look again"),
+        (Some(now), None) => format!("{now}, from {first} in{sure}"),
     }
+}
+
+/// Says a stage or a height and which plants it speaks of.
+fn now_text(spread: &Spread, of_tenth: f64, tenth: &str, what: &str, name: fn(f64) -> String) -> String {
+    if spread.plants == 1 {
+        format!("{what} {}", name(of_tenth))
+    } else {
+        format!("{tenth} tenth at {} (half of the plants at {})", name(of_tenth), name(spread.half))
+    }
+}
+
+fn inches(height: f64) -> String {
+    format!("{height} in")
 }
 
 fn tolerance_text(row: &Limit, plants: &Plants) -> String {
@@ -129,7 +162,7 @@ fn stage_name(number: f64) -> String {
 pub(crate) fn no_rule(region: &str) -> Explanation {
     Explanation {
         headline: format!(
-            "No regional rule for herbicide timing covers this field: the numbers are for the United States, not for {region}."
+            "No regional rule for herbicide timing covers {region}: the limits on file are of the United States and counted in collars; labels in Canada count leaf-over. Read the label."
         ),
         reasons: Vec::new(),
         citations: vec!["illinois-1653".to_owned()],
