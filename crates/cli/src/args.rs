@@ -3,6 +3,7 @@
 use std::net::SocketAddr;
 use std::path::PathBuf;
 
+use clap::builder::{PossibleValuesParser, TypedValueParser};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
@@ -284,6 +285,21 @@ pub(crate) struct ImportWeather {
     /// The station's code; needed where the file does not tell it.
     #[arg(long)]
     pub(crate) station: Option<String>,
+    /// The file's layout, where its first line does not tell it.
+    ///
+    /// Needed for the CSV of GHCN-Daily with one row a day, which does not tell its units: `ghcn-access-tenths` reads it
+    /// as tenths of °C and of mm, as the bulk files are.
+    #[arg(long, value_name = "NAME", value_parser = layout())]
+    pub(crate) layout: Option<ligule_engine::weather::Format>,
+    /// Accept days that lie in the future of this device's clock.
+    #[arg(long)]
+    pub(crate) accept_time: bool,
+}
+
+/// Reads the name of a layout of weather files.
+fn layout() -> impl TypedValueParser<Value = ligule_engine::weather::Format> {
+    let names = ligule_engine::weather::Format::NAMES.map(|(name, _)| name);
+    PossibleValuesParser::new(names).try_map(|name| name.parse())
 }
 
 #[derive(Debug, Args)]

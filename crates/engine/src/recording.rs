@@ -292,7 +292,8 @@ impl Engine {
             season: Some(one.moment.day.year().into()),
             ..Filter::default()
         };
-        let assessed = assess::assess(&self.journal.records(&filter)?, &self.kinds, None, one.moment.day);
+        let records = self.journal.records(&filter)?;
+        let assessed = assess::assess(&records, &self.kinds, &one.field.crop, None, one.moment.day);
         let Some(stand) = assessed.stand else { return Ok(None) };
         let Some(count) = stand.counts.iter().find(|count| count.observation == key) else { return Ok(None) };
         let mut text =

@@ -110,12 +110,34 @@ fn a_dly_file_through_import_and_query() {
     std::fs::write(place.folder().join("station.dly"), file).expect("the folder can be written");
     let first = place.ligule(&["import", "weather", "station.dly"]).exits(0);
     assert!(first.stdout.contains("station USC00139999"), "{}", first.stdout);
-    assert!(first.stdout.contains("1 values flagged"), "{}", first.stdout);
+    assert!(first.stdout.contains("1 value flagged by the network left out"), "{}", first.stdout);
     let again = place.ligule(&["import", "weather", "station.dly"]).exits(0);
     assert!(again.stdout.contains("recorded 0 days"), "importing twice adds nothing: {}", again.stdout);
     let sql = "SELECT round(sum(degree_days_86_50(tmax_c, tmin_c)), 2) AS dd, count(tmax_c) AS highs, count(*) AS days FROM weather_day";
     let answer = place.ligule(&["query", "--format", "csv", sql]).exits(0);
     assert_eq!(answer.stdout, "dd,highs,days\n15.03,1,2\n");
+}
+
+/// A file that its maker corrected: holes are filled, other values are named with the command that corrects them.
+#[test]
+fn a_corrected_weather_file_is_told_apart() {
+    let place = Place::new();
+    place.ligule(&["init", "--person", "A Tester"]).exits(0);
+    let import = |rows: &str| {
+        let text = format!("date,tmin_c,tmax_c\n{rows}");
+        std::fs::write(place.folder().join("days.csv"), text).expect("the folder can be written");
+        place.ligule(&["import", "weather", "days.csv", "--station", "home"]).exits(0)
+    };
+    import("2026-05-01,7.8,\n2026-05-02,-1.5,21.0\n");
+    let corrected = "2026-05-01,7.8,26.7\n2026-05-02,-3.2,21.0\n";
+    let told = import(corrected);
+    assert!(told.stdout.contains("2 were there already: 1 filled in, 1 differs"), "{}", told.stdout);
+    let command = told.stderr.split('`').nth(1).expect("a command stands in backticks").to_owned();
+    assert!(command.starts_with("ligule amend ") && command.ends_with(" --tmin -3.2"), "{command}");
+    let words: Vec<&str> = command.split(' ').skip(1).collect();
+    place.ligule(&words).exits(0);
+    let again = import(corrected);
+    assert!(again.stdout.contains("2 were there already: 2 unchanged"), "{}", again.stdout);
 }
 
 /// Black cutworm thresholds of Iowa State University (2004 and 2008) and of Ontario (Field Crop News, 2015), with the

@@ -8,20 +8,11 @@ pub(crate) fn run(global: &Global, args: &Import) -> Result<()> {
     let Import::Weather(args) = args;
     let mut engine = crate::open(global)?;
     let progress = Progress::start(format!("reading {}", args.file.display()));
-    let imported = engine.import_weather(&args.file, args.station.as_deref())?;
+    let imported = engine.import_weather(&args.file, args.station.as_deref(), args.layout, args.accept_time)?;
     drop(progress);
     for warning in &imported.warnings {
         eprintln!("note: {warning}");
     }
-    println!(
-        "recorded {} days of station {} ({} to {}); {} already there, {} values flagged by their source and left out, {} missing",
-        imported.new_days,
-        imported.station,
-        imported.first,
-        imported.last,
-        imported.known_days,
-        imported.flagged,
-        imported.missing,
-    );
+    println!("{imported}");
     Ok(())
 }

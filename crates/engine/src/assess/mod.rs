@@ -27,12 +27,21 @@ use reader::Reader;
 pub use degree_days::{Accumulated, degree_days_fahrenheit};
 pub use ligule_advice::{Citation, Finding, Reason, Severity, Window, WindowState};
 pub use model::*;
+pub use planting::season_crop;
 
 /// Returns what the records of one field and season say on a day.
 ///
-/// `records` are of one feature and season, in any order; those of a later day than `as_of` are left out. `weather`
-/// are the days of the station that stands for the field, in order; without it there are no degree days.
-pub fn assess(records: &[Record], kinds: &KindSet, weather: Option<&[WeatherDay]>, as_of: Date) -> FieldAssessment {
+/// `records` are of one feature and season, in any order; those of a later day than `as_of` are left out, but a
+/// planting is judged by the day on which it was done. `usual_crop` is the crop where no planting tells one, see
+/// [`season_crop`]. `weather` are the days of the station that stands for the field, in order; without it there are
+/// no degree days.
+pub fn assess(
+    records: &[Record],
+    kinds: &KindSet,
+    usual_crop: &str,
+    weather: Option<&[WeatherDay]>,
+    as_of: Date,
+) -> FieldAssessment {
     let mut in_time: Vec<&Record> = records.iter().filter(|r| r.day <= as_of).collect();
     in_time.sort_by(|a, b| (a.at, &a.key).cmp(&(b.at, &b.key)));
     let voided = in_time.iter().filter(|r| r.void.is_some()).count();
@@ -40,11 +49,11 @@ pub fn assess(records: &[Record], kinds: &KindSet, weather: Option<&[WeatherDay]
 
     let mut reader = Reader::new(kinds);
     let mut lacking = Vec::new();
-    let planting = planting::planting(&in_time, as_of, &mut reader);
+    let planting = planting::planting(records, as_of, &mut reader);
     let since_planting: Vec<&Record> =
         in_time.iter().filter(|r| planting.as_ref().is_none_or(|p| r.day >= p.day)).copied().collect();
     let stand = stand::stand(&since_planting, planting.as_ref(), &mut reader);
-    let crop = planting::crop(&in_time, &mut reader);
+    let crop = season_crop(records, usual_crop, as_of);
     let stage = stage::stage(&since_planting, &crop, &mut reader);
     let seed_depth = depth::seed_depth(&since_planting, planting.as_ref(), &mut reader);
     let degree_days = degree_days::since_planting(planting.as_ref(), &crop, weather, as_of, &mut lacking);

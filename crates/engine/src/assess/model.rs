@@ -16,7 +16,7 @@ pub struct FieldAssessment {
     pub crop: String,
     /// The day on which this is said; later observations are left out.
     pub as_of: Date,
-    /// Planting, by the latest planting recorded.
+    /// The latest planting, by the day on which it was done.
     pub planting: Option<Planting>,
     /// The stand, by the latest counts.
     pub stand: Option<Stand>,
@@ -68,6 +68,10 @@ pub struct Planting {
     pub row_width_in: Option<f64>,
     /// Intended depth of the seed, inches.
     pub target_depth_in: Option<f64>,
+    /// Relative maturity: days of corn, maturity group of soybean.
+    pub relative_maturity: Option<f64>,
+    /// Cautions about it, a sentence each.
+    pub cautions: Vec<String>,
     /// The observations it rests on.
     pub rests_on: Vec<ObservationKey>,
 }
@@ -222,7 +226,7 @@ pub struct Share {
     pub organism: String,
     /// The organism as people read it, where the kind's choices name it.
     pub label: String,
-    /// The latest day on which it was looked for.
+    /// The latest day with a count that can be used.
     pub day: Date,
     /// Plants examined on that day.
     pub examined: u32,
@@ -230,7 +234,7 @@ pub struct Share {
     pub affected: u32,
     /// Plants cut on that day, where they were counted.
     pub cut: Option<u32>,
-    /// Share affected, per cent, where plants were examined.
+    /// Share affected, per cent.
     pub percent: Option<f64>,
     /// 95 % interval of the share by Wilson's score, per cent.
     pub interval_95: Option<(f64, f64)>,
@@ -247,7 +251,7 @@ pub struct Weed {
     pub organism: String,
     /// The species as people read it.
     pub label: String,
-    /// The latest day on which it was recorded.
+    /// The latest day with a record that can be used.
     pub day: Date,
     /// Spots looked at on that day.
     pub spots: u32,

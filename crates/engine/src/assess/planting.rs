@@ -1,36 +1,94 @@
-//! Planting: the latest one that lies before the day of the assessment.
+//! Planting: the latest one up to the day of the assessment, by the day on which it was done.
+//!
+//! When a planting was written down plays no part, unless two were done on one day. Everything that is told of a
+//! planting, the crop too, comes from one and the same record.
 
 use jiff::civil::Date;
-use ligule_observation::record::Record;
+use ligule_observation::record::{Record, Value};
 
-use super::{
-    model::Planting,
-    reader::{Reader, of_kind},
-};
+use super::{model::Planting, reader::Reader};
+use crate::number::thousands;
 
 const KIND: &str = "planting";
 
-pub(super) fn planting(records: &[&Record], as_of: Date, reader: &mut Reader<'_>) -> Option<Planting> {
-    let mut latest: Option<(Date, &Record)> = None;
-    for record in of_kind(records, KIND) {
-        let Some(day) = reader.text(record, "day").and_then(|d| d.parse::<Date>().ok()) else { continue };
-        if day <= as_of && latest.is_none_or(|(before, _)| before <= day) {
-            latest = Some((day, record));
-        }
+/// Returns the crop of a season on a day: that of the planting which counts then, else the usual one of the field.
+///
+/// `records` are of one feature and season, in any order. Of several plantings the latest by its `day` counts, of
+/// those of one day the one recorded last; void ones never do.
+pub fn season_crop(records: &[Record], usual: &str, as_of: Date) -> String {
+    let planted = plantings(records, as_of).last().and_then(|(_, record)| settled(record, "crop"));
+    planted.unwrap_or(usual).to_owned()
+}
+
+pub(super) fn planting(records: &[Record], as_of: Date, reader: &mut Reader<'_>) -> Option<Planting> {
+    for record in records.iter().filter(|r| r.kind == KIND && r.void.is_none()) {
+        reader.is_open(record, "day");
     }
-    let (day, record) = latest?;
+    let plantings = plantings(records, as_of);
+    let (day, record) = *plantings.last()?;
+    reader.is_open(record, "crop");
+    let mut cautions = Vec::new();
+    cautions.extend(several(&plantings, reader));
+    if record.day > as_of {
+        cautions.push(format!("This planting was recorded later, on {}.", record.day));
+    }
     Some(Planting {
         day,
         days_ago: (as_of - day).get_days(),
         seeds_per_acre: reader.density(record, "seeding_rate").map(|d| d.per_acre()),
         row_width_in: reader.inches(record, "row_width"),
         target_depth_in: reader.inches(record, "set_depth"),
+        relative_maturity: reader.number(record, "relative_maturity"),
+        cautions,
         rests_on: vec![record.key.clone()],
     })
 }
 
-/// Returns the crop: as the latest planting says, or as the records do.
-pub(super) fn crop(records: &[&Record], reader: &mut Reader<'_>) -> String {
-    let planted = of_kind(records, KIND).into_iter().rev().find_map(|r| reader.text(r, "crop"));
-    planted.or_else(|| records.iter().rev().map(|r| r.crop.as_str()).find(|c| !c.is_empty())).unwrap_or("").to_owned()
+/// Returns the plantings up to a day in the order in which they were done, those of one day as they were recorded.
+fn plantings(records: &[Record], as_of: Date) -> Vec<(Date, &Record)> {
+    let mut plantings: Vec<(Date, &Record)> = records
+        .iter()
+        .filter(|r| r.kind == KIND && r.void.is_none())
+        .filter_map(|r| Some((settled(r, "day")?.parse().ok()?, r)))
+        .filter(|(day, _)| *day <= as_of)
+        .collect();
+    plantings.sort_by(|(a, x), (b, y)| (a, x.at, &x.key).cmp(&(b, y.at, &y.key)));
+    plantings
+}
+
+/// Returns a text that does not wait for a decision.
+fn settled<'r>(record: &'r Record, measure: &str) -> Option<&'r str> {
+    record.text(measure).filter(|_| !record.conflicts.iter().any(|m| m == measure))
+}
+
+/// Tells of plantings that say different things: the records do not tell a second planting from a correction.
+fn several(plantings: &[(Date, &Record)], reader: &mut Reader<'_>) -> Option<String> {
+    let mut different: Vec<(Date, &Record)> = Vec::new();
+    for (day, record) in plantings {
+        if !different.iter().any(|(_, other)| values(other).eq(values(record))) {
+            different.push((*day, record));
+        }
+    }
+    if different.len() < 2 {
+        return None;
+    }
+    let told: Vec<String> = different
+        .iter()
+        .map(|(day, record)| {
+            let crop = settled(record, "crop").unwrap_or("a crop that is not settled");
+            let rate =
+                reader.density(record, "seeding_rate").map(|d| format!(", {} seeds/ac", thousands(d.per_acre())));
+            format!("{crop} on {day}{}", rate.unwrap_or_default())
+        })
+        .collect();
+    Some(format!(
+        "{} different plantings are recorded: {}. The last of them counts. If the field was not planted again, \
+         correct the right record and void the others.",
+        different.len(),
+        told.join("; ")
+    ))
+}
+
+fn values(record: &Record) -> impl Iterator<Item = (&String, &Value)> {
+    record.values.iter().map(|(measure, measured)| (measure, &measured.value))
 }

@@ -63,7 +63,7 @@ fn planting(number: usize, day: Date, rate: f64) -> Record {
 }
 
 fn say(records: &[Record]) -> FieldAssessment {
-    assess(records, &KindSet::builtin(), None, date(2024, 6, 30))
+    assess(records, &KindSet::builtin(), "", None, date(2024, 6, 30))
 }
 
 const DAY: Date = Date::constant(2024, 5, 20);
@@ -248,7 +248,7 @@ fn warm(from: Date, days: i64) -> Vec<WeatherDay> {
 fn degree_days_foretell_the_stage_and_say_what_is_missing() {
     let records = [planting(1, date(2024, 4, 30), 32_000.0)];
     let mut weather = warm(date(2024, 4, 1), 90);
-    let at = |weather: &[WeatherDay]| assess(&records, &KindSet::builtin(), Some(weather), date(2024, 6, 10));
+    let at = |weather: &[WeatherDay]| assess(&records, &KindSet::builtin(), "", Some(weather), date(2024, 6, 10));
     let heat = at(&weather).degree_days.unwrap();
     // 1 May to 9 June: 40 days of (80.06 + 60.08) / 2 − 50 = 20.07.
     assert_eq!((heat.from, heat.to, heat.days, heat.missing_days), (date(2024, 5, 1), date(2024, 6, 9), 40, 0));
@@ -274,6 +274,7 @@ fn degree_days_foretell_the_stage_and_say_what_is_missing() {
     let heat = assess(
         &records,
         &KindSet::builtin(),
+        "",
         Some(&[warm(date(2024, 5, 1), 3), warm(date(2024, 5, 5), 6)].concat()),
         date(2024, 5, 11),
     )
@@ -324,6 +325,39 @@ fn pests_are_pooled_over_the_places_of_a_day() {
     assert_eq!(assessment.set_aside.len(), 1, "eleven damaged of ten examined");
 }
 
+/// A count of one organism on a day.
+fn pest(number: usize, day: Date, counts: &[(&'static str, i64)]) -> Record {
+    let mut values = vec![("organism", Value::Text("AGROYP".to_owned()))];
+    values.extend(counts.iter().map(|(measure, n)| (*measure, Value::Int(*n))));
+    record(number, "pest-count", day, &values)
+}
+
+#[test]
+fn an_organism_without_a_usable_count_is_in_no_number() {
+    let beyond = [("plants_examined", 10), ("plants_cut", 11)];
+    let more_cut = [("plants_examined", 10), ("plants_affected", 3), ("plants_cut", 7)];
+    let nothing = [("plants_examined", 10), ("larvae", 2)];
+    let trap = [("trap_moths", 12), ("trap_nights", 7)];
+    for (counts, measure, why) in [
+        (&beyond[..], "plants_cut", "Expected at most 10 cut plants of 10 examined"),
+        (&more_cut, "plants_cut", "Expected at most 3 cut plants, as many as damaged ones"),
+        (&nothing, "plants_examined", "Neither damaged nor cut plants were counted"),
+        (&trap, "trap_moths", "no share of plants"),
+    ] {
+        let assessment = say(&[pest(1, DAY, counts)]);
+        assert_eq!(assessment.pests, [], "{counts:?}");
+        let [aside] = &assessment.set_aside[..] else { panic!("{:?}", assessment.set_aside) };
+        assert!(aside.measure == measure && aside.why.contains(why), "{aside:?}");
+        // The count of an earlier day stands.
+        let earlier = pest(2, date(2024, 5, 12), &[("plants_examined", 100), ("plants_cut", 4)]);
+        let assessment = say(&[pest(1, DAY, counts), earlier.clone()]);
+        let share = &assessment.pests[0];
+        assert_eq!((share.day, share.examined, share.affected), (earlier.day, 100, 4));
+        assert_eq!(share.rests_on, [earlier.key]);
+        assert_eq!(assessment.set_aside.len(), 1);
+    }
+}
+
 #[test]
 fn weeds_notes_soil_and_roots_are_told_as_last_seen() {
     let text = |t: &str| Value::Text(t.to_owned());
@@ -350,6 +384,98 @@ fn weeds_notes_soil_and_roots_are_told_as_last_seen() {
     );
     assert_eq!(assessment.roots.unwrap().values[0].1, "roots partly turned");
     assert_eq!((assessment.notes[0].text.as_str(), assessment.notes[0].by.as_str()), ("wet corner", "Ann"));
+}
+
+/// A planting of a day that was recorded on another one.
+fn planted(number: usize, day: Date, recorded: Date, crop: &str, facts: &[(&'static str, f64)]) -> Record {
+    let text = |t: &str| Value::Text(t.to_owned());
+    let mut values = vec![("day", text(&day.to_string())), ("crop", text(crop))];
+    values.extend(facts.iter().map(|(m, n)| (*m, kept("planting", m, *n))));
+    record(number, "planting", recorded, &values)
+}
+
+#[test]
+fn every_fact_of_a_planting_comes_from_the_one_done_last() {
+    // The soybeans were sown last, but the corn was written down after them.
+    let soybeans = planted(
+        1,
+        date(2024, 5, 20),
+        date(2024, 5, 20),
+        "soybean",
+        &[("seeding_rate", 140_000.0), ("row_width", 15.0), ("set_depth", 1.5), ("relative_maturity", 2.4)],
+    );
+    let corn =
+        planted(2, date(2024, 4, 28), date(2024, 6, 1), "corn", &[("seeding_rate", 34_000.0), ("row_width", 30.0)]);
+    for records in [[soybeans.clone(), corn.clone()], [corn.clone(), soybeans.clone()]] {
+        let assessment = say(&records);
+        let planting = assessment.planting.unwrap();
+        assert_eq!((assessment.crop.as_str(), planting.day), ("soybean", date(2024, 5, 20)));
+        assert_eq!((planting.row_width_in, planting.target_depth_in), (Some(15.0), Some(1.5)));
+        assert_eq!(planting.relative_maturity, Some(2.4));
+        assert_eq!(planting.seeds_per_acre.map(f64::round), Some(140_000.0));
+        assert_eq!(planting.rests_on[0], soybeans.key);
+        assert_eq!(
+            planting.cautions,
+            [
+                "2 different plantings are recorded: corn on 2024-04-28, 34,000 seeds/ac; soybean on 2024-05-20, 140,000 \
+              seeds/ac. The last of them counts. If the field was not planted again, correct the right record and void \
+              the others."
+            ]
+        );
+        // Before the soybeans the corn counts, though it was written down later.
+        assert_eq!(season_crop(&records, "", date(2024, 5, 19)), "corn");
+        assert_eq!(season_crop(&records, "corn", date(2024, 5, 20)), "soybean");
+    }
+    // No fact of the corn stands in for one that the soybeans lack.
+    let bare = planted(3, date(2024, 5, 21), date(2024, 5, 21), "soybean", &[]);
+    let planting = say(&[soybeans, corn, bare]).planting.unwrap();
+    assert_eq!((planting.seeds_per_acre, planting.row_width_in, planting.relative_maturity), (None, None, None));
+}
+
+#[test]
+fn of_plantings_of_one_day_the_one_recorded_last_counts() {
+    let day = date(2024, 4, 28);
+    let first = planted(1, day, day, "corn", &[("seeding_rate", 32_000.0)]);
+    let second = planted(2, day, day, "corn", &[("seeding_rate", 34_000.0)]);
+    let planting = say(&[second.clone(), first.clone()]).planting.unwrap();
+    assert_eq!((planting.rests_on, planting.cautions.len()), (vec![second.key.clone()], 1));
+    // The same planting written down by two people is one planting.
+    let again = planted(3, day, date(2024, 5, 2), "corn", &[("seeding_rate", 34_000.0)]);
+    let planting = say(&[second.clone(), again.clone()]).planting.unwrap();
+    assert_eq!((planting.rests_on, planting.cautions.len()), (vec![again.key], 0));
+    // A void one is none.
+    let mut wrong = second;
+    wrong.void = Some(Void { why: "wrong rate".to_owned(), by: "Ann".to_owned(), at: wrong.at });
+    let planting = say(&[wrong, first.clone()]).planting.unwrap();
+    assert_eq!((planting.rests_on, planting.cautions.len()), (vec![first.key], 0));
+}
+
+#[test]
+fn a_planting_counts_from_its_day_however_late_it_was_recorded() {
+    let records = [planted(1, date(2024, 4, 28), date(2024, 6, 15), "corn", &[]), count(2, DAY, 29.0, 30.0, 17.424)];
+    let on = |day| assess(&records, &KindSet::builtin(), "soybean", Some(&warm(date(2024, 4, 1), 90)), day);
+    let late = on(date(2024, 5, 28));
+    assert_eq!(late.crop, "corn");
+    let planting = late.planting.unwrap();
+    assert_eq!((planting.day, planting.days_ago), (date(2024, 4, 28), 30));
+    assert_eq!(planting.cautions, ["This planting was recorded later, on 2024-06-15."]);
+    assert_eq!((late.degree_days.unwrap().days, late.stand.unwrap().counts.len()), (29, 1));
+    assert_eq!(on(date(2024, 6, 15)).planting.unwrap().cautions, [""; 0]);
+    // Before it was done there is none, and the field's usual crop stands.
+    let before = on(date(2024, 4, 27));
+    assert_eq!((before.planting, before.crop.as_str()), (None, "soybean"));
+}
+
+#[test]
+fn what_waits_for_a_decision_is_no_fact_of_a_planting() {
+    let mut open = planted(1, date(2024, 4, 28), date(2024, 4, 28), "soybean", &[]);
+    open.conflicts = vec!["crop".to_owned()];
+    let at = |records: &[Record]| assess(records, &KindSet::builtin(), "corn", None, date(2024, 6, 30));
+    let assessment = at(std::slice::from_ref(&open));
+    assert_eq!((assessment.crop.as_str(), assessment.set_aside[0].measure.as_str()), ("corn", "crop"));
+    open.conflicts = vec!["day".to_owned()];
+    let assessment = at(&[open]);
+    assert_eq!((assessment.planting, assessment.set_aside[0].measure.as_str()), (None, "day"));
 }
 
 #[test]

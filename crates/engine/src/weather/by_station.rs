@@ -24,6 +24,7 @@ pub(super) fn read(text: &[u8], gather: &mut Gather) {
             Ok(true) => {}
             Ok(false) => return,
             Err(error) => {
+                gather.line();
                 gather.bad(reader.position().line() as usize, "CSV", error.to_string());
                 return;
             }

@@ -2,6 +2,8 @@
 
 use std::fmt;
 
+use super::counted;
+
 /// Why a weather file was not read. Nothing of it is kept then.
 #[derive(Debug, thiserror::Error)]
 pub enum WeatherError {
@@ -39,19 +41,21 @@ pub enum WeatherError {
         problem: String,
     },
     /// Lines that cannot be read.
-    #[error("`{name}`: {} of {lines} lines cannot be read; nothing was imported{}", total, list(first))]
+    #[error("`{name}`: {total} of {} cannot be read; nothing was imported{}", counted(*lines, "line", "lines"), list(first, *more))]
     BadLines {
         /// The file.
         name: String,
-        /// The first of them.
+        /// The first things wrong with them; a line may have several.
         first: Vec<BadLine>,
-        /// How many there are.
+        /// How many further things are wrong.
+        more: usize,
+        /// How many lines cannot be read.
         total: usize,
         /// How many lines the file has.
         lines: usize,
     },
     /// There is no day in it.
-    #[error("`{name}`: expected at least one day with a temperature or precipitation, found none in {lines} lines")]
+    #[error("`{name}`: expected at least one day with a temperature or precipitation, found none in {}", counted(*lines, "line", "lines"))]
     Empty {
         /// The file.
         name: String,
@@ -63,7 +67,7 @@ pub enum WeatherError {
     NoStation,
 }
 
-/// One line that cannot be read.
+/// What is wrong with a line.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct BadLine {
     /// Its number, from 1.
@@ -80,6 +84,10 @@ impl fmt::Display for BadLine {
     }
 }
 
-fn list(lines: &[BadLine]) -> String {
-    lines.iter().map(|line| format!("\n  {line}")).collect()
+fn list(lines: &[BadLine], more: usize) -> String {
+    let mut text: String = lines.iter().map(|line| format!("\n  {line}")).collect();
+    if more > 0 {
+        text += &format!("\n  and {more} more");
+    }
+    text
 }

@@ -1,15 +1,15 @@
 //! Puts values of any layout together into one series, and checks them.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use jiff::civil::Date;
 
 use super::{
     error::{BadLine, WeatherError},
-    series::{Format, ReadReport, Warning, WeatherDay, WeatherSeries},
+    series::{Check, Format, LeftOut, ReadReport, Warning, WeatherDay, WeatherSeries},
 };
 
-/// Bad lines that are reported one by one; the rest is counted.
+/// Problems that are reported one by one; the rest is counted.
 const REPORTED: usize = 10;
 
 /// Lowest and highest air temperature that is believed, tenths of °C: a little beyond the world's records
@@ -38,6 +38,15 @@ impl Element {
             _ => None,
         }
     }
+
+    /// Returns the measure of the kind `weather-day`.
+    fn measure(self) -> &'static str {
+        match self {
+            Self::Tmax => "tmax",
+            Self::Tmin => "tmin",
+            Self::Precip => "precip",
+        }
+    }
 }
 
 /// A value of GHCN-Daily with the flags that matter.
@@ -59,10 +68,11 @@ pub(super) struct Gather {
     station: Option<String>,
     days: BTreeMap<Date, WeatherDay>,
     seen: BTreeMap<(Date, Element), Option<i32>>,
+    left_out: BTreeMap<(Date, Element), Check>,
     bad: Vec<BadLine>,
     bad_total: usize,
+    bad_lines: BTreeSet<usize>,
     lines: usize,
-    flagged: usize,
     lagged: usize,
     presumed_zero: usize,
     rounded: usize,
@@ -77,10 +87,11 @@ impl Gather {
             station: None,
             days: BTreeMap::new(),
             seen: BTreeMap::new(),
+            left_out: BTreeMap::new(),
             bad: Vec::new(),
             bad_total: 0,
+            bad_lines: BTreeSet::new(),
             lines: 0,
-            flagged: 0,
             lagged: 0,
             presumed_zero: 0,
             rounded: 0,
@@ -94,6 +105,7 @@ impl Gather {
 
     pub(super) fn bad(&mut self, line: usize, expected: impl Into<String>, got: impl Into<String>) {
         self.bad_total += 1;
+        self.bad_lines.insert(line);
         if self.bad.len() < REPORTED {
             let got: String = got.into();
             self.bad.push(BadLine { line, expected: expected.into(), got: got.chars().take(60).collect() });
@@ -130,7 +142,7 @@ impl Gather {
         let mut kept = value.value;
         if kept.is_some() && value.quality_flag != ' ' {
             kept = None;
-            self.flagged += 1;
+            self.left_out.insert((day, element), Check::Network);
         }
         if kept.is_some() && element == Element::Precip && value.measurement_flag == 'P' {
             kept = None;
@@ -143,7 +155,7 @@ impl Gather {
             && let Some(text) = beyond_belief(element, number)
         {
             kept = None;
-            self.flagged += 1;
+            self.left_out.insert((day, element), Check::Ours);
             self.warnings.push(Warning::OutOfRange { day, value: text });
         }
         self.keep(line, day, element, kept);
@@ -195,8 +207,9 @@ impl Gather {
         if self.bad_total > 0 {
             return Err(WeatherError::BadLines {
                 name: self.name,
+                more: self.bad_total - self.bad.len(),
                 first: self.bad,
-                total: self.bad_total,
+                total: self.bad_lines.len(),
                 lines: self.lines,
             });
         }
@@ -206,7 +219,8 @@ impl Gather {
                 && tmin > tmax
             {
                 (day.tmax_decidegc, day.tmin_decidegc) = (None, None);
-                self.flagged += 2;
+                self.left_out.insert((day.day, Element::Tmax), Check::Ours);
+                self.left_out.insert((day.day, Element::Tmin), Check::Ours);
                 self.warnings.push(Warning::MinimumAboveMaximum { day: day.day });
             }
         }
@@ -227,13 +241,23 @@ impl Gather {
             (self.rounded, Warning::Rounded { values: self.rounded }),
         ];
         self.warnings.extend(counted.into_iter().filter(|(count, _)| *count > 0).map(|(_, warning)| warning));
-        let missing =
-            days.iter().map(|d| usize::from(d.tmax_decidegc.is_none()) + usize::from(d.tmin_decidegc.is_none())).sum();
+        let gone = |day: &WeatherDay, element, value: Option<i32>| {
+            usize::from(value.is_none() && !self.left_out.contains_key(&(day.day, element)))
+        };
+        let missing = days
+            .iter()
+            .map(|d| gone(d, Element::Tmax, d.tmax_decidegc) + gone(d, Element::Tmin, d.tmin_decidegc))
+            .sum();
+        let left_out: Vec<LeftOut> = self
+            .left_out
+            .into_iter()
+            .map(|((day, element), by)| LeftOut { day, measure: element.measure(), by })
+            .collect();
         let report = ReadReport {
             format: self.format,
             lines: self.lines,
             days: days.len(),
-            flagged: self.flagged,
+            left_out,
             missing,
             warnings: self.warnings,
         };

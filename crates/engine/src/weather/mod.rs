@@ -5,7 +5,7 @@
 //! Three rules hold for every format:
 //!
 //! - units are read off the format or the header, never guessed;
-//! - a value that failed a quality check is missing, and counted in the [`ReadReport`];
+//! - a value that failed a quality check is missing, and told in the [`ReadReport`];
 //! - a missing value stays missing: nothing is filled in.
 //!
 //! [`to_observations`] turns a series into observations of the kind `weather-day`, with the same keys on every
@@ -31,7 +31,7 @@ use std::{
 
 pub use error::{BadLine, WeatherError};
 pub use observations::{DayObservation, StationSeason, WEATHER_DAY, to_observations};
-pub use series::{Format, ReadReport, Warning, WeatherDay, WeatherSeries};
+pub use series::{Check, Format, LeftOut, ReadReport, Warning, WeatherDay, WeatherSeries};
 
 use gather::Gather;
 
@@ -91,8 +91,8 @@ fn tell_format(text: &[u8], name: &str) -> Result<Format, WeatherError> {
         return Err(unknown(
             &line,
             "This layout (one row a day, `STATION`, `DATE`, `TMAX`, `TMAX_ATTRIBUTES`) is given out in tenths of °C, in °C and \
-             in °F, and nothing in the file says which. If it is the bulk `access` file (tenths of °C), say so with the \
-             format `ghcn-access-tenths`; otherwise rename the columns to `date`, `tmin_f`, `tmax_f` (or `_c`) and `precip_in` \
+             in °F, and nothing in the file says which. If it is the bulk `access` file (tenths of °C), say so with \
+             `--layout ghcn-access-tenths`; otherwise rename the columns to `date`, `tmin_f`, `tmax_f` (or `_c`) and `precip_in` \
              (or `_mm`).",
         ));
     }
@@ -113,4 +113,9 @@ fn lines(text: &[u8]) -> impl Iterator<Item = (usize, &[u8])> {
 /// Opens CSV with ragged rows let through, so that each is reported with its own line.
 fn csv_reader(text: &[u8], headers: bool) -> csv::Reader<&[u8]> {
     csv::ReaderBuilder::new().has_headers(headers).flexible(true).trim(csv::Trim::All).from_reader(text)
+}
+
+/// Writes a number with its word: `1 day`, `2 days`.
+pub(crate) fn counted(n: usize, one: &str, many: &str) -> String {
+    format!("{n} {}", if n == 1 { one } else { many })
 }

@@ -25,6 +25,7 @@ pub(super) fn read(text: &[u8], name: &str, gather: &mut Gather) -> Result<(), W
         gather.warn(Warning::UnreadColumns { names: unread });
     }
     for row in reader.into_byte_records() {
+        gather.line();
         let row = match row {
             Ok(row) => row,
             Err(error) => {
@@ -32,7 +33,6 @@ pub(super) fn read(text: &[u8], name: &str, gather: &mut Gather) -> Result<(), W
                 continue;
             }
         };
-        gather.line();
         let number = row.position().map_or(0, |p| p.line() as usize);
         if row.len() != names.len() {
             gather.bad(number, format!("{} fields as in the header", names.len()), format!("{} fields", row.len()));

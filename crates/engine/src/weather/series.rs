@@ -5,6 +5,8 @@ use std::fmt;
 use jiff::civil::Date;
 use serde::Serialize;
 
+use super::counted;
+
 /// The layouts that can be read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
@@ -94,12 +96,41 @@ pub struct ReadReport {
     pub lines: usize,
     /// Days in the series.
     pub days: usize,
-    /// Temperatures and precipitations that were left out because they failed a quality check, ours or the network's.
-    pub flagged: usize,
-    /// Temperatures missing on the days of the series (two a day are expected), the flagged ones included.
+    /// Values that were left out because they failed a quality check, by day.
+    pub left_out: Vec<LeftOut>,
+    /// Temperatures that the file does not have on the days of the series (two a day are expected); those that it has
+    /// and that were left out are not counted again.
     pub missing: usize,
     /// What a person should know before using the series.
     pub warnings: Vec<Warning>,
+}
+
+impl ReadReport {
+    /// Returns how many values failed a check.
+    pub fn failed(&self, check: Check) -> usize {
+        self.left_out.iter().filter(|value| value.by == check).count()
+    }
+}
+
+/// A value that was left out because it failed a quality check.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+pub struct LeftOut {
+    /// The day.
+    pub day: Date,
+    /// The measure of the kind `weather-day`.
+    pub measure: &'static str,
+    /// Whose check it failed.
+    pub by: Check,
+}
+
+/// Whose quality check a value failed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Check {
+    /// The network flagged it.
+    Network,
+    /// It failed a check of this program: a minimum above the maximum, a value beyond any station's record.
+    Ours,
 }
 
 /// Something a person should know before using a series.
@@ -163,22 +194,26 @@ impl fmt::Display for Warning {
             }
             Self::MorningObserver { days } => write!(
                 f,
-                "on {days} days the maximum was read before noon: it most likely belongs to the day before; no value was moved"
+                "on {} the maximum was read before noon: it most likely belongs to the day before; no value was moved",
+                counted(*days, "day", "days")
             ),
             Self::Lagged { values } => {
-                write!(
-                    f,
-                    "{values} temperatures are marked as lagging behind their hour of observation; they were kept"
-                )
+                let (temperatures, were) =
+                    if *values == 1 { ("temperature is", "it was") } else { ("temperatures are", "they were") };
+                write!(f, "{values} {temperatures} marked as lagging behind the hour of observation; {were} kept")
             }
             Self::PresumedZero { values } => {
-                write!(f, "{values} precipitations are marked `missing, presumed zero`; they were left missing")
+                let (precipitations, were) =
+                    if *values == 1 { ("precipitation is", "it was") } else { ("precipitations are", "they were") };
+                write!(f, "{values} {precipitations} marked `missing, presumed zero`; {were} left missing")
             }
+            Self::Gap { days: 1, first } => write!(f, "1 day is absent between the first and the last: {first}"),
             Self::Gap { days, first } => {
-                write!(f, "{days} days are absent between the first and the last, from {first} on")
+                write!(f, "{days} days are absent between the first and the last, the earliest of them {first}")
             }
             Self::Rounded { values } => {
-                write!(f, "{values} values were rounded to 0.1 °C or 0.1 mm, as daily networks keep them")
+                let values = counted(*values, "value was", "values were");
+                write!(f, "{values} rounded to 0.1 °C or 0.1 mm, as daily networks keep them")
             }
             Self::UnreadColumns { names } => write!(f, "columns that were not read: {}", names.join(", ")),
         }

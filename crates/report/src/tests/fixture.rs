@@ -56,6 +56,8 @@ pub(crate) fn assessment() -> FieldAssessment {
             seeds_per_acre: Some(34_000.0),
             row_width_in: Some(30.0),
             target_depth_in: Some(2.0),
+            relative_maturity: None,
+            cautions: vec![],
             rests_on: vec![key(1)],
         }),
         stand: Some(Stand {

@@ -74,9 +74,11 @@ fn planting(planting: &Planting) -> Section {
     facts.extend(planting.seeds_per_acre.map(|s| format!("{} seeds per acre", whole(s))));
     facts.extend(planting.row_width_in.map(|w| format!("rows {} in apart", trim(w))));
     facts.extend(planting.target_depth_in.map(|d| format!("{} in deep intended", trim(d))));
+    facts.extend(planting.relative_maturity.map(|m| format!("relative maturity {}", trim(m))));
     Section {
         heading: "Planting",
         lines: vec![format!("{}.", facts.join(", "))],
+        cautions: planting.cautions.clone(),
         rests_on: planting.rests_on.join(", "),
         ..Section::default()
     }

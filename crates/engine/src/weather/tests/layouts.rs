@@ -3,7 +3,7 @@
 
 use jiff::civil::date;
 
-use super::{Format, Warning, WeatherError, on, read, read_text};
+use super::{Check, Format, LeftOut, Warning, WeatherError, on, read, read_text};
 
 /// A line of February 2024 whose days 1 to 4 are given as blocks of eight columns.
 fn february(element: &str, year: i16, blocks: [&str; 4]) -> String {
@@ -29,9 +29,10 @@ fn dly_values_are_tenths_and_flags_are_honoured() {
     assert_eq!((second.tmax_decidegc, second.tmin_decidegc, second.precip_decimm), (Some(-11), Some(-105), None));
     let third = on(&series, date(2024, 2, 3));
     assert_eq!((third.tmax_decidegc, third.tmin_decidegc, third.precip_decimm), (None, Some(100), Some(25)));
-    assert_eq!(series.report.flagged, 1, "only the maximum with quality flag I");
-    // 29 days with two temperatures each, of which six are there.
-    assert_eq!((series.report.days, series.report.missing, series.report.lines), (29, 58 - 6, 4));
+    let flagged = LeftOut { day: date(2024, 2, 3), measure: "tmax", by: Check::Network };
+    assert_eq!(series.report.left_out, [flagged], "only the maximum with quality flag I");
+    // 29 days with two temperatures each, of which six are there and one was left out.
+    assert_eq!((series.report.days, series.report.missing, series.report.lines), (29, 58 - 7, 4));
     assert_eq!(series.report.warnings, [Warning::Lagged { values: 1 }, Warning::PresumedZero { values: 1 }]);
 }
 
@@ -75,7 +76,7 @@ fn by_station_rows_tell_the_time_of_observation() {
     assert_eq!(on(&series, date(2024, 5, 2)).tmax_decidegc, None);
     assert_eq!(on(&series, date(2024, 5, 3)).observed_before_noon, Some(false));
     assert_eq!(on(&series, date(2024, 5, 3)).precip_decimm, Some(12));
-    assert_eq!(series.report.flagged, 1);
+    assert_eq!((series.report.failed(Check::Network), series.report.failed(Check::Ours)), (1, 0));
     assert_eq!(series.report.warnings, [Warning::MorningObserver { days: 1 }]);
     let error = read_text("XX000000001,20240230,TMAX,267,,,X,\n").unwrap_err().to_string();
     assert!(error.contains("line 1: expected a day as YYYYMMDD, got `20240230`"), "{error}");
@@ -92,7 +93,7 @@ fn rows_of_one_day_are_read_only_when_the_unit_is_said() {
     let first = on(&series, date(2024, 5, 1));
     assert_eq!((first.tmax_decidegc, first.tmin_decidegc, first.precip_decimm), (Some(267), None, Some(25)));
     assert_eq!(on(&series, date(2024, 5, 2)).observed_before_noon, Some(true));
-    assert_eq!(series.report.flagged, 1);
+    assert_eq!((series.report.failed(Check::Network), series.report.failed(Check::Ours)), (1, 0));
     let celsius = text.replace("  267", "26.7");
     let error = read(celsius.as_bytes(), "test", Some(Format::GhcnAccessTenths)).unwrap_err().to_string();
     assert!(error.contains("a whole number of tenths"), "{error}");
@@ -153,10 +154,47 @@ fn plain_rows_that_are_bad_are_named() {
 }
 
 #[test]
+fn bad_lines_are_counted_as_lines_and_what_is_wrong_with_them_by_itself() {
+    let text = "date,tmin_c,tmax_c,precip_mm\n2024-05-01,a,b,c\n2024-05-02,d,e,f\n";
+    let error = read_text(text).unwrap_err();
+    let WeatherError::BadLines { first, more, total, lines, .. } = &error else { panic!("{error}") };
+    assert_eq!((first.len(), *more, *total, *lines), (6, 0, 2, 2));
+    assert!(error.to_string().starts_with("`test`: 2 of 2 lines cannot be read; nothing was imported\n"), "{error}");
+    // A month whose 29 days are bad is one line.
+    let month = format!("XX000000001202402TMAX{}{}", "  2x7  X".repeat(29), "-9999   ".repeat(2));
+    let error = read_text(&month).unwrap_err().to_string();
+    assert!(error.starts_with("`test`: 1 of 1 line cannot be read") && error.ends_with("\n  and 19 more"), "{error}");
+}
+
+#[test]
+fn a_value_given_twice_is_left_out_once() {
+    let row = "XX000000001,20240501,TMAX,  267,,G,X,\n";
+    let report = read_text(&format!("{row}{row}XX000000001,20240501,TMIN, 9999,,,X,\n")).unwrap().report;
+    assert_eq!((report.failed(Check::Network), report.failed(Check::Ours), report.missing), (1, 1, 0));
+}
+
+#[test]
+fn warnings_know_one_from_many() {
+    let first = date(2024, 5, 2);
+    for (warning, says) in [
+        (Warning::Gap { days: 1, first }, "1 day is absent between the first and the last: 2024-05-02"),
+        (Warning::Gap { days: 2, first }, "2 days are absent"),
+        (Warning::MorningObserver { days: 1 }, "on 1 day the maximum"),
+        (Warning::Lagged { values: 1 }, "1 temperature is marked"),
+        (Warning::PresumedZero { values: 2 }, "2 precipitations are marked"),
+        (Warning::Rounded { values: 1 }, "1 value was rounded"),
+    ] {
+        assert!(warning.to_string().contains(says), "{warning}");
+    }
+}
+
+#[test]
 fn a_minimum_above_the_maximum_is_left_out() {
     let series = read_text("date,tmin_c,tmax_c\n2024-05-01,12,5\n2024-05-04,5,12\n").unwrap();
     assert_eq!(on(&series, date(2024, 5, 1)).extremes_celsius(), None);
-    assert_eq!(series.report.flagged, 2);
+    // The two are no failures of the network, and are not counted as missing again.
+    assert_eq!((series.report.failed(Check::Network), series.report.failed(Check::Ours)), (0, 2));
+    assert_eq!(series.report.missing, 0);
     let expected =
         [Warning::MinimumAboveMaximum { day: date(2024, 5, 1) }, Warning::Gap { days: 2, first: date(2024, 5, 2) }];
     assert_eq!(series.report.warnings, expected);

@@ -49,7 +49,7 @@ proptest! {
             let text = if bom { format!("\u{feff}{text}") } else { text };
             let series = read_text(&text).map_err(|e| TestCaseError::fail(e.to_string()))?;
             prop_assert_eq!(with_any(&series.days), expected.clone());
-            prop_assert_eq!(series.report.flagged, 0);
+            prop_assert_eq!(series.report.left_out, []);
         }
     }
 
