@@ -63,7 +63,7 @@ pub(crate) enum Command {
     #[command(after_help = "Example:\n  ligule init --person \"Imke Voss\" --crew \"Sorrel Creek\"")]
     Init(Init),
     /// Add and list fields
-    #[command(subcommand)]
+    #[command(subcommand, after_help = "Example:\n  ligule field list")]
     Field(Field),
     /// Show what can be observed, with measures, units and ranges
     #[command(after_help = "Examples:\n  ligule kind\n  ligule kind stand-count")]
@@ -97,25 +97,25 @@ pub(crate) enum Command {
     #[command(after_help = "Example:\n  ligule resolve 01J9Z3K7W8Q2R5T6V7X8Y9Z0A1-01 plants 29")]
     Resolve(Resolve),
     /// Bring in data that others recorded
-    #[command(subcommand)]
+    #[command(subcommand, after_help = "Example:\n  ligule import weather days.csv --station home")]
     Import(Import),
     /// Work out stand, stage, depth and degree days of a field
     #[command(after_help = "Example:\n  ligule assess north-40 --as-of 2026-05-28")]
     Assess(FieldDay),
     /// See who belongs to the crew, invite a device, join
-    #[command(subcommand)]
+    #[command(subcommand, after_help = "Example:\n  ligule crew show")]
     Crew(Crew),
     /// Exchange records with other devices of the crew
-    #[command(subcommand)]
+    #[command(subcommand, after_help = "Example:\n  ligule sync serve")]
     Sync(Sync),
     /// Carry records as a file where no network reaches
-    #[command(subcommand)]
+    #[command(subcommand, after_help = "Example:\n  ligule bundle write monday.ligule-bundle")]
     Bundle(Bundle),
     /// Write recorded seasons into the Parquet archive
     #[command(after_help = "Example:\n  ligule compact --season 2025")]
     Compact(Compact),
     /// Look at the archive's files and check them
-    #[command(subcommand)]
+    #[command(subcommand, after_help = "Example:\n  ligule archive verify")]
     Archive(Archive),
     /// Ask the archive and the journal a question in SQL
     #[command(
@@ -126,13 +126,13 @@ pub(crate) enum Command {
     #[command(after_help = "Example:\n  ligule advise north-40 --as-of 2026-05-28")]
     Advise(Advise),
     /// See rule packs and check them
-    #[command(subcommand)]
+    #[command(subcommand, after_help = "Example:\n  ligule pack list")]
     Pack(Pack),
     /// Write a field's visit report as one HTML page
     #[command(after_help = "Example:\n  ligule report north-40 --out north-40.html")]
     Report(Report),
     /// Check, rebuild or condense this device's journal
-    #[command(subcommand)]
+    #[command(subcommand, after_help = "Example:\n  ligule journal verify")]
     Journal(Journal),
     /// See the whole of it work on an invented season, in a new folder
     #[command(after_help = "Example:\n  ligule demo --into ligule-demo")]
@@ -143,9 +143,6 @@ pub(crate) enum Command {
     /// Write the manual pages into a folder
     #[command(after_help = "Example:\n  ligule manual man/")]
     Manual(Manual),
-    /// Try changes from another device in a process of its own (used by `sync` and `bundle read`)
-    #[command(hide = true)]
-    Screen,
 }
 
 #[derive(Debug, Args)]
@@ -165,6 +162,9 @@ pub(crate) enum Field {
         after_help = "Example:\n  ligule field add north-40 --grower \"Sorrel Creek\" --region US-IA --zone America/Chicago --crop corn --row 30in"
     )]
     Add(Box<FieldAdd>),
+    /// Correct a field: its name, crop, row width, station …
+    #[command(after_help = "Example:\n  ligule field amend north-40 --crop soybean --row 15in")]
+    Amend(Box<FieldAmend>),
     /// List the fields
     #[command(after_help = "Example:\n  ligule field list --format csv")]
     List,
@@ -201,6 +201,39 @@ pub(crate) struct FieldAdd {
 }
 
 #[derive(Debug, Args)]
+pub(crate) struct FieldAmend {
+    /// The field, by name or id.
+    pub(crate) field: String,
+    /// Its new name.
+    #[arg(long, value_name = "NAME")]
+    pub(crate) name: Option<String>,
+    /// The grower who farms it.
+    #[arg(long, value_name = "NAME")]
+    pub(crate) grower: Option<String>,
+    /// State or province, ISO 3166-2: `US-IA`, `CA-ON`.
+    #[arg(long, value_name = "CODE")]
+    pub(crate) region: Option<String>,
+    /// IANA time zone.
+    #[arg(long, value_name = "ZONE")]
+    pub(crate) zone: Option<String>,
+    /// The crop this season.
+    #[arg(long, value_name = "CROP", value_parser = ["corn", "soybean"])]
+    pub(crate) crop: Option<String>,
+    /// Usual row width.
+    #[arg(long, value_name = "WIDTH")]
+    pub(crate) row: Option<String>,
+    /// Area: `40ac`, `16.2ha`.
+    #[arg(long, value_name = "AREA")]
+    pub(crate) area: Option<String>,
+    /// Latitude and longitude in degrees: `42.03,-93.62`.
+    #[arg(long, value_name = "LAT,LON", allow_hyphen_values = true)]
+    pub(crate) near: Option<String>,
+    /// Weather station whose days stand for the field's.
+    #[arg(long, value_name = "STATION")]
+    pub(crate) station: Option<String>,
+}
+
+#[derive(Debug, Args)]
 pub(crate) struct KindArgs {
     /// The kind; without it all are listed.
     pub(crate) kind: Option<String>,
@@ -223,7 +256,7 @@ pub(crate) struct RecordLines {
 pub(crate) struct Amend {
     /// The observation, as `ligule list` shows it.
     pub(crate) observation: String,
-    /// Measures and their new values, as flags: `--plants 29`.
+    /// Measures and their new values, as flags: `--plants 29`; `--accept-time` lets days in the future pass.
     #[arg(trailing_var_arg = true, allow_hyphen_values = true, required = true, value_name = "--MEASURE VALUE")]
     pub(crate) values: Vec<String>,
 }
@@ -401,6 +434,9 @@ pub(crate) struct Compact {
     /// Only this season (year of harvest); repeat for more.
     #[arg(long, value_name = "YEAR")]
     pub(crate) season: Vec<i32>,
+    /// Write anew what is damaged or missing in the archive, from what this device holds.
+    #[arg(long)]
+    pub(crate) repair: bool,
 }
 
 #[derive(Debug, Subcommand)]

@@ -50,7 +50,7 @@ impl Listing {
         let mut table = Table::new();
         table.load_style(presets::NOTHING).set_header(self.columns.iter().map(|c| c.replace('_', " ")));
         for row in &self.rows {
-            table.add_row(row.iter().map(plain));
+            table.add_row(row.iter().map(|value| printable(&plain(value))));
         }
         for (index, column) in table.column_iter_mut().enumerate() {
             let numbers = self.rows.iter().all(|row| row[index].is_number() || row[index].is_null());
@@ -62,12 +62,14 @@ impl Listing {
     }
 
     fn csv(&self, out: &mut impl Write) -> io::Result<()> {
-        let mut writer = csv::Writer::from_writer(out);
+        // Into memory first: the writer would hide what kind of error the output met.
+        let mut writer = csv::Writer::from_writer(Vec::new());
         writer.write_record(&self.columns)?;
         for row in &self.rows {
             writer.write_record(row.iter().map(plain))?;
         }
-        writer.flush()
+        let bytes = writer.into_inner().map_err(|error| io::Error::other(error.to_string()))?;
+        out.write_all(&bytes)
     }
 }
 
@@ -77,5 +79,26 @@ fn plain(value: &Value) -> String {
         Value::Null => String::new(),
         Value::String(text) => text.clone(),
         other => other.to_string(),
+    }
+}
+
+/// Makes text that came from anywhere fit for one line of a terminal: no control characters.
+pub(crate) fn printable(text: &str) -> String {
+    text.chars()
+        .map(|c| match c {
+            '\n' | '\t' => ' ',
+            c if c.is_control() => '\u{fffd}',
+            c => c,
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::printable;
+
+    #[test]
+    fn a_text_cannot_steer_the_terminal() {
+        assert_eq!(printable("a\u{1b}[31mb\nc\u{9b}d"), "a\u{fffd}[31mb c\u{fffd}d");
     }
 }

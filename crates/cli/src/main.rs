@@ -1,5 +1,15 @@
 //! The program `ligule`: arguments, messages, exit codes. What it does is in `ligule-engine`.
 
+/// Prints a line; where the output was closed the command ends quietly, as with any other failure of a write.
+macro_rules! say {
+    () => { say!("") };
+    ($($words:tt)*) => { std::io::Write::write_fmt(&mut std::io::stdout(), format_args!("{}\n", format_args!($($words)*)))? };
+}
+/// Prints text as it is, like [`say`].
+macro_rules! put {
+    ($($words:tt)*) => { std::io::Write::write_fmt(&mut std::io::stdout(), format_args!($($words)*))? };
+}
+
 mod args;
 mod commands;
 mod exit;
@@ -16,6 +26,13 @@ use ligule_engine::{Engine, EngineError, Fault};
 use crate::args::{Cli, Command, Global};
 
 fn main() -> ExitCode {
+    // What `sync` and `bundle read` start to try out changes from other devices; nothing that people type.
+    if std::env::args_os().nth(1).is_some_and(|word| word == ligule_engine::SCREEN) {
+        return match ligule_engine::screen(io::stdin().lock(), io::stdout().lock()) {
+            Ok(()) => ExitCode::SUCCESS,
+            Err(error) => exit::fail(&error),
+        };
+    }
     let kinds = match Engine::builtin_kinds() {
         Ok(kinds) => kinds,
         Err(error) => return exit::fail(&error),
@@ -47,8 +64,12 @@ fn command(kinds: &ligule_engine::kinds::KindSet) -> clap::Command {
 /// Sends the libraries' own messages to the error stream, quiet unless asked.
 fn talk(verbose: u8) {
     let level = match verbose {
-        0 => "error",
-        1 => "ligule=info,warn",
+        // Warnings of our own; what libraries have to say is for whoever asks.
+        0 => {
+            "off,ligule_engine=warn,ligule_journal=warn,ligule_sync=warn,ligule_transport=warn,ligule_archive=warn,\
+             ligule_rules=warn"
+        }
+        1 => "info",
         2 => "debug",
         _ => "trace",
     };

@@ -11,7 +11,7 @@ use ligule_observation::record::Record;
 use ligule_rules::{Coverage, Host, HostOptions, LoadedPack, Pack, RuleError, SeasonContext, Trust};
 use serde::Serialize;
 
-use crate::error::{EngineError, Fault, Result};
+use crate::error::{EngineError, Fault, Result, known};
 
 /// What the packs say of a season.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
@@ -55,10 +55,11 @@ pub struct Question {
 }
 
 /// Runs every pack on every field that it covers.
-pub fn advise(packs: &[Pack], questions: &[Question], kinds: &[Kind], cache: Option<PathBuf>) -> Result<Advice> {
+pub fn advise(packs: &Packs, questions: &[Question], kinds: &[Kind], cache: Option<PathBuf>) -> Result<Advice> {
     let host = host(cache)?;
-    let mut advice = Advice::default();
+    let mut advice = Advice { not_evaluated: packs.failures.clone(), ..Advice::default() };
     let loaded: Vec<LoadedPack> = packs
+        .sound
         .iter()
         .filter_map(|pack| host.load(pack).map_err(|error| advice.not_evaluated.push(words(&error))).ok())
         .collect();
@@ -146,39 +147,59 @@ pub struct PackInfo {
     pub trust: String,
 }
 
-/// Returns the packs that come with the program and those of a folder.
-pub fn load_packs(folder: Option<&Path>) -> Result<Vec<Pack>> {
-    let mut packs = Vec::new();
+/// Rule packs that could be read, and those that could not.
+#[derive(Debug, Default)]
+pub struct Packs {
+    /// The packs, those that come with the program first.
+    pub(crate) sound: Vec<Pack>,
+    /// How many of them come with the program.
+    pub(crate) builtin: usize,
+    /// Which could not be read, and why.
+    pub(crate) failures: Vec<String>,
+}
+
+/// Returns the packs that come with the program and those of a folder. One that cannot be read does not keep the others
+/// from being used; neither does one that takes the name of one that comes with the program.
+pub fn load_packs(folder: Option<&Path>) -> Result<Packs> {
+    let mut packs = Packs::default();
     for (name, bytes) in ligule_rules::builtin_packs() {
-        packs.push(Pack::from_bytes(name, bytes).map_err(|error| pack_error(&error))?);
+        packs.sound.push(Pack::from_bytes(name, bytes).map_err(|error| pack_error(&error))?);
     }
-    if let Some(folder) = folder {
-        let unreadable = |error: std::io::Error| {
-            EngineError::user(
-                format!("cannot read the pack folder {}: {error}", folder.display()),
-                "name a folder that holds packs",
-            )
-        };
-        let mut paths: Vec<PathBuf> = std::fs::read_dir(folder)
-            .map_err(unreadable)?
-            .map(|entry| entry.map(|e| e.path()))
-            .collect::<Result<_, _>>()
-            .map_err(unreadable)?;
-        paths.sort();
-        for path in paths
-            .iter()
-            .filter(|path| path.extension().is_some_and(|e| e == "pack") || path.join("pack.toml").is_file())
-        {
-            packs.push(Pack::open(path).map_err(|error| pack_error(&error))?);
+    packs.builtin = packs.sound.len();
+    let Some(folder) = folder else { return Ok(packs) };
+    let unreadable = |error: std::io::Error| {
+        EngineError::user(
+            format!("cannot read the pack folder {}: {error}", folder.display()),
+            "name a folder that holds packs",
+        )
+    };
+    let entries = std::fs::read_dir(folder).map_err(unreadable)?;
+    let mut paths =
+        entries.map(|entry| Ok(entry?.path())).collect::<std::io::Result<Vec<PathBuf>>>().map_err(unreadable)?;
+    paths.sort();
+    paths.retain(|path| path.extension().is_some_and(|e| e == "pack") || path.join("pack.toml").is_file());
+    for path in paths {
+        match Pack::open(&path) {
+            Ok(pack) if packs.sound.iter().any(|known| known.manifest().id == pack.manifest().id) => {
+                packs.failures.push(format!(
+                    "{}: there is a pack `{}` already; take one of them away, or give it an id of its own",
+                    path.display(),
+                    pack.manifest().id
+                ));
+            }
+            Ok(pack) => packs.sound.push(pack),
+            Err(error) => packs.failures.push(words(&error)),
         }
     }
     Ok(packs)
 }
 
-/// Lists the packs.
-pub fn packs(folder: Option<&Path>) -> Result<Vec<PackInfo>> {
-    let builtin = ligule_rules::builtin_packs().len();
-    Ok(load_packs(folder)?
+/// Lists the packs, and those that could not be read with the reason.
+pub fn packs(folder: Option<&Path>) -> Result<(Vec<PackInfo>, Vec<String>)> {
+    let packs = load_packs(folder)?;
+    let builtin = packs.builtin;
+    let listed = packs
+        .sound
         .iter()
         .enumerate()
         .map(|(index, pack)| {
@@ -193,7 +214,8 @@ pub fn packs(folder: Option<&Path>) -> Result<Vec<PackInfo>> {
                 trust: if index < builtin { "comes with the program".to_owned() } else { trust(pack) },
             }
         })
-        .collect())
+        .collect();
+    Ok((listed, packs.failures))
 }
 
 fn trust(pack: &Pack) -> String {
@@ -221,11 +243,19 @@ pub struct PackCheck {
 
 /// Runs the golden cases of a pack, given by path or by the name of one that comes with the program.
 pub fn check_pack(which: &str) -> Result<PackCheck> {
-    let pack = match ligule_rules::builtin_packs()
-        .iter()
-        .find(|(name, _)| name.trim_end_matches(".pack") == which || name.starts_with(&format!("{which}-")))
-    {
+    let builtin = ligule_rules::builtin_packs().iter().find(|(name, _)| {
+        let name = name.trim_end_matches(".pack");
+        name == which || name.rsplit_once('-').is_some_and(|(id, _)| id == which)
+    });
+    let pack = match builtin {
         Some((name, bytes)) => Pack::from_bytes(name, bytes),
+        None if !Path::new(which).exists() => {
+            let names = load_packs(None)?.sound.iter().map(|pack| pack.manifest().id.clone()).collect::<Vec<_>>();
+            return Err(EngineError::user(
+                format!("there is no pack `{which}`, and no file or folder of that name"),
+                known("packs that come with the program", which, names),
+            ));
+        }
         None => Pack::open(which),
     }
     .map_err(|error| pack_error(&error))?;

@@ -62,7 +62,15 @@ impl Engine {
     /// Writes the seasons into the archive; all that are in the journal where none is named.
     ///
     /// Documents that the archive holds as they are cost nothing, so that doing it twice adds nothing.
-    pub async fn compact(&self, place: &str, seasons: &[i32], progress: impl Fn(String) + Sync) -> Result<Compacted> {
+    ///
+    /// `repair` writes anew what is damaged or missing in the archive; it needs every season that the archive holds.
+    pub async fn compact(
+        &self,
+        place: &str,
+        seasons: &[i32],
+        repair: bool,
+        progress: impl Fn(String) + Sync,
+    ) -> Result<Compacted> {
         let archive = Archive::create(place)?;
         let archived = archive.units().await?;
         let mut units = Vec::new();
@@ -85,7 +93,11 @@ impl Engine {
                 Progress::Again { attempt } => format!("another program was faster; attempt {attempt}"),
             });
         };
-        let report = archive.compact(&units, &kinds, now(), &tell).await?;
+        let report = if repair {
+            archive.repair(&units, &kinds, now(), &tell).await?
+        } else {
+            archive.compact(&units, &kinds, now(), &tell).await?
+        };
         let mut notes = Vec::new();
         if !report.stale_units.is_empty() {
             notes.push(format!(
@@ -219,6 +231,7 @@ pub async fn verify_archive(place: &str) -> Result<ArchiveCheck> {
 
 impl From<ArchiveError> for EngineError {
     fn from(error: ArchiveError) -> Self {
-        Self::new(Fault::Data, error.to_string(), "")
+        let fault = if error.is_users_fault() || error.is_missing() { Fault::User } else { Fault::Data };
+        Self::new(fault, error.to_string(), "")
     }
 }

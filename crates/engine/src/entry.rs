@@ -68,8 +68,10 @@ fn understand(kinds: &KindSet, kind: &Kind, measure: &Measure, text: &str, today
             Measured { value: Value::Int(n), entered }
         }
         ResultType::List => {
-            let numbers: std::result::Result<Vec<_>, _> =
-                items(text).map(|item| fixed(measure, item).map(|n| decimal(n, measure.scale))).collect();
+            let numbers: std::result::Result<Vec<_>, _> = items(text)
+                .map_err(refuse)?
+                .map(|item| fixed(measure, item).map(|n| decimal(n, measure.scale)))
+                .collect();
             plain(numbers.map_err(refuse)?.join(" "))
         }
         ResultType::Choice => plain(kinds.code(measure, text).ok_or_else(|| {
@@ -90,15 +92,27 @@ fn understand(kinds: &KindSet, kind: &Kind, measure: &Measure, text: &str, today
             }
             plain(day.to_string())
         }
-        ResultType::Text => plain(text.to_owned()),
+        ResultType::Text => match text.chars().find(|c| c.is_control() && !matches!(c, '\n' | '\t')) {
+            Some(c) => {
+                return Err(refuse(format!("expected plain text, got the control character {}", c.escape_unicode())));
+            }
+            None => plain(text.to_owned()),
+        },
     })
 }
 
 /// Splits a list at commas or semicolons where it has any (`1 1/4, 1 1/8`), else at blanks (`4 4 5`).
-fn items(text: &str) -> impl Iterator<Item = &str> {
+///
+/// At blanks a fraction behind a whole number could mean one number or two, and is refused.
+fn items(text: &str) -> std::result::Result<impl Iterator<Item = &str>, String> {
     let commas = text.contains([',', ';']);
     let at = move |c: char| if commas { c == ',' || c == ';' } else { c.is_whitespace() };
-    text.split(at).map(str::trim).filter(|item| !item.is_empty())
+    if !commas && text.split_whitespace().skip(1).any(|item| item.contains(['/', '¼', '½', '¾'])) {
+        return Err(format!(
+            "expected commas between numbers where there are fractions, as in `1 1/4, 1 1/8`, got `{text}`"
+        ));
+    }
+    Ok(text.split(at).map(str::trim).filter(|item| !item.is_empty()))
 }
 
 /// Reads a number with an optional unit as the integer that is kept.
@@ -106,9 +120,63 @@ fn fixed(measure: &Measure, text: &str) -> std::result::Result<i64, String> {
     let code = measure.unit.as_deref().unwrap_or("1");
     let unit = Unit::by_ucum(code).ok_or_else(|| format!("its unit `{code}` is not one that this program knows"))?;
     let quantity = parse(text, unit).map_err(|error| error.to_string())?;
+    if unit.ucum == "1" && quantity.unit.ucum != "1" {
+        return Err(format!("expected a number without a unit, got `{text}`"));
+    }
     let n = quantity.to_fixed(unit, measure.scale).map_err(|error| error.to_string())?;
-    if measure.result == ResultType::Count && quantity.to_f64() != n as f64 {
+    let whole = measure.result == ResultType::Count || (unit.ucum == "1" && measure.scale == 0);
+    if whole && quantity.to_f64() != n as f64 {
         return Err(format!("expected a whole number, got `{text}`"));
     }
     Ok(n)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn read(kind: &str, flag: &str, text: &str) -> std::result::Result<Measured, String> {
+        let kinds = KindSet::builtin();
+        let kind = kinds.get(kind).expect("a kind that comes with the program");
+        let measure = kind.measure(flag).expect("a measure of it");
+        read_value(&kinds, kind, measure, text, jiff::civil::date(2026, 5, 28)).map_err(|error| error.message)
+    }
+
+    #[test]
+    fn lists_with_fractions_need_commas() {
+        let depths = read("seed-depth", "seed_to_crown", "1 1/4, 1 1/8,1").expect("three depths");
+        assert_eq!(depths.value, Value::Text("1.25 1.125 1".into()));
+        assert_eq!(depths.entered.as_deref(), Some("1 1/4, 1 1/8,1"));
+        let error = read("seed-depth", "seed_to_crown", "1 1/4 1 1/2").expect_err("two numbers or four");
+        assert!(error.contains("commas"), "{error}");
+        assert_eq!(read("leaf-stage", "collars", "4 4 5").expect("three plants").value, Value::Text("4 4 5".into()));
+    }
+
+    #[test]
+    fn counts_have_no_unit_and_no_fraction() {
+        for (kind, flag, text) in [
+            ("stand-count", "plants", "45%"),
+            ("leaf-stage", "collars", "4.5 3"),
+            ("pest-count", "plants_cut", "2.5"),
+            ("pest-count", "plants_cut", "7 in"),
+        ] {
+            assert!(read(kind, flag, text).is_err(), "{kind} {flag} {text}");
+        }
+        assert_eq!(read("stand-count", "plants", "29.5").expect("a doubtful plant is half").value, Value::Int(295));
+    }
+
+    #[test]
+    fn an_unknown_code_is_answered_with_the_nearest() {
+        let kinds = KindSet::builtin();
+        let kind = kinds.get("pest-count").expect("a kind that comes with the program");
+        let measure = kind.measure("organism").expect("a measure of it");
+        let error = read_value(&kinds, kind, measure, "AGROYQ", jiff::civil::date(2026, 5, 28)).expect_err("no code");
+        assert!(error.hint.expect("a hint").contains("did you mean `AGROYP`"));
+    }
+
+    #[test]
+    fn control_characters_stay_out_of_texts() {
+        assert!(read("note", "text", "red \u{1b}[31m").is_err());
+        assert!(read("note", "text", "two\nlines").is_ok());
+    }
 }

@@ -115,7 +115,7 @@ impl Engine {
                             left = left.map(|left| left - 1);
                         }
                         Some(ServeEvent::Refused { device, code }) => {
-                            told(Err(refused(device, &format!("{code:?}"))));
+                            told(Err(refused(device, &code.to_string())));
                         }
                         Some(ServeEvent::Failed { device, error }) => told(Err(failed(device, error))),
                         Some(ServeEvent::Joined { .. }) => {}
@@ -201,7 +201,7 @@ impl Engine {
 
     /// Writes everything that this device holds into a file for another device of the crew.
     pub fn write_bundle(&self, path: &Path) -> Result<BundleWritten> {
-        let at = |error: std::io::Error| EngineError::from(error).at(path);
+        let at = |error: std::io::Error| crate::cannot_write(path, &error);
         let mut part = path.as_os_str().to_owned();
         part.push(".part");
         let part = PathBuf::from(part);
@@ -253,10 +253,10 @@ fn refused_document(refused: &RefusedDocument) -> String {
     format!("{what}, by {who}: {}", refused.refusal)
 }
 
-fn refused(device: DeviceId, code: &str) -> EngineError {
+fn refused(device: DeviceId, why: &str) -> EngineError {
     EngineError::new(
         Fault::Exchange,
-        format!("device {device} was refused ({code}); it got nothing"),
+        format!("device {device} was refused and got nothing: {why}"),
         "if it belongs to the crew, invite it",
     )
 }

@@ -31,6 +31,29 @@ pub struct NewField {
     pub station: Option<String>,
 }
 
+/// What to correct of a field, as typed.
+#[derive(Debug, Clone, Default)]
+pub struct FieldChange {
+    /// Its name.
+    pub name: Option<String>,
+    /// Who farms it.
+    pub grower: Option<String>,
+    /// State or province, ISO 3166-2.
+    pub region: Option<String>,
+    /// IANA time zone.
+    pub zone: Option<String>,
+    /// The crop.
+    pub crop: Option<String>,
+    /// Usual row width, with unit.
+    pub row: Option<String>,
+    /// Area, with unit.
+    pub area: Option<String>,
+    /// Latitude and longitude in degrees.
+    pub place: Option<String>,
+    /// The weather station that stands for it.
+    pub station: Option<String>,
+}
+
 /// A field in a listing.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct FieldLine {
@@ -55,7 +78,33 @@ pub struct FieldLine {
 impl Engine {
     /// Adds a field to the crew's list; it is durable when this returns.
     pub fn add_field(&mut self, new: NewField) -> Result<FieldLine> {
-        let field = read_field(&new)?;
+        let field = read_field(&new, new_id()?)?;
+        let person = self.journal.identity().person;
+        self.journal.put_field(&field, &person, now())?;
+        Ok(line(&field))
+    }
+
+    /// Corrects a field; what is not given stays.
+    pub fn amend_field(&mut self, which: &str, change: &FieldChange) -> Result<FieldLine> {
+        let old = self.field(which)?;
+        let inches = old.row_width_mil.map(|mil| format!("{}in", crate::number::decimal(mil, 3)));
+        let square_metres = old.area_m2.map(|m2| format!("{m2} m2"));
+        let place = old.lat_e7.zip(old.lon_e7).map(|(lat, lon)| {
+            format!("{},{}", crate::number::decimal(lat.into(), 7), crate::number::decimal(lon.into(), 7))
+        });
+        let or = |new: &Option<String>, old: &str| new.clone().unwrap_or_else(|| old.to_owned());
+        let new = NewField {
+            name: or(&change.name, &old.name),
+            grower: or(&change.grower, &old.grower),
+            region: or(&change.region, &old.region),
+            zone: or(&change.zone, &old.zone),
+            crop: change.crop.clone().or_else(|| Some(old.crop.clone())),
+            row: change.row.clone().or(inches),
+            area: change.area.clone().or(square_metres),
+            place: change.place.clone().or(place),
+            station: change.station.clone().or_else(|| Some(old.station.clone())),
+        };
+        let field = Field { retired: old.retired, ..read_field(&new, old.id)? };
         let person = self.journal.identity().person;
         self.journal.put_field(&field, &person, now())?;
         Ok(line(&field))
@@ -72,8 +121,17 @@ impl Engine {
     }
 }
 
-/// Returns the field of that name, or names the nearest.
+/// Returns the field of that name or identifier, or names the nearest.
+///
+/// Two devices may have added a field of one name before they met; such a name means neither.
 pub(crate) fn find(fields: Vec<Field>, name: &str) -> Result<Field> {
+    let alike: Vec<&str> = fields.iter().filter(|f| f.name == name && !f.retired).map(|f| f.id.as_str()).collect();
+    if alike.len() > 1 {
+        return Err(EngineError::user(
+            format!("{} fields are called `{name}`: {}", alike.len(), alike.join(", ")),
+            "name the field by its id, or rename one with `ligule field amend ID --name NEW-NAME`",
+        ));
+    }
     let names: Vec<String> = fields.iter().map(|field| field.name.clone()).collect();
     fields.into_iter().find(|field| field.name == name || field.id == name).ok_or_else(|| {
         let hint = if names.is_empty() {
@@ -98,7 +156,11 @@ fn line(field: &Field) -> FieldLine {
     }
 }
 
-fn read_field(new: &NewField) -> Result<Field> {
+fn new_id() -> Result<String> {
+    Ok(ulid::Ulid::from_parts(now().as_millisecond().unsigned_abs(), u128::from_be_bytes(random()?)).to_string())
+}
+
+fn read_field(new: &NewField, id: String) -> Result<Field> {
     let plain = |c: char| c.is_alphanumeric() || c == '-' || c == '_' || c == '.';
     if new.name.is_empty() || new.name.len() > 60 || new.name.starts_with('-') || !new.name.chars().all(plain) {
         return Err(EngineError::user(
@@ -131,7 +193,7 @@ fn read_field(new: &NewField) -> Result<Field> {
     };
     let place = new.place.as_deref().map(read_place).transpose()?;
     Ok(Field {
-        id: ulid::Ulid::from_parts(now().as_millisecond().unsigned_abs(), u128::from_be_bytes(random()?)).to_string(),
+        id,
         name: new.name.clone(),
         grower: new.grower.trim().to_owned(),
         region: new.region.clone(),

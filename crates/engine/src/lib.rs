@@ -35,13 +35,13 @@ pub use archive::{ArchiveCheck, ArchiveFile, Compacted, archive_files, verify_ar
 pub use crew::{Joined, MemberLine, Newcomer};
 pub use error::{EngineError, Fault, Result};
 pub use exchange::{BundleRead, BundleWritten, Exchange};
-pub use fields::{FieldLine, NewField};
+pub use fields::{FieldChange, FieldLine, NewField};
 pub use ligule_advice as advice;
 pub use ligule_observation::{kind, kinds};
 pub use ligule_units::Unit;
 pub use question::{OutputFormat, Question, question};
 pub use recording::{CandidateLine, ConflictLine, Entry, HistoryLine, ListFilter, ObservationLine, Recorded};
-pub use screening::screen;
+pub use screening::{SCREEN, screen};
 pub use station::Imported;
 pub use upkeep::JournalCheck;
 pub use visit::{OpenConflict, Visit};
@@ -122,9 +122,17 @@ pub(crate) fn random<const N: usize>() -> Result<[u8; N]> {
     Ok(bytes)
 }
 
+/// Says that a file that the person named cannot be written.
+pub fn cannot_write(path: &Path, error: &std::io::Error) -> EngineError {
+    EngineError::user(
+        format!("cannot write {}: {error}", path.display()),
+        "name a file in a folder that is there and may be written",
+    )
+}
+
 /// Writes a file whole or not at all: beside its name first, then renamed.
 pub fn write_file(path: &Path, bytes: &[u8]) -> Result<()> {
-    let failed = |error: std::io::Error| EngineError::from(error).at(path);
+    let failed = |error: std::io::Error| cannot_write(path, &error);
     let name = path
         .file_name()
         .ok_or_else(|| EngineError::user(format!("{} names no file", path.display()), "name a file to write"))?;

@@ -1,7 +1,7 @@
 //! Times as people type them, in the field's own time zone.
 
 use jiff::civil::{Date, DateTime, Time};
-use jiff::tz::TimeZone;
+use jiff::tz::{AmbiguousOffset, TimeZone};
 use jiff::{SignedDuration, Timestamp, ZonedDateTime};
 
 use crate::error::{EngineError, Result};
@@ -55,6 +55,12 @@ pub fn read(text: Option<&str>, zone: &TimeZone, now: Timestamp, accept: bool) -
                 "the time is read in the field's time zone",
             )
         })?;
+        if matches!(zone.to_ambiguous_timestamp(local).offset(), AmbiguousOffset::Gap { .. }) {
+            return Err(EngineError::user(
+                format!("`{text}` does not exist at the field: the clocks were set forward over it"),
+                "give the time that the clock showed",
+            ));
+        }
         local
             .to_zoned_datetime(zone.clone())
             .map_err(|error| EngineError::user(format!("`{text}`: {error}"), "check the year"))?
@@ -104,6 +110,12 @@ mod tests {
         assert!(refused.hint.expect("a hint").contains("--accept-time"));
         assert!(read(Some("2026-05-28T09:00"), &chicago(), now(), true).is_ok());
         assert!(read(Some("2026-05-28T08:00:30"), &chicago(), now(), false).is_ok(), "people round up");
+    }
+
+    #[test]
+    fn an_hour_that_never_was_is_refused() {
+        let error = read(Some("2026-03-08T02:30"), &chicago(), now(), false).expect_err("the clocks were set forward");
+        assert!(error.message.contains("does not exist"), "{error}");
     }
 
     #[test]

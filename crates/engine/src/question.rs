@@ -25,7 +25,7 @@ pub struct Question(Session);
 pub async fn question(engine: Option<&Engine>, place: &str) -> Result<Question> {
     let archive = match Archive::open(place) {
         Ok(archive) => Some(archive),
-        Err(_) if engine.is_some() => None,
+        Err(error) if engine.is_some() && error.is_missing() => None,
         Err(error) => return Err(error.into()),
     };
     let kinds: Vec<Kind> = engine
@@ -79,6 +79,12 @@ impl LiveRows for Live {
 
 impl From<QueryError> for EngineError {
     fn from(error: QueryError) -> Self {
+        if error.closed_pipe() {
+            return std::io::Error::from(std::io::ErrorKind::BrokenPipe).into();
+        }
+        if error.is_damage() {
+            return Self::new(Fault::Data, error.to_string(), "");
+        }
         let hint = "`ligule query --tables` and `--describe TABLE` show what can be asked";
         Self::new(Fault::User, error.to_string(), hint)
     }

@@ -8,8 +8,9 @@ use ligule_journal::Filter;
 use ligule_observation::document::{NewObservation, Visit};
 use ligule_observation::field::Field;
 use ligule_observation::ids::{DocKey, Feature, ObservationKey};
-use ligule_observation::kind::{Kind, Measure};
+use ligule_observation::kind::{Kind, Measure, ResultType};
 use ligule_observation::record::{Measured, Place, Record, Value, Void};
+use ligule_units::Unit;
 use serde::Serialize;
 
 use crate::archive::hex;
@@ -39,7 +40,7 @@ pub struct Entry {
 }
 
 /// One observation as it was recorded.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
 pub struct Recorded {
     /// Its key.
     pub key: ObservationKey,
@@ -115,7 +116,7 @@ pub struct CandidateLine {
     pub by: String,
     /// When.
     pub at: String,
-    /// On which device (the first eight digits).
+    /// On which device.
     pub device: String,
 }
 
@@ -197,10 +198,7 @@ impl Engine {
                 "use `ligule import weather FILE`",
             ));
         }
-        let field = match fields.iter().find(|field| field.name == entry.field && !field.retired) {
-            Some(field) => field.clone(),
-            None => fields::find(fields.to_vec(), &entry.field)?,
-        };
+        let field = fields::find(fields.to_vec(), &entry.field)?;
         let zone = match zones.get(&field.zone) {
             Some(zone) => zone,
             None => zones.entry(field.zone.clone()).or_insert(moment::zone(&field.zone)?),
@@ -311,7 +309,9 @@ impl Engine {
     }
 
     /// Corrects measures of an observation; returns what was understood.
-    pub fn amend(&mut self, key: &str, values: &[(String, String)]) -> Result<String> {
+    ///
+    /// `accept_time` lets days pass that lie in the future of this device's clock.
+    pub fn amend(&mut self, key: &str, values: &[(String, String)], accept_time: bool) -> Result<String> {
         let (record, kind) = self.record_and_kind(key)?;
         if record.void.is_some() {
             return Err(EngineError::user(
@@ -319,11 +319,17 @@ impl Engine {
                 "record the observation anew",
             ));
         }
-        let today = now().to_zoned_datetime(TimeZone::UTC).date().saturating_add(jiff::Span::new().days(1));
-        let mut read = Vec::new();
+        let last_day = self.last_day(&record, accept_time)?;
+        let mut read: Vec<(&Measure, Measured)> = Vec::new();
         for (name, text) in values {
             let measure = measure(kind, name)?;
-            read.push((measure, read_value(&self.kinds, kind, measure, text, today)?));
+            if read.iter().any(|(known, _)| known.name == measure.name) {
+                return Err(EngineError::user(
+                    format!("`--{}` was given twice", measure.flag()),
+                    "give each measure once",
+                ));
+            }
+            read.push((measure, read_value(&self.kinds, kind, measure, text, last_day)?));
         }
         let person = self.journal.identity().person;
         for (measure, measured) in &read {
@@ -346,7 +352,7 @@ impl Engine {
                 "`ligule conflicts` shows what waits; `ligule amend` corrects a value",
             ));
         }
-        let measured = read_value(&self.kinds, kind, measure, text, Date::MAX)?;
+        let measured = read_value(&self.kinds, kind, measure, text, self.last_day(&record, false)?)?;
         self.journal.resolve(key, &measure.name, &measured, &self.journal.identity().person, now())?;
         Ok(format!("{key}: {} is {}", measure.name, shown(Some(measure), &measured)))
     }
@@ -365,6 +371,15 @@ impl Engine {
         }
         let by = self.journal.identity().person;
         Ok(self.journal.void(key, &Void { why: why.trim().to_owned(), by, at: now() })?)
+    }
+
+    /// Returns the last day that a correction of a record may name: today where it was observed.
+    fn last_day(&self, record: &Record, accept_time: bool) -> Result<Date> {
+        if accept_time {
+            return Ok(Date::MAX);
+        }
+        let zone = name_of(&self.names()?, &record.feature).1.unwrap_or(TimeZone::UTC);
+        Ok(now().to_zoned_datetime(zone).date())
     }
 
     fn record_and_kind(&self, key: &str) -> Result<(Record, &Kind)> {
@@ -443,7 +458,7 @@ impl Engine {
                     by: entry.by,
                     at: entry.at,
                     device: entry.device.to_string(),
-                    change: hex(&entry.change[..4]),
+                    change: hex(&entry.change),
                 }
             })
             .collect())
@@ -469,7 +484,7 @@ impl Engine {
                             .unwrap_or_else(|| shown(measure, &candidate.measured)),
                         by: candidate.by.clone(),
                         at: candidate.at.to_string(),
-                        device: candidate.device.to_string().chars().take(8).collect(),
+                        device: candidate.device.to_string(),
                     })
                     .collect();
                 Ok(ConflictLine {
@@ -577,18 +592,35 @@ fn measure<'a>(kind: &'a Kind, name: &str) -> Result<&'a Measure> {
     })
 }
 
-/// Writes values as people entered them, in the order of the kind's measures.
+/// Writes values as they were understood, in the order of the kind's measures, and as entered where that differs.
 fn values_text(kind: &Kind, values: &BTreeMap<String, Measured>) -> String {
     let pairs: Vec<String> = kind
         .measures
         .iter()
         .filter_map(|measure| values.get(&measure.name).map(|value| (measure, value)))
         .map(|(measure, measured)| {
-            let value = measured.entered.clone().unwrap_or_else(|| shown(Some(measure), measured));
-            format!("{} {value}", measure.flag())
+            let mut text = format!("{} {}", measure.flag(), shown(Some(measure), measured));
+            let unit = measure.unit.as_deref().and_then(Unit::by_ucum).map_or("", |unit| unit.symbol);
+            if !unit.is_empty() && unit != "1" {
+                text.push(' ');
+                text.push_str(unit);
+            }
+            if let (ResultType::List, Value::Text(list)) = (measure.result, &measured.value) {
+                text.push_str(&format!(" ({} values)", list.split_whitespace().count()));
+            }
+            match &measured.entered {
+                Some(entered) if !same(entered, &text) => format!("{text} (`{entered}`)"),
+                _ => text,
+            }
         })
         .collect();
     pairs.join(", ")
+}
+
+/// Tells whether what was entered says nothing that `text` does not, blanks aside.
+fn same(entered: &str, text: &str) -> bool {
+    let bare = |text: &str| text.chars().filter(|c| !c.is_whitespace()).collect::<String>();
+    bare(text).ends_with(&bare(entered))
 }
 
 /// Writes a value as it is kept.

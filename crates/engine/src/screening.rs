@@ -17,6 +17,9 @@ const SECONDS: u64 = 60;
 /// Longest verdict that is read, in bytes.
 const VERDICT: u64 = 64 << 10;
 
+/// The word that makes the program a child process that tries changes out.
+pub const SCREEN: &str = "screen";
+
 /// Reads a request, tries its changes out under limits of memory and time, and writes the verdict: what the child
 /// process does.
 pub fn screen(input: impl Read, output: impl Write) -> Result<()> {
@@ -47,7 +50,7 @@ fn limit() -> Result<()> {
 pub(crate) fn ask(program: &Path, request: &ScreenRequest) -> std::result::Result<(), String> {
     let failed = |error: std::io::Error| format!("the process that tries changes out could not be used: {error}");
     let mut child = Command::new(program)
-        .arg("screen")
+        .arg(SCREEN)
         .stdin(Stdio::piped())
         .stdout(Stdio::piped())
         .stderr(Stdio::null())

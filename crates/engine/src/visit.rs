@@ -80,12 +80,7 @@ impl Engine {
             if records.is_empty() && field.is_none() {
                 continue;
             }
-            let crop = records
-                .iter()
-                .map(|record| record.crop.as_str())
-                .find(|crop| !crop.is_empty())
-                .unwrap_or(&one.crop)
-                .to_owned();
+            let crop = assess::season_crop(&records, &one.crop, day);
             questions.push(Question {
                 field: one.name.clone(),
                 region: one.region.clone(),

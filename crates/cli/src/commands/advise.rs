@@ -149,7 +149,9 @@ fn print_finding(
         writeln!(out)?;
     }
     if finding.because.len() > shown {
-        writeln!(out, "      and {} more reasons; `--full` shows them", finding.because.len() - shown)?;
+        let more = finding.because.len() - shown;
+        let reasons = if more == 1 { "reason; `--full` shows it" } else { "reasons; `--full` shows them" };
+        writeln!(out, "      and {more} more {reasons}")?;
     }
     if let Some(window) = finding.window {
         let state = match window.state {
@@ -169,7 +171,7 @@ fn print_finding(
         writeln!(out)?;
     }
     if let Some(days) = finding.next_check_days {
-        writeln!(out, "      look again in {days} days")?;
+        writeln!(out, "      look again in {days} {}", if days == 1 { "day" } else { "days" })?;
     }
     let numbers: Vec<String> = finding
         .citations

@@ -5,6 +5,7 @@ use ligule_engine::assess::{DegreeDays, FieldAssessment, SeedDepth, Stage, Stand
 use ligule_engine::number::thousands;
 
 use crate::args::{FieldDay, Format, Global};
+use crate::listing::printable;
 
 /// Works out what the records of a field say.
 pub(crate) fn run(global: &Global, args: &FieldDay) -> Result<()> {
@@ -82,7 +83,7 @@ fn print(field: &str, a: &FieldAssessment, out: &mut impl Write) -> io::Result<(
         }
     }
     for note in &a.notes {
-        writeln!(out, "note         {} ({}, {})", note.text, note.by, note.day)?;
+        writeln!(out, "note         {} ({}, {})", printable(&note.text), printable(&note.by), note.day)?;
     }
     for aside in &a.set_aside {
         writeln!(out, "set aside    {} of {}: {}", aside.measure, aside.observation, aside.why)?;
@@ -154,7 +155,8 @@ fn print_degree_days(days: &DegreeDays, out: &mut impl Write) -> io::Result<()> 
         days.total_f, days.method, days.from, days.to, days.days
     )?;
     if days.missing_days > 0 {
-        write!(out, ", {} days missing and not filled", days.missing_days)?;
+        let days_missing = if days.missing_days == 1 { "day" } else { "days" };
+        write!(out, ", {} {days_missing} missing and not filled", days.missing_days)?;
     }
     writeln!(out)?;
     for expected in &days.expected {

@@ -1,4 +1,4 @@
-use ligule_engine::Result;
+use ligule_engine::{EngineError, Fault, Result};
 
 use crate::args::{Bundle, Global};
 use crate::progress::Progress;
@@ -11,7 +11,7 @@ pub(crate) fn run(global: &Global, args: &Bundle) -> Result<()> {
             let progress = Progress::start("writing the bundle");
             let written = engine.write_bundle(&to.file)?;
             drop(progress);
-            println!(
+            say!(
                 "{}: {} documents, {} changes, {} bytes",
                 to.file.display(),
                 written.documents,
@@ -23,7 +23,7 @@ pub(crate) fn run(global: &Global, args: &Bundle) -> Result<()> {
             let progress = Progress::start("reading the bundle");
             let read = engine.read_bundle(&from.file)?;
             drop(progress);
-            println!(
+            say!(
                 "{} from {}: {} new changes in {} documents",
                 from.file.display(),
                 read.person,
@@ -32,6 +32,18 @@ pub(crate) fn run(global: &Global, args: &Bundle) -> Result<()> {
             );
             for refused in &read.refused {
                 eprintln!("note: not taken in: {refused}");
+            }
+            if !read.refused.is_empty() {
+                return Err(EngineError::new(
+                    Fault::Data,
+                    format!(
+                        "{}: {} parts were not taken in, {} documents were",
+                        from.file.display(),
+                        read.refused.len(),
+                        read.documents
+                    ),
+                    "get the bundle again from whoever wrote it; what was taken in stays",
+                ));
             }
         }
     }

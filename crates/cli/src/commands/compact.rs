@@ -8,14 +8,19 @@ pub(crate) fn run(global: &Global, args: &Compact) -> Result<()> {
     let engine = crate::open(global)?;
     let place = super::archive::place(global)?;
     let progress = Progress::start("compacting");
-    let report = super::sync::runtime()?.block_on(engine.compact(&place, &args.season, |step| progress.say(step)))?;
+    let report = super::sync::runtime()?
+        .block_on(engine.compact(&place, &args.season, args.repair, |step| progress.say(step)))?;
     drop(progress);
     if report.files_added == 0 && report.files_removed == 0 {
-        println!("{place}: nothing new; {} documents are as the archive has them", report.unchanged_units);
+        say!("{place}: nothing new; {} documents are as the archive has them", report.unchanged_units);
     } else {
-        println!(
+        say!(
             "{place}: {} rows in {} tables written to {} files, {} superseded; {} documents unchanged",
-            report.rows, report.tables, report.files_added, report.files_removed, report.unchanged_units
+            report.rows,
+            report.tables,
+            report.files_added,
+            report.files_removed,
+            report.unchanged_units
         );
     }
     for note in &report.notes {

@@ -6,17 +6,22 @@ use serde_json::json;
 use crate::args::{Amend, Global, Resolve, VoidArgs};
 use crate::listing::Listing;
 
+/// Lets days in the future pass; the flags of `amend` are measures, so that clap does not read it.
+const ACCEPT_TIME: &str = "--accept-time";
+
 /// Writes new values of an observation's measures.
 pub(crate) fn amend(global: &Global, args: &Amend) -> Result<()> {
-    let values = pairs(&args.values)?;
+    let accept_time = args.values.iter().any(|word| word == ACCEPT_TIME);
+    let words: Vec<&String> = args.values.iter().filter(|word| *word != ACCEPT_TIME).collect();
+    let values = pairs(&words)?;
     let mut engine = crate::open(global)?;
-    let said = engine.amend(&args.observation, &values)?;
-    println!("recorded: {said}");
+    let said = engine.amend(&args.observation, &values, accept_time)?;
+    say!("recorded: {said}");
     Ok(())
 }
 
 /// Reads `--measure value` and `--measure=value`.
-fn pairs(words: &[String]) -> Result<Vec<(String, String)>> {
+fn pairs(words: &[&String]) -> Result<Vec<(String, String)>> {
     let mut pairs = Vec::new();
     let mut words = words.iter();
     while let Some(word) = words.next() {
@@ -32,7 +37,7 @@ fn pairs(words: &[String]) -> Result<Vec<(String, String)>> {
                 let value = words.next().ok_or_else(|| {
                     EngineError::user(format!("`--{flag}` has no value"), format!("write `--{flag} VALUE`"))
                 })?;
-                (flag.to_owned(), value.clone())
+                (flag.to_owned(), (*value).clone())
             }
         };
         pairs.push(pair);
@@ -43,7 +48,7 @@ fn pairs(words: &[String]) -> Result<Vec<(String, String)>> {
 /// Voids an observation.
 pub(crate) fn void(global: &Global, args: &VoidArgs) -> Result<()> {
     crate::open(global)?.void(&args.observation, &args.why)?;
-    println!("recorded: {} is void ({})", args.observation, args.why);
+    say!("recorded: {} is void ({})", args.observation, args.why);
     Ok(())
 }
 
@@ -61,7 +66,7 @@ pub(crate) fn conflicts(global: &Global) -> Result<()> {
                 json!(candidate.value),
                 json!(candidate.by),
                 json!(candidate.at),
-                json!(candidate.device),
+                json!(super::list::short(&candidate.device, global.format)),
             ]);
         }
     }
@@ -72,6 +77,6 @@ pub(crate) fn conflicts(global: &Global) -> Result<()> {
 /// Writes the value that holds.
 pub(crate) fn resolve(global: &Global, args: &Resolve) -> Result<()> {
     let said = crate::open(global)?.resolve(&args.observation, &args.measure, &args.value)?;
-    println!("recorded: {said}");
+    say!("recorded: {said}");
     Ok(())
 }

@@ -1,4 +1,4 @@
-use std::io;
+use std::io::{self, Write};
 use std::time::Duration;
 
 use ligule_engine::Result;
@@ -20,7 +20,7 @@ pub(crate) fn run(global: &Global, args: &Crew) -> Result<()> {
             listing.write(global.format, "no members", &mut io::stdout().lock())?;
             if global.format == crate::args::Format::Text {
                 let digest = engine.digest()?;
-                println!("crew \"{}\"; what this device holds has the digest {digest}", engine.crew_name()?);
+                say!("crew \"{}\"; what this device holds has the digest {digest}", engine.crew_name()?);
             }
         }
         Crew::Invite(invite) => {
@@ -30,22 +30,28 @@ pub(crate) fn run(global: &Global, args: &Crew) -> Result<()> {
                 invite.listen.listen,
                 Duration::from_secs(60 * minutes),
                 |ticket| {
-                    println!("{ticket}");
+                    // Whoever started us reads the invitation through a pipe; if nobody does, it expires.
+                    let _ = show(ticket);
                     waiting = Some(Progress::start(format!(
                         "waiting up to {minutes} min for `ligule crew join …` on the other device"
                     )));
                 },
             ))?;
             drop(waiting);
-            println!("{} joined with device {}", joined.person, joined.device);
+            say!("{} joined with device {}", joined.person, joined.device);
         }
         Crew::Join(join) => {
             let joined = super::sync::runtime()?.block_on(engine.join(&join.invitation))?;
-            println!("joined the crew \"{}\" of {}", joined.crew, joined.inviter);
+            say!("joined the crew \"{}\" of {}", joined.crew, joined.inviter);
             if joined.observations > 0 {
-                println!("{} observations that were recorded before came along", joined.observations);
+                say!("{} observations that were recorded before came along", joined.observations);
             }
         }
     }
     Ok(())
+}
+
+fn show(ticket: &str) -> Result<()> {
+    say!("{ticket}");
+    Ok(io::stdout().flush()?)
 }

@@ -102,7 +102,7 @@ pub(crate) fn run(args: &Demo) -> Result<()> {
     let stage = Stage::set(args)?;
     let [imke, tomas, ruth] = stage.crew();
 
-    stage.step(1, "three people start journals, and record a morning apart");
+    stage.step(1, "three people start journals, and record a morning apart")?;
     imke.ligule(&["init", "--person", "Imke Voss", "--crew", "Sorrel Creek"])?;
     tomas.ligule(&["init", "--person", "Tomas Rell"])?;
     ruth.ligule(&["init", "--person", "Ruth Anand"])?;
@@ -125,23 +125,23 @@ pub(crate) fn run(args: &Demo) -> Result<()> {
     imke.ligule(&["record", "--accept-time", "--lines", "past-season.txt"])?;
     imke.ligule(&["record", "--accept-time", "--lines", "eve.txt"])?;
     imke.exchange(&[&tomas, &ruth])?;
-    println!("\nThe three drive off. From here to step 2 no device sees another.\n");
+    say!("\nThe three drive off. From here to step 2 no device sees another.\n");
     imke.ligule(&["record", "--accept-time", "--lines", "morning-imke.txt"])?;
     tomas.ligule(&["record", "--accept-time", "--lines", "morning-tomas.txt"])?;
     ruth.ligule(&["record", "--accept-time", "--lines", "morning-ruth.txt"])?;
     let count = imke.first_count_of_the_eve()?;
-    println!("\nTomas and Ruth each remember one of last night's counts on north-40 differently, and correct it:\n");
+    say!("\nTomas and Ruth each remember one of last night's counts on north-40 differently, and correct it:\n");
     tomas.ligule(&["amend", &count, "--plants", "28"])?;
     ruth.ligule(&["amend", &count, "--plants", "26"])?;
 
-    stage.step(2, "the devices meet, exchange records and settle what differs");
+    stage.step(2, "the devices meet, exchange records and settle what differs")?;
     imke.exchange(&[&tomas, &ruth, &tomas])?;
     stage.all_alike()?;
-    println!("\nA fourth device comes by that does not belong to the crew:\n");
+    say!("\nA fourth device comes by that does not belong to the crew:\n");
     let stranger = stage.stranger();
     stranger.ligule(&["init", "--person", "A Stranger"])?;
     imke.refuse(&stranger)?;
-    println!("\nThe two corrections of one count stand side by side until a person decides:\n");
+    say!("\nThe two corrections of one count stand side by side until a person decides:\n");
     ruth.ligule(&["conflicts"])?;
     ruth.ligule(&["resolve", &count, "plants", "28"])?;
     imke.exchange(&[&ruth, &tomas])?;
@@ -149,26 +149,25 @@ pub(crate) fn run(args: &Demo) -> Result<()> {
     imke.ligule(&["history", &count])?;
     stage.all_alike()?;
 
-    stage.step(3, "both seasons go into the Parquet archive");
+    stage.step(3, "both seasons go into the Parquet archive")?;
     imke.ligule(&["compact"])?;
     imke.ligule(&["compact"])?;
     imke.ligule(&["archive", "verify"])?;
 
-    stage.step(4, "three questions to the archive, in SQL");
+    stage.step(4, "three questions to the archive, in SQL")?;
     for (question, sql) in QUESTIONS {
-        println!("{question}\n");
+        say!("{question}\n");
         imke.ligule(&["query", sql])?;
     }
 
-    stage.step(5, "assessment, and the rule packs of the region");
+    stage.step(5, "assessment, and the rule packs of the region")?;
     imke.ligule(&["pack", "list"])?;
     imke.ligule(&["assess", "north-40", "--as-of", DAY])?;
     imke.ligule(&["advise", "--as-of", DAY])?;
 
-    stage.step(6, "a visit report for the grower");
+    stage.step(6, "a visit report for the grower")?;
     imke.ligule(&["report", "north-40", "--as-of", DAY, "--out", "north-40.html"])?;
-    stage.farewell();
-    Ok(())
+    stage.farewell()
 }
 
 /// Where the demo plays.
@@ -203,8 +202,8 @@ impl Stage {
         for (name, text) in FILES {
             std::fs::write(folder.join(name), text).map_err(|error| EngineError::from(error).at(&folder.join(name)))?;
         }
-        println!("An invented season, played in {}", folder.display());
-        println!("Lines that begin with a name and `$` are commands as that person would type them.");
+        say!("An invented season, played in {}", folder.display());
+        say!("Lines that begin with a name and `$` are commands as that person would type them.");
         Ok(Self { folder, program })
     }
 
@@ -216,9 +215,9 @@ impl Stage {
         Device { stage: self, name: "stranger" }
     }
 
-    fn step(&self, number: u8, what: &str) {
-        println!("\n== step {number} of 6: {what}\n");
-        let _ = std::io::stdout().flush();
+    fn step(&self, number: u8, what: &str) -> Result<()> {
+        say!("\n== step {number} of 6: {what}\n");
+        Ok(std::io::stdout().flush()?)
     }
 
     /// Shows that the three devices give the same answers.
@@ -235,22 +234,33 @@ impl Stage {
                 "please report this as an error",
             ));
         }
-        println!("\nall three devices answer alike: {} observations each", answers[0].lines().count());
+        say!("\nall three devices answer alike: {} observations each", answers[0].lines().count());
         Ok(())
     }
 
-    fn farewell(&self) {
+    fn farewell(&self) -> Result<()> {
         let folder = self.folder.display();
-        println!("\nEverything lies in {folder}");
-        println!("  journals   imke/ tomas/ ruth/      (one SQLite database each)");
-        println!("  archive    imke/archive/           (Parquet, one Delta table a kind)");
-        println!("  report     north-40.html           (open it in a browser)");
-        println!("\nFive commands to try next, from that folder:");
-        println!("  ligule --journal imke list north-40 --season 2026");
-        println!("  ligule --journal imke record stand-count north-40 --row 30in --length 17ft5in --plants 30");
-        println!("  ligule --journal imke assess creek-bottom --as-of {DAY}");
-        println!("  ligule --journal imke query --describe stand_count");
-        println!("  ligule --journal tomas bundle write tomas.ligule-bundle");
+        let ligule = self.typed();
+        say!("\nEverything lies in {folder}");
+        say!("  journals   imke/ tomas/ ruth/      (one SQLite database each)");
+        say!("  archive    imke/archive/           (Parquet, one Delta table a kind)");
+        say!("  report     north-40.html           (open it in a browser)");
+        say!("\nFive commands to try next, from that folder:");
+        say!("  {ligule} --journal imke list north-40 --season 2026");
+        say!("  {ligule} --journal imke record stand-count north-40 --row 30in --length 17ft5in --plants 30");
+        say!("  {ligule} --journal imke assess creek-bottom --as-of {DAY}");
+        say!("  {ligule} --journal imke query --describe stand_count");
+        say!("  {ligule} --journal tomas bundle write tomas.ligule-bundle");
+        Ok(())
+    }
+
+    /// Returns what one types for the program: its name where the shell finds it by that, else its path.
+    fn typed(&self) -> String {
+        let name = self.program.file_name().unwrap_or_default();
+        let folders = std::env::var_os("PATH").unwrap_or_default();
+        let found = std::env::split_paths(&folders).map(|folder| folder.join(name)).find(|path| path.is_file());
+        let same = found.is_some_and(|found| found.canonicalize().ok() == self.program.canonicalize().ok());
+        if same { name.to_string_lossy().into_owned() } else { self.program.display().to_string() }
     }
 }
 
@@ -270,10 +280,10 @@ fn new_folder() -> Result<PathBuf> {
 impl Device<'_> {
     /// Runs a command as the person at this device would, shows it and what it prints, and returns what it printed.
     fn ligule(&self, words: &[&str]) -> Result<String> {
-        self.show(words);
+        self.show(words)?;
         let output = self.command(words).output().map_err(EngineError::from)?;
         let printed = String::from_utf8_lossy(&output.stdout).into_owned();
-        print!("{printed}");
+        put!("{printed}");
         eprint!("{}", String::from_utf8_lossy(&output.stderr));
         if !output.status.success() {
             return Err(self.failed(words, &output.stderr));
@@ -290,11 +300,11 @@ impl Device<'_> {
         Ok(String::from_utf8_lossy(&output.stdout).into_owned())
     }
 
-    fn show(&self, words: &[&str]) {
+    fn show(&self, words: &[&str]) -> Result<()> {
         let line: Vec<String> =
             words.iter().map(|word| shlex::try_quote(word).map_or_else(|_| (*word).to_owned(), Into::into)).collect();
-        println!("{}$ ligule {}", self.name, line.join(" "));
-        let _ = std::io::stdout().flush();
+        say!("{}$ ligule {}", self.name, line.join(" "));
+        Ok(std::io::stdout().flush()?)
     }
 
     fn command(&self, words: &[&str]) -> Command {
@@ -321,14 +331,14 @@ impl Device<'_> {
 
     /// Starts a command that prints one line and then waits for another device.
     fn waiting(&self, words: &[&str]) -> Result<Waiting> {
-        self.show(words);
+        self.show(words)?;
         let mut child = self.command(words).stdout(Stdio::piped()).spawn().map_err(EngineError::from)?;
         let stdout =
             child.stdout.take().ok_or_else(|| EngineError::new(Fault::System, "a child process has no output", ""))?;
         let mut output = BufReader::new(stdout);
         let mut line = String::new();
         output.read_line(&mut line).map_err(EngineError::from)?;
-        print!("{line}");
+        put!("{line}");
         Ok(Waiting { child, output, line })
     }
 
@@ -356,11 +366,12 @@ impl Device<'_> {
     fn refuse(&self, stranger: &Device<'_>) -> Result<()> {
         let waiting = self.waiting(&["sync", "serve", "--listen", "127.0.0.1:0", "--quiet-network"])?;
         let address = format!("{}#{}", waiting.address()?, self.device()?);
-        stranger.show(&["sync", "with", &address]);
+        stranger.show(&["sync", "with", &address])?;
         let output = stranger.command(&["sync", "with", &address]).output().map_err(EngineError::from)?;
-        print!("{}", String::from_utf8_lossy(&output.stderr));
+        put!("{}", String::from_utf8_lossy(&output.stderr));
         drop(waiting);
-        if output.status.success() {
+        let told = String::from_utf8_lossy(&output.stderr).contains("not a member");
+        if output.status.code() != Some(5) || !told {
             return Err(EngineError::new(
                 Fault::System,
                 "a stranger was not refused",
@@ -417,7 +428,7 @@ impl Waiting {
     fn finish(mut self) -> Result<()> {
         let mut rest = String::new();
         self.output.read_to_string(&mut rest).map_err(EngineError::from)?;
-        print!("{rest}");
+        put!("{rest}");
         let status = self.child.wait().map_err(EngineError::from)?;
         if status.success() {
             return Ok(());

@@ -1,12 +1,12 @@
 use std::io;
 
-use ligule_engine::{NewField, Result};
+use ligule_engine::{FieldChange, NewField, Result};
 use serde_json::json;
 
 use crate::args::{Field, Global};
 use crate::listing::Listing;
 
-/// Adds and lists fields.
+/// Adds, corrects and lists fields.
 pub(crate) fn run(global: &Global, args: &Field) -> Result<()> {
     let mut engine = crate::open(global)?;
     match args {
@@ -22,7 +22,24 @@ pub(crate) fn run(global: &Global, args: &Field) -> Result<()> {
                 place: add.near.clone(),
                 station: add.station.clone(),
             })?;
-            println!("recorded field {} ({}, {})", field.name, field.grower, field.region);
+            say!("recorded field {} ({}, {})", field.name, field.grower, field.region);
+        }
+        Field::Amend(change) => {
+            let field = engine.amend_field(
+                &change.field,
+                &FieldChange {
+                    name: change.name.clone(),
+                    grower: change.grower.clone(),
+                    region: change.region.clone(),
+                    zone: change.zone.clone(),
+                    crop: change.crop.clone(),
+                    row: change.row.clone(),
+                    area: change.area.clone(),
+                    place: change.near.clone(),
+                    station: change.station.clone(),
+                },
+            )?;
+            say!("recorded field {} ({}, {})", field.name, field.grower, field.region);
         }
         Field::List => {
             let mut listing = Listing::new(&["field", "grower", "region", "zone", "crop", "area_ha", "station", "id"]);

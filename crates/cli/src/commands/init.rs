@@ -6,7 +6,7 @@ use crate::args::{Global, Init};
 pub(crate) fn run(global: &Global, args: &Init) -> Result<()> {
     let folder = crate::journal_folder(global)?;
     let engine = Engine::init(&folder, &args.person, &args.crew)?;
-    println!("journal started in {}", folder.display());
-    println!("person {}, crew \"{}\", device {}", args.person, args.crew, engine.device());
+    say!("journal started in {}", folder.display());
+    say!("person {}, crew \"{}\", device {}", args.person, args.crew, engine.device());
     Ok(())
 }

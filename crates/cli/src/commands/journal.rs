@@ -33,13 +33,13 @@ pub(crate) fn run(global: &Global, args: &Journal) -> Result<()> {
             let progress = Progress::start("making the projection anew");
             let observations = engine.rebuild_journal()?;
             drop(progress);
-            println!("projection made anew: {observations} observations");
+            say!("projection made anew: {observations} observations");
         }
         Journal::Snapshot => {
             let progress = Progress::start("condensing");
             let documents = engine.snapshot_journal()?;
             drop(progress);
-            println!("{documents} documents condensed");
+            say!("{documents} documents condensed");
         }
     }
     Ok(())

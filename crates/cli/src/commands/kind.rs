@@ -26,12 +26,12 @@ pub(crate) fn run(global: &Global, args: &KindArgs) -> Result<()> {
     };
     let kind = Engine::kind_of(&kinds, name)?;
     if global.format == Format::Text {
-        println!("{}: {}", kind.kind, label(&kind.label, &args.language)?);
-        println!("{}\nHow: {}", label(&kind.about, &args.language)?, label(&kind.protocol, &args.language)?);
+        say!("{}: {}", kind.kind, label(&kind.label, &args.language)?);
+        say!("{}\nHow: {}", label(&kind.about, &args.language)?, label(&kind.protocol, &args.language)?);
         if let [from, to] = kind.stages.as_slice() {
-            println!("Asked for from {from} to {to}.");
+            say!("Asked for from {from} to {to}.");
         }
-        println!();
+        say!();
     }
     measures(kind, &args.language)?.write(global.format, "no measures", &mut out)?;
     Ok(())

@@ -47,10 +47,18 @@ pub(crate) fn history(global: &Global, args: &Observation) -> Result<()> {
             json!(entry.entered),
             json!(entry.by),
             json!(entry.at.to_string()),
-            json!(entry.device.to_string()[..8]),
-            json!(entry.change),
+            json!(short(&entry.device, global.format)),
+            json!(short(&entry.change, global.format)),
         ]);
     }
     listing.write(global.format, "no history", &mut io::stdout().lock())?;
     Ok(())
+}
+
+/// Shortens an identifier for people; programs get the whole.
+pub(crate) fn short(id: &str, format: Format) -> &str {
+    match format {
+        Format::Text => id.get(..8).unwrap_or(id),
+        _ => id,
+    }
 }

@@ -53,6 +53,5 @@ pub(crate) fn run(global: &Global, command: &Command) -> Result<()> {
         Command::Demo(args) => demo::run(args),
         Command::Completions(args) => paper::completions(args),
         Command::Manual(args) => paper::manual(args),
-        Command::Screen => sync::screen(),
     }
 }

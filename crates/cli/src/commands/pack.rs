@@ -12,7 +12,8 @@ pub(crate) fn run(global: &Global, args: &Pack) -> Result<()> {
     match args {
         Pack::List(folder) => {
             let mut listing = Listing::new(&["pack", "version", "title", "regions", "crops", "review_by", "trust"]);
-            for pack in ligule_engine::packs(folder.packs.as_deref())? {
+            let (packs, failures) = ligule_engine::packs(folder.packs.as_deref())?;
+            for pack in packs {
                 listing.row(vec![
                     json!(pack.id),
                     json!(pack.version),
@@ -24,7 +25,14 @@ pub(crate) fn run(global: &Global, args: &Pack) -> Result<()> {
                 ]);
             }
             listing.write(global.format, "no packs", &mut out)?;
-            Ok(())
+            if failures.is_empty() {
+                return Ok(());
+            }
+            Err(EngineError::new(
+                Fault::Pack,
+                format!("cannot be used: {}", failures.join("\n")),
+                "the packs listed above are sound; take these away or get them again",
+            ))
         }
         Pack::Check(which) => {
             let report = ligule_engine::check_pack(&which.pack)?;

@@ -1,6 +1,6 @@
-use std::io;
+use std::io::{self, Write};
 
-use ligule_engine::{Engine, EngineError, Result};
+use ligule_engine::{Engine, Result};
 
 use crate::args::{Completions, Manual};
 
@@ -10,15 +10,16 @@ fn command() -> Result<clap::Command> {
 
 /// Prints a completion script.
 pub(crate) fn completions(args: &Completions) -> Result<()> {
-    clap_complete::generate(args.shell, &mut command()?, "ligule", &mut io::stdout().lock());
-    Ok(())
+    let mut script = Vec::new();
+    clap_complete::generate(args.shell, &mut command()?, "ligule", &mut script);
+    Ok(io::stdout().write_all(&script)?)
 }
 
 /// Writes the manual pages, one a command.
 pub(crate) fn manual(args: &Manual) -> Result<()> {
-    let failed = |error: io::Error| EngineError::from(error).at(&args.folder);
+    let failed = |error: io::Error| ligule_engine::cannot_write(&args.folder, &error);
     std::fs::create_dir_all(&args.folder).map_err(failed)?;
     clap_mangen::generate_to(command()?, &args.folder).map_err(failed)?;
-    println!("manual pages written to {}", args.folder.display());
+    say!("manual pages written to {}", args.folder.display());
     Ok(())
 }

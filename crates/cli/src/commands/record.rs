@@ -5,7 +5,7 @@ use clap::ArgMatches;
 use ligule_engine::kind::Kind;
 use ligule_engine::{Engine, EngineError, Entry, Fault, Recorded, Result};
 
-use crate::args::{Global, RecordLines};
+use crate::args::{Format, Global, RecordLines};
 use crate::record_args;
 
 /// Records one observation from flags, or many from lines.
@@ -25,13 +25,26 @@ pub(crate) fn run(global: &Global, args: &RecordLines, one: Option<(&str, &ArgMa
         }
     };
     let recorded = engine.record(&entries, accept)?;
+    match global.format {
+        Format::Json => {
+            say!("{}", serde_json::to_string_pretty(&recorded)?);
+            return Ok(());
+        }
+        Format::Ndjson => {
+            for one in &recorded {
+                say!("{}", serde_json::to_string(one)?);
+            }
+            return Ok(());
+        }
+        Format::Text | Format::Csv => {}
+    }
     if let [only] = recorded.as_slice() {
-        println!("recorded {}: {}", only.key, only.understood);
+        say!("recorded {}: {}", only.key, only.understood);
         if let Some(amounts) = &only.amounts {
-            println!("  {amounts}");
+            say!("  {amounts}");
         }
     } else {
-        println!("recorded {} on {}", count(&recorded), fields(&recorded));
+        say!("recorded {} on {}", count(&recorded), fields(&recorded));
     }
     Ok(())
 }

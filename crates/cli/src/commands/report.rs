@@ -34,6 +34,6 @@ pub(crate) fn run(global: &Global, args: &Report) -> Result<()> {
     .map_err(|error| EngineError::new(Fault::System, error.to_string(), "please report this as an error"))?;
     ligule_engine::write_file(&args.out, page.as_bytes())?;
     drop(progress);
-    println!("report written to {}", args.out.display());
+    say!("report written to {}", args.out.display());
     Ok(())
 }

@@ -1,4 +1,5 @@
 use std::io::{self, Write};
+use std::net::SocketAddr;
 
 use ligule_engine::{EngineError, Exchange, Fault, Result};
 
@@ -14,14 +15,13 @@ pub(crate) fn run(global: &Global, args: &Sync) -> Result<()> {
             serve.exchanges,
             !serve.quiet_network,
             |address| {
-                println!(
-                    "listening on {address}; other devices of the crew reach it with `ligule sync with {address}`"
-                );
-                // Whoever started us may read the address through a pipe.
-                let _ = io::stdout().flush();
+                // Whoever started us may have stopped reading; the exchange goes on.
+                let _ = listening(address);
             },
             |result| match result {
-                Ok(exchange) => tell(&exchange),
+                Ok(exchange) => {
+                    let _ = tell(&exchange);
+                }
                 Err(error) => eprintln!("note: {error}"),
             },
         )),
@@ -29,14 +29,19 @@ pub(crate) fn run(global: &Global, args: &Sync) -> Result<()> {
             let progress = Progress::start("exchanging records");
             let exchange = runtime()?.block_on(engine.exchange(with.address.as_deref()))?;
             drop(progress);
-            tell(&exchange);
-            Ok(())
+            tell(&exchange)
         }
     }
 }
 
-fn tell(exchange: &Exchange) {
-    println!(
+fn listening(address: SocketAddr) -> Result<()> {
+    say!("listening on {address}; other devices of the crew reach it with `ligule sync with {address}`");
+    // Whoever started us may read the address through a pipe.
+    Ok(io::stdout().flush()?)
+}
+
+fn tell(exchange: &Exchange) -> Result<()> {
+    say!(
         "exchanged with {}: {} changes in, {} out, {} of {} documents differed, {} bytes in, {} out",
         exchange.person,
         exchange.changes_in,
@@ -50,13 +55,10 @@ fn tell(exchange: &Exchange) {
         eprintln!("note: not taken in: {refused}");
     }
     if exchange.conflicts > 0 {
-        println!("{} conflicts wait for a person; see `ligule conflicts`", exchange.conflicts);
+        let wait = if exchange.conflicts == 1 { "conflict waits" } else { "conflicts wait" };
+        say!("{} {wait} for a person; see `ligule conflicts`", exchange.conflicts);
     }
-}
-
-/// Tries changes that came from outside; the parent process reads the verdict.
-pub(crate) fn screen() -> Result<()> {
-    ligule_engine::screen(io::stdin().lock(), io::stdout().lock())
+    Ok(())
 }
 
 pub(crate) fn runtime() -> Result<tokio::runtime::Runtime> {
