@@ -113,7 +113,7 @@ fn numbers_out_of_bounds_are_refused_with_the_bounds() {
             (&["record", "stand-count", "north-40", "--hoop", "30in"], &["--plants"]),
             (
                 &["record", "pest-count", "north-40", "--organism", "AGROYP", "--cut", "-2"],
-                &["plants_cut", "-2", "below zero"],
+                &["cut", "-2", "below zero"],
             ),
             (
                 &["record", "pest-count", "north-40", "--organism", "AGROYP", "--cut", "1.5"],
