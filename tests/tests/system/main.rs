@@ -6,6 +6,7 @@ mod bad_input;
 mod damage;
 mod demo;
 mod device;
+mod examples;
 mod exchange;
 mod formats;
 mod help;

@@ -1,0 +1,80 @@
+//! What the help shows as an example can be typed.
+
+use ligule_testkit::Place;
+use serde_json::Value;
+
+/// The lines behind `Example:` or `Examples:`; what the width of the terminal broke is put together again.
+fn examples(help: &str) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    for line in help.lines().skip_while(|line| !line.starts_with("Example")).skip(1).map(str::trim) {
+        match lines.last_mut() {
+            _ if line.starts_with("ligule ") => lines.push(line.to_owned()),
+            Some(last) if !line.is_empty() => {
+                last.push(' ');
+                last.push_str(line);
+            }
+            _ => break,
+        }
+    }
+    lines
+}
+
+/// Every kind that is recorded shows a line that records it.
+#[test]
+fn every_kinds_example_records() {
+    let place = Place::new();
+    place.ligule(&["init", "--person", "A Tester"]).exits(0);
+    let field = "field add north-40 --grower G --region US-IA --zone America/Chicago --crop corn";
+    place.ligule(&field.split(' ').collect::<Vec<_>>()).exits(0);
+    let kinds: Value =
+        serde_json::from_str(&place.ligule(&["kind", "--format", "json"]).exits(0).stdout).expect("JSON");
+    let mut recorded = 0;
+    for kind in kinds.as_array().expect("a list") {
+        let kind = kind["kind"].as_str().expect("a name");
+        if kind == "weather-day" {
+            let refused = place.ligule(&["record", kind, "north-40"]).exits(2);
+            assert!(refused.stderr.contains("weather-day"), "{}", refused.stderr);
+            continue;
+        }
+        let help = place.ligule(&["record", kind, "--help"]).exits(0).stdout;
+        let examples = examples(&help);
+        assert_eq!(examples.len(), 1, "{kind}: {help}");
+        let words = shlex::split(&examples[0]).expect("a command");
+        let words: Vec<&str> = words.iter().skip(1).map(String::as_str).collect();
+        let answer = place.ligule(&words).exits(0);
+        assert!(answer.stdout.starts_with("recorded "), "{}", answer.stdout);
+        recorded += 1;
+    }
+    assert!(recorded >= 9, "the issue asks for nine kinds, weather aside");
+    let listed = place.ligule(&["list", "--format", "ndjson"]).exits(0).stdout;
+    assert_eq!(listed.lines().count(), recorded);
+}
+
+/// Every command has help with an example.
+#[test]
+fn every_command_shows_an_example() {
+    let place = Place::new();
+    let mut waiting = vec![Vec::new()];
+    let mut seen = 0;
+    while let Some(command) = waiting.pop() {
+        let mut words: Vec<&str> = command.iter().map(String::as_str).collect();
+        words.push("--help");
+        let help = place.ligule(&words).exits(0).stdout;
+        assert!(!examples(&help).is_empty(), "`ligule {}` shows no example:\n{help}", words.join(" "));
+        seen += 1;
+        let subcommands =
+            help.lines().skip_while(|line| *line != "Commands:").skip(1).take_while(|line| line.starts_with("  "));
+        for line in subcommands {
+            // A name begins two blanks in; what goes on from the line before lies further in.
+            let Some(name) =
+                line.strip_prefix("  ").filter(|rest| !rest.starts_with(' ')).and_then(|rest| rest.split(' ').next())
+            else {
+                continue;
+            };
+            if name != "help" {
+                waiting.push(command.iter().cloned().chain([name.to_owned()]).collect());
+            }
+        }
+    }
+    assert!(seen > 45, "only {seen} commands were found");
+}
