@@ -44,6 +44,7 @@ fn print(field: &str, a: &FieldAssessment, out: &mut impl Write) -> io::Result<(
             write!(out, ", set {depth} in deep")?;
         }
         writeln!(out)?;
+        cautions(&p.cautions, out)?;
     }
     if let Some(stand) = &a.stand {
         print_stand(stand, out)?;
