@@ -142,8 +142,9 @@ fn a_reader_who_has_read_enough_is_no_failure() {
         .collect();
     std::fs::write(place.folder().join("lines.txt"), lines.join("\n")).expect("the folder can be written");
     imke.does(&["record", "--lines", "lines.txt"]);
-    for command in [&["list"][..], &["list", "--kind", "stand-count"]] {
-        for format in ["text", "json", "ndjson"] {
+    imke.does(&["compact"]);
+    for command in [&["list"][..], &["query", "SELECT * FROM stand_count"]] {
+        for format in ["text", "csv", "json", "ndjson"] {
             let mut words = vec!["--format", format];
             words.extend_from_slice(command);
             let mut child = imke.starts(&words);
@@ -197,6 +198,33 @@ fn listings_say_nothing_to_nobody() {
     ] {
         says_nothing_to_nobody(&imke, command);
     }
+}
+
+#[test]
+fn commands_that_do_something_say_nothing_to_nobody() {
+    let place = Place::new();
+    let (imke, key) = device(&place);
+    let before = imke.observations().len();
+    for command in [
+        &["kind", "stand-count"][..],
+        &["record", "note", "north-40", "--text", "nobody reads this"],
+        &["amend", &key, "--plants", "30"],
+        &["void", &key, "--why", "nobody reads this"],
+        &["journal", "rebuild"],
+        &["journal", "snapshot"],
+        &["compact"],
+        &["bundle", "write", "nobody.bundle"],
+        &["bundle", "read", "nobody.bundle"],
+        &["report", "north-40", "--as-of", "2026-05-29", "--out", "nobody.html"],
+        &["manual", "nobody"],
+        &["completions", "bash"],
+        &["completions", "zsh"],
+        &["completions", "fish"],
+    ] {
+        says_nothing_to_nobody(&imke, command);
+    }
+    assert_eq!(imke.observations().len(), before + 1, "what was asked is done all the same");
+    assert!(place.folder().join("nobody.html").exists() && place.folder().join("nobody.bundle").exists());
 }
 
 #[test]
