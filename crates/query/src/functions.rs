@@ -33,6 +33,16 @@ pub(crate) fn register(context: &SessionContext) {
     context.register_udaf(crate::half_width::t_half_width());
 }
 
+/// Returns what a function of this crate takes, in words.
+pub(crate) fn usage(function: &str) -> Option<&'static str> {
+    Some(match function {
+        "plants_per_acre" => "three numbers: plants, inches between rows, feet of row",
+        "degree_days_86_50" => "two numbers: the day's greatest and least temperature in °C",
+        "t_half_width" => "one column of numbers",
+        _ => return None,
+    })
+}
+
 /// Makes a function of numbers that is null where one of them is, or where the formula gives no answer.
 fn of_numbers(name: &'static str, arguments: usize, formula: fn(&[f64]) -> Option<f64>) -> ScalarUDF {
     let body = move |values: &[ColumnarValue]| -> Result<ColumnarValue> {

@@ -8,9 +8,11 @@
 //! - `<table>` hides voided observations, `<table>_all` shows them; `field` lists fields by season; `long` has one row
 //!   per number, whatever the kind.
 //! - Agronomic functions ([`functions`]) are the formulas of `ligule-agronomy`, so that a query and a page agree.
+//! - A table of which a file or the log is damaged refuses to answer; it never answers short.
 //! - A session only reads. Wrong queries are answered with the names that would have been right ([`QueryError`]).
 //! - [`output`] writes answers as text, CSV, JSON, Arrow or Parquet.
 
+mod archived;
 mod error;
 pub mod functions;
 mod half_width;

@@ -63,11 +63,44 @@ pub struct UnknownFormat {
     pub got: String,
 }
 
-/// Writes an answer.
+/// A writer that remembers whether its reader went away: the formats' own errors keep no more than a text of it.
+struct Watched<W> {
+    to: W,
+    closed: bool,
+}
+
+impl<W: Write> Watched<W> {
+    fn watch<T>(&mut self, result: std::io::Result<T>) -> std::io::Result<T> {
+        self.closed |= result.as_ref().is_err_and(|e| e.kind() == std::io::ErrorKind::BrokenPipe);
+        result
+    }
+}
+
+impl<W: Write> Write for Watched<W> {
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        let written = self.to.write(bytes);
+        self.watch(written)
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        let flushed = self.to.flush();
+        self.watch(flushed)
+    }
+}
+
+/// Writes an answer, and flushes it.
 ///
 /// # Errors
-/// [`QueryError::Output`] where the writer refuses, or where the format cannot hold a column's type.
-pub fn write(answer: &Answer, format: Format, mut to: impl Write + Send) -> Result<(), QueryError> {
+/// [`QueryError::Output`] where the writer refuses, or where the format cannot hold a column's type;
+/// [`QueryError::ClosedPipe`] where whoever reads has stopped.
+pub fn write(answer: &Answer, format: Format, to: impl Write + Send) -> Result<(), QueryError> {
+    let mut to = Watched { to, closed: false };
+    let written = write_as(answer, format, &mut to)
+        .and_then(|()| to.flush().map_err(|e| QueryError::Output { format: format.name(), reason: e.to_string() }));
+    if to.closed { Err(QueryError::ClosedPipe) } else { written }
+}
+
+fn write_as(answer: &Answer, format: Format, mut to: impl Write + Send) -> Result<(), QueryError> {
     let fail = |reason: String| QueryError::Output { format: format.name(), reason };
     let arrow = |e: datafusion::arrow::error::ArrowError| fail(e.to_string());
     let batches: Vec<&RecordBatch> = answer.batches.iter().collect();

@@ -5,18 +5,16 @@ use std::sync::Arc;
 
 use datafusion::arrow::array::{RecordBatch, StringArray, new_null_array};
 use datafusion::arrow::datatypes::{DataType, Field, Schema, SchemaRef};
-use datafusion::catalog::TableProvider;
 use datafusion::datasource::MemTable;
-use datafusion::datasource::file_format::parquet::ParquetFormat;
-use datafusion::datasource::listing::{ListingOptions, ListingTable, ListingTableConfig, ListingTableUrl};
 use datafusion::error::DataFusionError;
 use datafusion::execution::runtime_env::RuntimeEnvBuilder;
 use datafusion::logical_expr::{JoinType, LogicalPlan, Union, cast, col, lit};
 use datafusion::prelude::{DataFrame, SQLOptions, SessionConfig, SessionContext};
 use ligule_archive::kind::{Kind, ResultType};
 use ligule_archive::table::{Column, Table};
-use ligule_archive::{Archive, LiveFile, batches_of, table};
+use ligule_archive::{Archive, Damage, LiveFile, batches_of, table};
 
+use crate::archived::{Damaged, Files};
 use crate::{LiveRows, NoLive, QueryError, TableInfo, functions, tables};
 
 /// What a session is made of.
@@ -33,10 +31,19 @@ pub struct SessionOptions {
 }
 
 /// A session over one snapshot. Make a new one to see what was compacted or recorded since.
+///
+/// A table of which a file or the log is damaged never answers short: queries of it, and of `long` where it would need
+/// it, are refused with [`QueryError::Archive`], while the other tables answer. Bytes that were altered without changing
+/// a file's size are found when they can no longer be decoded, and else by [`Archive::verify`] alone.
 pub struct Session {
     context: SessionContext,
     tables: BTreeMap<String, TableInfo>,
+    archive: Option<Archive>,
     snapshot: Option<u64>,
+    /// The archived files of whole tables.
+    files: Vec<LiveFile>,
+    /// What is damaged, by table.
+    damage: BTreeMap<String, Damage>,
 }
 
 /// The answer to a query.
@@ -59,7 +66,7 @@ impl Session {
     /// Reads the archive's last snapshot and the live rows, and makes their tables.
     ///
     /// # Errors
-    /// An archive or journal that cannot be read; kinds that contradict each other or the archive.
+    /// An archive whose snapshot cannot be read, or a journal that cannot; kinds that contradict each other or the archive.
     pub async fn new(options: SessionOptions) -> Result<Self, QueryError> {
         let config = SessionConfig::new().with_information_schema(true);
         let mut runtime = RuntimeEnvBuilder::new();
@@ -69,7 +76,14 @@ impl Session {
         let runtime = runtime.build_arc().map_err(|e| QueryError::running(&e))?;
         let context = SessionContext::new_with_config_rt(config, runtime);
         functions::register(&context);
-        let mut session = Self { context, tables: BTreeMap::new(), snapshot: None };
+        let mut session = Self {
+            context,
+            tables: BTreeMap::new(),
+            archive: options.archive.clone(),
+            snapshot: None,
+            files: Vec::new(),
+            damage: BTreeMap::new(),
+        };
         session.register_tables(&options).await?;
         Ok(session)
     }
@@ -98,23 +112,55 @@ impl Session {
     /// Answers one SQL query.
     ///
     /// # Errors
-    /// A text that is not one query, a name that is not known, a statement that would change something, or a failure
-    /// while it runs.
+    /// A text that is not one query, a name that is not known, a statement that would change something, a damaged
+    /// table, or a failure while it runs.
     pub async fn sql(&self, text: &str) -> Result<Answer, QueryError> {
         let names = self.table_names();
         let planning = |e: DataFusionError| QueryError::planning(&e, &names);
-        let plan = self.context.state().create_logical_plan(text).await.map_err(planning)?;
+        let plan = match self.context.state().create_logical_plan(text).await.map_err(planning) {
+            Ok(plan) => plan,
+            // The columns of a table whose log is damaged are not known.
+            Err(error) => return Err(self.damage_named_in(text).unwrap_or(error)),
+        };
         let reads = SQLOptions::new().with_allow_ddl(false).with_allow_dml(false).with_allow_statements(false);
         reads.verify_plan(&plan).map_err(|e| QueryError::ReadOnly { what: refused(&e) })?;
         let frame = self.context.execute_logical_plan(plan).await.map_err(planning)?;
         let schema = Arc::clone(frame.schema().inner());
-        // Type coercion and function checks happen while optimising, so they may still be faults of the query.
-        let batches = frame.collect().await.map_err(|e| match e.find_root() {
-            DataFusionError::Plan(_) | DataFusionError::SchemaError(..) => QueryError::planning(&e, &names),
-            _ => QueryError::running(&e),
-        })?;
-        let schema = batches.first().map_or(schema, RecordBatch::schema);
-        Ok(Answer { schema, batches })
+        match frame.collect().await {
+            Ok(batches) => {
+                let schema = batches.first().map_or(schema, RecordBatch::schema);
+                Ok(Answer { schema, batches })
+            }
+            // Type coercion and function checks happen while optimising, so they may still be faults of the query.
+            Err(e) if crate::error::is_of_planning(&e) => Err(planning(e)),
+            Err(e) => {
+                let damage = if crate::error::may_be_damage(&e) { self.damage_in_files().await } else { None };
+                Err(damage.unwrap_or_else(|| QueryError::running(&e)))
+            }
+        }
+    }
+
+    /// Returns the damage of a table that a query names.
+    fn damage_named_in(&self, text: &str) -> Option<QueryError> {
+        let state = self.context.state();
+        let statement = state.sql_to_statement(text, &state.config().options().sql_parser.dialect).ok()?;
+        let names = state.resolve_table_references(&statement).ok()?;
+        let damage = names.iter().find_map(|name| {
+            let name = name.table();
+            self.damage.get(name).or_else(|| self.damage.get(name.strip_suffix("_all")?))
+        });
+        damage.map(|damage| damage.error().into())
+    }
+
+    /// Reads the files and returns the first damage.
+    async fn damage_in_files(&self) -> Option<QueryError> {
+        let archive = self.archive.as_ref()?;
+        for file in &self.files {
+            if let Some(damage) = archive.read_through(file).await {
+                return Some(damage.error().into());
+            }
+        }
+        None
     }
 
     fn table_names(&self) -> Vec<String> {
@@ -122,14 +168,18 @@ impl Session {
     }
 
     async fn register_tables(&mut self, options: &SessionOptions) -> Result<(), QueryError> {
-        let (mut archived, mut files, mut units) = (Vec::new(), BTreeMap::new(), BTreeMap::new());
+        let (mut archived, mut units) = (Vec::new(), BTreeMap::new());
         if let Some(archive) = &options.archive {
             self.context.register_object_store(archive.root(), archive.store());
-            self.snapshot = archive.snapshot().await?.map(|info| info.number);
-            archived = archive.tables().await?;
-            units = archive.units().await?;
-            for file in archive.files(None).await? {
-                files.entry(file.table.clone()).or_insert_with(Vec::new).push(file);
+            let found = archive.inspect().await?;
+            if let Some(damage) = found.damage.iter().find(|damage| damage.table == table::SNAPSHOT) {
+                // Without it nothing tells which states of the tables belong together.
+                return Err(damage.error().into());
+            }
+            self.snapshot = found.snapshot.map(|info| info.number);
+            (archived, units, self.files) = (found.tables, found.units, found.files);
+            for damage in found.damage {
+                self.damage.entry(damage.table.clone()).or_insert(damage);
             }
         }
         let live: &dyn LiveRows = options.live.as_deref().unwrap_or(&NoLive);
@@ -137,11 +187,11 @@ impl Session {
         let overridden: Vec<String> =
             live.iter().filter(|unit| units.contains_key(&unit.doc)).map(|unit| unit.doc.to_string()).collect();
         let fresh = batches_of(&options.kinds, &live.iter().collect::<Vec<_>>())?;
-        for table in tables::united(table::tables(&options.kinds)?, archived)? {
-            let files = files.remove(&table.name).unwrap_or_default();
-            let frame = self
-                .frame(options.archive.as_ref(), &table, files, fresh.get(&table.name), &overridden)
-                .map_err(|e| QueryError::running(&e))?;
+        let mut tables = tables::united(table::tables(&options.kinds)?, archived)?;
+        let nameless = self.damage.keys().filter(|name| tables.iter().all(|table| table.name != **name));
+        tables.extend(nameless.map(|name| tables::unknown(name)).collect::<Vec<_>>());
+        for table in tables {
+            let frame = self.frame(&table, fresh.get(&table.name), &overridden).map_err(|e| QueryError::running(&e))?;
             self.register(&table, frame).map_err(|e| QueryError::running(&e))?;
         }
         self.register_long(&options.kinds).await.map_err(|e| QueryError::running(&e))
@@ -150,21 +200,23 @@ impl Session {
     /// Unites the archived rows of a table, without those of documents that the journal holds anew, and its live rows.
     fn frame(
         &self,
-        archive: Option<&Archive>,
         table: &Table,
-        files: Vec<LiveFile>,
         live: Option<&RecordBatch>,
         overridden: &[String],
     ) -> Result<DataFrame, DataFusionError> {
-        let schema = table.schema();
+        let schema = plain(table);
+        if let Some(damage) = self.damage.get(&table.name) {
+            return self.context.read_table(Arc::new(Damaged { schema, damage: damage.clone() }));
+        }
         let live = match live {
             Some(batch) => fitted(&schema, batch)?,
             None => RecordBatch::new_empty(Arc::clone(&schema)),
         };
         let live_rows = live.num_rows();
         let live = self.context.read_table(Arc::new(MemTable::try_new(Arc::clone(&schema), vec![vec![live]])?))?;
-        let Some(archive) = archive.filter(|_| !files.is_empty()) else { return Ok(live) };
-        let mut archived = self.context.read_table(listing(archive, schema, &files)?)?;
+        let files: Vec<LiveFile> = self.files.iter().filter(|file| file.table == table.name).cloned().collect();
+        let Some(archive) = self.archive.as_ref().filter(|_| !files.is_empty()) else { return Ok(live) };
+        let mut archived = self.context.read_table(Arc::new(Files::new(archive, schema, files)?))?;
         if !overridden.is_empty() {
             archived =
                 archived.join(self.documents(overridden)?, JoinType::LeftAnti, &["document"], &["is_live"], None)?;
@@ -247,24 +299,11 @@ impl Session {
     }
 }
 
-/// Makes a table of exactly these files. The folder `season=…` is not declared as a partition: the files hold that
-/// column themselves.
-fn listing(
-    archive: &Archive,
-    schema: SchemaRef,
-    files: &[LiveFile],
-) -> Result<Arc<dyn TableProvider>, DataFusionError> {
-    let urls = files
-        .iter()
-        .map(|file| {
-            let url = archive.root().join(&file.path).map_err(|e| DataFusionError::External(Box::new(e)))?;
-            ListingTableUrl::try_new(url, None)
-        })
-        .collect::<Result<Vec<_>, _>>()?;
-    let config = ListingTableConfig::new_with_multi_paths(urls)
-        .with_listing_options(ListingOptions::new(Arc::new(ParquetFormat::default())))
-        .with_schema(schema);
-    Ok(Arc::new(ListingTable::try_new(config)?))
+/// Returns a table's columns without units and meanings, which [`Session::describe`] tells: the engine refuses some
+/// unions of columns that differ in them.
+fn plain(table: &Table) -> SchemaRef {
+    let field = |column: &Column| Field::new(&column.name, column.data_type.clone(), true);
+    Arc::new(Schema::new(table.columns.iter().map(field).collect::<Vec<_>>()))
 }
 
 fn fitted(schema: &SchemaRef, batch: &RecordBatch) -> Result<RecordBatch, DataFusionError> {

@@ -34,6 +34,17 @@ pub(crate) fn united(declared: Vec<Table>, archived: Vec<Table>) -> Result<Vec<T
     Ok(all)
 }
 
+/// Returns a table of which nothing but the name is known, because its log is damaged and no kind here declares it.
+pub(crate) fn unknown(name: &str) -> Table {
+    Table {
+        name: name.to_owned(),
+        about: "Its log is damaged, so that its columns are not known.".to_owned(),
+        version: 0,
+        columns: Vec::new(),
+        sorted_by: Vec::new(),
+    }
+}
+
 /// Puts the kind's columns first, as it declares them, and behind them those that only the archive has.
 fn with_columns_of(declared: Table, archived: &Table) -> Result<Table, QueryError> {
     let mut columns = declared.columns;

@@ -3,6 +3,7 @@
 #[path = "../../archive/tests/common/mod.rs"]
 #[allow(dead_code, reason = "each test program uses a part of it")]
 mod common;
+mod damaged;
 
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -94,7 +95,7 @@ async fn archived_and_live_rows_answer_alike() {
     let live = SessionOptions { live: Some(Arc::new(Journal(units))), kinds: kinds(), ..SessionOptions::default() };
     let (archived, live) =
         (Session::new(archived).await.expect("a session"), Session::new(live).await.expect("a session"));
-    assert_eq!((archived.snapshot(), live.snapshot()), (Some(0), None));
+    assert_eq!((archived.snapshot(), live.snapshot()), (Some(1), None));
     for table in ["stand_count_all", "seed_depth", "seed_depth__seed_to_surface_all", "other", "field", "long"] {
         let query = format!("SELECT * FROM {table} ORDER BY 1, 2, 3, 4, 5, 6, 7, 8, 9, 10");
         let (a, b) = (answer(&archived, &query).await, answer(&live, &query).await);
@@ -131,9 +132,39 @@ async fn wrong_queries_are_answered_with_the_right_names() {
     ] {
         let error = session.sql(write).await.expect_err(write);
         assert!(matches!(&error, QueryError::ReadOnly { .. }), "{write}: {error}");
+        assert!(error.to_string().ends_with("redirect the output: `--format csv … > answer.csv`"), "{error}");
     }
-    let error = session.sql("SELECT 1; SELECT 2").await.expect_err("two queries");
-    assert!(matches!(&error, QueryError::Plan { .. } | QueryError::Syntax { .. }), "{error}");
+    for (query, words) in [
+        ("SELECT 1; SELECT 2", "this is not one SQL query: it holds several statements; ask them one at a time"),
+        (" ", "this is not one SQL query: it is empty; write a SELECT"),
+        (
+            "SELECT plants_per_acre(plants, day, 17) FROM stand_count",
+            "`plants_per_acre` does not take (number, day, number); it takes three numbers: plants, inches between rows, feet of row",
+        ),
+        (
+            "SELECT plants_per_acre(plants) FROM stand_count",
+            "`plants_per_acre` does not take (number); it takes three numbers: plants, inches between rows, feet of row",
+        ),
+        (
+            "SELECT t_half_width(day) FROM stand_count",
+            "`t_half_width` does not take (day); it takes one column of numbers",
+        ),
+    ] {
+        assert_eq!(session.sql(query).await.expect_err(query).to_string(), words);
+    }
+    for query in [
+        "SELECT round('even', 1)",
+        "SELECT sum(vigour) FROM stand_count",
+        "SELECT upper(1, 2)",
+        "SELECT plants > day FROM stand_count",
+    ] {
+        let said = session.sql(query).await.expect_err(query).to_string();
+        println!("{query}: {said}");
+        assert!(said.len() < 200 && !said.contains('\n'), "{query}: {said}");
+        for inside in ["coerc", "infer", "Utf8", "Int64", "Float64", "TypeSignature", "context"] {
+            assert!(!said.contains(inside), "{query}: {said}");
+        }
+    }
     let error = session.sql("SELECT plants_per_acr(1, 2, 3)").await.expect_err("no such function");
     assert!(error.to_string().contains("plants_per_acre"), "{error}");
     let error = session.describe("feild").expect_err("no such table");
@@ -188,6 +219,50 @@ async fn answers_are_written_in_every_format() {
     output::write(&none, Format::Csv, &mut bytes).expect("written");
     assert_eq!(bytes, b"field\n");
     assert!("yaml".parse::<Format>().is_err());
+}
+
+/// A pipe whose reader takes so many bytes and goes.
+struct Pipe(usize);
+
+impl std::io::Write for Pipe {
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        let taken = bytes.len().min(self.0);
+        self.0 -= taken;
+        if taken == 0 && !bytes.is_empty() { Err(std::io::ErrorKind::BrokenPipe.into()) } else { Ok(taken) }
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        if self.0 == 0 { Err(std::io::ErrorKind::BrokenPipe.into()) } else { Ok(()) }
+    }
+}
+
+/// A disk that is full.
+struct Full;
+
+impl std::io::Write for Full {
+    fn write(&mut self, _: &[u8]) -> std::io::Result<usize> {
+        Err(std::io::ErrorKind::StorageFull.into())
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        Ok(())
+    }
+}
+
+#[tokio::test(flavor = "multi_thread")]
+async fn a_reader_that_goes_away_is_told_from_a_disk_that_is_full_in_every_format() {
+    let session = session().await;
+    let answer = session.sql("SELECT * FROM stand_count").await.expect("an answer");
+    for format in Format::ALL {
+        for bytes in [0, 1, 300] {
+            let error = output::write(&answer, format, Pipe(bytes)).expect_err("closed");
+            assert!(error.closed_pipe() && !error.is_damage(), "{format:?} after {bytes} bytes: {error}");
+        }
+        let error = output::write(&answer, format, std::io::BufWriter::new(Pipe(10))).expect_err("closed");
+        assert!(error.closed_pipe(), "{format:?}, buffered: {error}");
+        let error = output::write(&answer, format, Full).expect_err("full");
+        assert!(!error.closed_pipe(), "{format:?}: {error}");
+    }
 }
 
 #[tokio::test(flavor = "multi_thread")]
