@@ -11,7 +11,11 @@ use std::{
     path::{Path, PathBuf},
 };
 
-use ligule_observation::{document::GENESIS_ACTOR, ids::DocId, version::VersionVector};
+use ligule_observation::{
+    document::GENESIS_ACTOR,
+    ids::{DocId, hex},
+    version::VersionVector,
+};
 use rusqlite::{Connection, OptionalExtension, params};
 
 pub(crate) struct Sidecar {
@@ -41,8 +45,7 @@ impl Sidecar {
     }
 
     fn line(&self, actor: &[u8], seq: u64) -> String {
-        let actor: String = actor.iter().map(|b| format!("{b:02x}")).collect();
-        format!("ligule actor 1 {} {actor} {seq}\n", self.place)
+        format!("ligule actor 1 {} {} {seq}\n", self.place, hex(actor))
     }
 
     /// Writes down how far an actor has come; a failure costs a new actor next time, so it is only told.

@@ -9,7 +9,7 @@ use ligule_observation::{
 };
 use rusqlite::params;
 
-use crate::{error::JournalError, read::Filter, store::Journal};
+use crate::{error::JournalError, read::Filter, salvage::began, store::Journal};
 
 /// What came along when a device became part of another crew.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -26,25 +26,38 @@ impl Journal {
         DocKey { crew: self.identity().crew, feature: Feature::Crew, season: 0 }
     }
 
-    /// Adds a field to the crew's list or writes what changed of it.
+    /// Adds a field to the crew's list or writes what changed of it, its name included.
     ///
-    /// *Errors:* another field that is not retired has the name.
+    /// *Errors:* the name is new for this field, and another field that is not retired has it.
     pub fn put_field(&self, field: &Field, by: &str, at: Timestamp) -> Result<(), JournalError> {
-        let taken = |f: &Field| f.id != field.id && f.name == field.name && !f.retired;
-        if !field.retired && self.fields()?.iter().any(taken) {
+        let fields = self.fields()?;
+        let taken = fields.iter().any(|f| f.id != field.id && f.name == field.name && !f.retired);
+        let had_it = fields.iter().any(|f| f.id == field.id && f.name == field.name && !f.retired);
+        if taken && !had_it && !field.retired {
             return Err(JournalError::FieldNameTaken { name: field.name.clone() });
         }
+        self.write_field(field, by, at)
+    }
+
+    pub(crate) fn write_field(&self, field: &Field, by: &str, at: Timestamp) -> Result<(), JournalError> {
         self.write(&self.crew_doc(), by, |document| {
             document.put_field(field, at)?;
             Ok(((), Vec::new()))
         })
     }
 
-    /// Sets the person who uses the device unless they say otherwise.
-    pub fn set_person(&self, person: &str) -> Result<(), JournalError> {
-        self.set_meta("person", &person)?;
-        self.set_identity(|i| i.person = person.to_owned());
-        Ok(())
+    /// Returns the names that several fields bear which are not retired, each with these fields by identifier.
+    ///
+    /// Two devices may have added them before they met. Giving all but one another name with [`Self::put_field`]
+    /// settles it.
+    pub fn duplicate_field_names(&self) -> Result<Vec<(String, Vec<Field>)>, JournalError> {
+        let fields: Vec<Field> = self.fields()?.into_iter().filter(|f| !f.retired).collect();
+        // They come by name, then by identifier.
+        Ok(fields
+            .chunk_by(|a, b| a.name == b.name)
+            .filter(|same| same.len() > 1)
+            .map(|same| (same[0].name.clone(), same.to_vec()))
+            .collect())
     }
 
     /// Makes the device part of another crew and takes along what was recorded before.
@@ -61,10 +74,7 @@ impl Journal {
         self.set_identity(|i| i.crew = crew);
         let person = self.identity().person;
         for field in &fields {
-            self.write(&self.crew_doc(), &person, |document| {
-                document.put_field(field, now)?;
-                Ok(((), Vec::new()))
-            })?;
+            self.write_field(field, &person, now)?;
             adopted.fields += 1;
         }
         for run in records.chunk_by(|a, b| (&a.feature, a.season) == (&b.feature, b.season)) {
@@ -75,7 +85,10 @@ impl Journal {
                     visit: Visit {
                         id: r.visit.clone(),
                         by: r.by.clone(),
-                        at: r.at,
+                        at: match r.feature {
+                            Feature::Field(_) => began(&r.visit).unwrap_or(r.at),
+                            _ => r.at,
+                        },
                         offset_minutes: r.offset_minutes,
                         place: r.place,
                     },

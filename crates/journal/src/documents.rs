@@ -72,6 +72,43 @@ pub(crate) fn odd(column: usize, name: &str) -> rusqlite::Error {
     )
 }
 
+/// Why a document cannot be loaded.
+pub(crate) enum Unread {
+    Sql(rusqlite::Error),
+    Bytes(String),
+}
+
+impl std::fmt::Display for Unread {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::Sql(e) => e.fmt(f),
+            Self::Bytes(why) => f.write_str(why),
+        }
+    }
+}
+
+/// Loads a document from its snapshot and chunks; the heads must be those of its row.
+pub(crate) fn load(conn: &Connection, row: &DocRow) -> Result<FieldDocument, Unread> {
+    let snapshot: Vec<u8> =
+        conn.query_row("select bytes from snapshot where doc = ?1", [row.id.0], |r| r.get(0)).map_err(Unread::Sql)?;
+    let chunks = chunks(conn, row.id, 0).map_err(Unread::Sql)?;
+    let mut document =
+        FieldDocument::load(row.key.clone(), &snapshot, &chunks).map_err(|e| Unread::Bytes(e.to_string()))?;
+    if document.heads() != row.heads {
+        let (feature, season) = (&row.key.feature, row.key.season);
+        return Err(Unread::Bytes(format!(
+            "the document of {feature} in {season} does not hold the changes that its row tells of"
+        )));
+    }
+    Ok(document)
+}
+
+fn chunks(conn: &Connection, id: DocId, after: i64) -> rusqlite::Result<Vec<Vec<u8>>> {
+    conn.prepare_cached("select bytes from chunk where doc = ?1 and n > ?2 order by n")?
+        .query_map(params![id.0, after], |r| r.get(0))?
+        .collect()
+}
+
 impl Cached {
     pub(crate) fn loaded(document: FieldDocument, row: &DocRow) -> Self {
         Self { document, snapshot: row.snapshot, last: row.last }
@@ -97,7 +134,7 @@ impl Journal {
             && cached.last <= row.last
         {
             if cached.last < row.last {
-                let chunks = self.chunks(conn, row.id, cached.last)?;
+                let chunks = chunks(conn, row.id, cached.last).map_err(self.sql())?;
                 cached.document.catch_up(&chunks)?;
                 cached.last = row.last;
             }
@@ -116,27 +153,11 @@ impl Journal {
         cache.insert(id, cached);
     }
 
-    /// Loads a document from its snapshot and chunks; the heads must be those of its row.
-    pub(crate) fn load(&self, conn: &Connection, row: &DocRow) -> Result<FieldDocument, JournalError> {
-        let snapshot: Vec<u8> = conn
-            .query_row("select bytes from snapshot where doc = ?1", [row.id.0], |r| r.get(0))
-            .map_err(self.sql())?;
-        let chunks = self.chunks(conn, row.id, 0)?;
-        let damaged = |why: String| {
-            JournalError::damaged(&self.file, format!("document of {} in {}: {why}", row.key.feature, row.key.season))
-        };
-        let mut document =
-            FieldDocument::load(row.key.clone(), &snapshot, &chunks).map_err(|e| damaged(e.to_string()))?;
-        if document.heads() != row.heads {
-            return Err(damaged("its changes are not those that its row tells of".into()));
-        }
-        Ok(document)
-    }
-
-    fn chunks(&self, conn: &Connection, id: DocId, after: i64) -> Result<Vec<Vec<u8>>, JournalError> {
-        conn.prepare_cached("select bytes from chunk where doc = ?1 and n > ?2 order by n")
-            .and_then(|mut q| q.query_map(params![id.0, after], |r| r.get(0))?.collect())
-            .map_err(self.sql())
+    fn load(&self, conn: &Connection, row: &DocRow) -> Result<FieldDocument, JournalError> {
+        load(conn, row).map_err(|unread| match unread {
+            Unread::Sql(e) => JournalError::sqlite(&self.file, &e),
+            Unread::Bytes(why) => JournalError::damaged(&self.file, why),
+        })
     }
 
     /// Returns the document's row and the document; starts it where it is new.
@@ -150,11 +171,20 @@ impl Journal {
             let cached = self.take(conn, cache, &row)?;
             return Ok((row, cached));
         }
-        let mut document = FieldDocument::new(key.clone());
+        self.insert(conn, FieldDocument::new(key.clone()))
+    }
+
+    /// Writes a document that the tables do not have yet, whole.
+    pub(crate) fn insert(
+        &self,
+        conn: &Connection,
+        mut document: FieldDocument,
+    ) -> Result<(DocRow, Cached), JournalError> {
+        let key = document.key().clone();
         let row = DocRow {
             id: key.id(),
             key: key.clone(),
-            crop: String::new(),
+            crop: document.crop(),
             heads: document.heads(),
             vector: document.version_vector(),
             snapshot: 1,
@@ -165,12 +195,13 @@ impl Journal {
         conn.execute("insert into snapshot (doc, bytes) values (?1, ?2)", params![row.id.0, bytes]).map_err(&sql)?;
         conn.execute(
             "insert into doc (id, crew, feature, season, crop, heads, digest, vector, version, snapshot, last)
-                 values (?1, ?2, ?3, ?4, '', ?5, ?6, ?7, 0, 1, 0)",
+                 values (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, 0, 1, 0)",
             params![
                 row.id.0,
                 key.crew.0,
                 key.feature.to_string(),
                 key.season,
+                row.crop,
                 heads_to_bytes(&row.heads),
                 digest(&row.heads),
                 vector_to_bytes(&row.vector),

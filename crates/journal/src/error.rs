@@ -30,18 +30,22 @@ pub enum JournalError {
         known: i64,
     },
     /// The file is damaged.
-    #[error(
-        "{} is damaged: {why}; still readable: {readable}. Keep a copy of the file, then: `ligule journal rebuild` if \
-         only lists are wrong, or start a new journal and sync it from another device of the crew",
-        file.display()
-    )]
+    #[error("{} is damaged: {why}; still readable: {readable}. {next}", file.display())]
     Damaged {
         /// The file.
         file: PathBuf,
         /// What was found.
         why: String,
-        /// What can still be read.
+        /// What can still be read, and so be salvaged.
         readable: String,
+        /// How to go on.
+        next: &'static str,
+    },
+    /// A person's name that cannot be kept.
+    #[error("expected a person's name without line breaks and other control characters, got {got:?}")]
+    BadPerson {
+        /// What came.
+        got: String,
     },
     /// The file could not be read or written.
     #[error("{}: {why}", file.display())]
@@ -99,21 +103,51 @@ pub enum JournalError {
     },
 }
 
+/// How to go on with a journal that opens.
+pub(crate) const SALVAGE: &str = "Keep a copy of the file; `ligule journal salvage FOLDER` writes what can be read into a \
+                                  new journal, and a sync brings the rest from another device of the crew";
+/// How to go on with a journal that does not open.
+const REPLACE: &str = "Keep a copy of the file; then put an earlier copy in its place, or start a new journal in \
+                       another folder and sync it from another device of the crew";
+/// How to go on with a file that holds nothing.
+const MOVE_ASIDE: &str = "Move the file aside; then put an earlier copy in its place, or start a new journal with \
+                          `ligule init` and sync it from another device of the crew";
+
 impl JournalError {
+    /// The error of a journal that is open.
     pub(crate) fn sqlite(file: &Path, error: &rusqlite::Error) -> Self {
+        Self::of(file, error, Self::damaged)
+    }
+
+    /// The error of a journal that is being opened.
+    pub(crate) fn opening(file: &Path, error: &rusqlite::Error) -> Self {
+        Self::of(file, error, Self::unopened)
+    }
+
+    fn of(file: &Path, error: &rusqlite::Error, damaged: fn(&Path, String) -> Self) -> Self {
         use rusqlite::ErrorCode::{DatabaseBusy, DatabaseCorrupt, DatabaseLocked, NotADatabase};
         match error.sqlite_error_code() {
             Some(DatabaseBusy | DatabaseLocked) => {
                 Self::Busy { file: file.into(), seconds: crate::store::BUSY.as_secs() }
             }
-            Some(DatabaseCorrupt | NotADatabase) => Self::damaged(file, error.to_string()),
+            Some(DatabaseCorrupt | NotADatabase) => damaged(file, error.to_string()),
             Some(_) => Self::Io { file: file.into(), why: error.to_string() },
             // A row of the wrong type, a missing row or column: what is in the file is not what was written.
-            None => Self::damaged(file, error.to_string()),
+            None => damaged(file, error.to_string()),
         }
     }
 
     pub(crate) fn damaged(file: &Path, why: String) -> Self {
-        Self::Damaged { file: file.into(), why, readable: crate::store::readable(file) }
+        Self::Damaged { file: file.into(), why, readable: crate::salvage::readable(file), next: SALVAGE }
+    }
+
+    /// A file from which not even the owner of the journal can be read.
+    pub(crate) fn unopened(file: &Path, why: String) -> Self {
+        Self::Damaged { file: file.into(), why, readable: "nothing".into(), next: REPLACE }
+    }
+
+    pub(crate) fn empty(file: &Path) -> Self {
+        let why = "it is empty (0 bytes)".into();
+        Self::Damaged { file: file.into(), why, readable: "nothing".into(), next: MOVE_ASIDE }
     }
 }

@@ -8,6 +8,7 @@
 //! - Reading lists loads no document; neither does telling another device what is here.
 //! - Any number of processes may have one journal open. Each write takes the lock first, then reads where the
 //!   document stands, then writes.
+//! - A damaged journal says what can still be read, and [`Journal::salvage`] takes it out.
 //! - A journal that was copied or restored notices, and writes on under new actors, so that the copies merge.
 //!
 //! The tables are told in `schemas/journal/README.md`.
@@ -20,6 +21,7 @@ mod error;
 mod exchange;
 mod identity;
 mod read;
+mod salvage;
 mod store;
 mod upkeep;
 mod write;
@@ -29,5 +31,6 @@ pub use error::JournalError;
 pub use exchange::{ApplyReport, DocState};
 pub use identity::Identity;
 pub use read::Filter;
+pub use salvage::SalvageReport;
 pub use store::Journal;
 pub use upkeep::{Finding, RebuildReport, SnapshotReport, VerifyReport};

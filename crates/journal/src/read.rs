@@ -32,7 +32,7 @@ pub struct Filter {
     pub visit: Option<String>,
 }
 
-const COLUMNS: &str = "o.key, o.visit, o.kind, d.feature, d.season, d.crop, o.at, o.offset, o.by, o.device, o.lon, \
+pub(crate) const COLUMNS: &str = "o.key, o.visit, o.kind, d.feature, d.season, d.crop, o.at, o.offset, o.by, o.device, o.lon, \
                        o.lat, o.\"values\", o.void, o.conflicts";
 
 impl Journal {
@@ -117,7 +117,7 @@ impl Journal {
         let mut fields: Vec<Field> = inner
             .conn
             .prepare("select body from field")
-            .and_then(|mut q| q.query_map([], |r| from_json(r, 0, "field"))?.collect())
+            .and_then(|mut q| q.query_map([], read_field)?.collect())
             .map_err(self.sql())?;
         fields.sort_by(|a, b| (&a.name, &a.id).cmp(&(&b.name, &b.id)));
         Ok(fields)
@@ -167,7 +167,12 @@ fn from_json<T: serde::de::DeserializeOwned>(r: &Row<'_>, column: usize, name: &
     serde_json::from_str(&text).map_err(|_| odd(column, name))
 }
 
-fn read_record(r: &Row<'_>, zones: &HashMap<Feature, TimeZone>) -> rusqlite::Result<Record> {
+/// Reads a field from its body, the first column.
+pub(crate) fn read_field(r: &Row<'_>) -> rusqlite::Result<Field> {
+    from_json(r, 0, "field")
+}
+
+pub(crate) fn read_record(r: &Row<'_>, zones: &HashMap<Feature, TimeZone>) -> rusqlite::Result<Record> {
     let feature: String = r.get(3)?;
     let feature: Feature = feature.parse().map_err(|_| odd(3, "feature"))?;
     let at = Timestamp::from_millisecond(r.get(6)?).map_err(|_| odd(6, "at"))?;

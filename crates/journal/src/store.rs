@@ -45,15 +45,20 @@ impl std::fmt::Debug for Journal {
 impl Journal {
     /// Starts a journal in a folder, which is made if need be.
     ///
-    /// *Errors:* there is one already; the folder cannot be written.
+    /// *Errors:* there is one already, or the empty rest of one; the folder cannot be written; the person's name has
+    /// control characters.
     pub fn create(folder: &Path, identity: Identity) -> Result<Self, JournalError> {
+        check_person(&identity.person)?;
         let file = folder.join(FILE);
         if file.exists() {
+            if is_empty(&file) {
+                return Err(JournalError::empty(&file));
+            }
             return Err(JournalError::AlreadyThere { folder: folder.into() });
         }
         let io = |e: std::io::Error| JournalError::Io { file: file.clone(), why: e.to_string() };
         std::fs::create_dir_all(folder).map_err(io)?;
-        let sql = |e: rusqlite::Error| JournalError::sqlite(&file, &e);
+        let sql = |e: rusqlite::Error| JournalError::opening(&file, &e);
         let conn = Connection::open(&file).map_err(sql)?;
         restrict(&file).map_err(io)?;
         configure(&conn).map_err(sql)?;
@@ -85,7 +90,11 @@ impl Journal {
         if !file.is_file() {
             return Err(JournalError::NotAJournal { folder: folder.into() });
         }
-        let sql = |e: rusqlite::Error| JournalError::sqlite(&file, &e);
+        // SQLite takes an empty file for a new database and removes the log beside it: it does not get to see it.
+        if is_empty(&file) {
+            return Err(JournalError::empty(&file));
+        }
+        let sql = |e: rusqlite::Error| JournalError::opening(&file, &e);
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
         let conn = Connection::open_with_flags(&file, flags).map_err(sql)?;
         configure(&conn).map_err(sql)?;
@@ -93,14 +102,13 @@ impl Journal {
             .query_row("select value from meta where name = 'schema'", [], |r| r.get(0))
             .optional()
             .map_err(|e| match e {
-                // A database of somebody else's, or an empty file.
                 rusqlite::Error::SqliteFailure(f, _) if f.code == rusqlite::ErrorCode::Unknown => {
-                    JournalError::NotAJournal { folder: folder.into() }
+                    JournalError::unopened(&file, "it has none of a journal's tables".into())
                 }
                 e => sql(e),
             })?;
         match schema {
-            None => return Err(JournalError::NotAJournal { folder: folder.into() }),
+            None => return Err(JournalError::unopened(&file, "it does not tell its schema".into())),
             Some(found) if found > SCHEMA => {
                 return Err(JournalError::NewerSchema { file, found, known: SCHEMA });
             }
@@ -193,20 +201,23 @@ impl Journal {
     }
 }
 
-/// Tells what can still be read of a damaged file.
-pub(crate) fn readable(file: &Path) -> String {
-    let number = |table: &str| {
-        let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-        let conn = Connection::open_with_flags(file, flags).ok()?;
-        // Every row is touched: a count alone may come from an index that is whole.
-        conn.query_row(&format!("select count(*), total(length(key)) from {table}"), [], |r| r.get::<_, i64>(0)).ok()
-    };
-    match (number("observation"), number("(select id as key from doc)")) {
-        (None, None) => "nothing".into(),
-        (Some(n), None) => format!("the list of {n} observations, no document"),
-        (None, Some(n)) => format!("the list of {n} documents, not that of their observations"),
-        (Some(n), Some(m)) => format!("the lists of {n} observations and {m} documents"),
+/// Tells whether a file holds nothing, and not only because another process is just starting a journal in it.
+fn is_empty(file: &Path) -> bool {
+    let empty = || std::fs::metadata(file).is_ok_and(|m| m.len() == 0);
+    (0..10).all(|n| {
+        if n > 0 {
+            std::thread::sleep(Duration::from_millis(50));
+        }
+        empty()
+    })
+}
+
+/// Refuses names that would break the lines they stand in.
+pub(crate) fn check_person(name: &str) -> Result<(), JournalError> {
+    if name.chars().any(char::is_control) {
+        return Err(JournalError::BadPerson { got: name.into() });
     }
+    Ok(())
 }
 
 fn configure(conn: &Connection) -> rusqlite::Result<()> {

@@ -5,8 +5,8 @@ use rusqlite::{Connection, Transaction, TransactionBehavior, params};
 
 use crate::{
     codec::{heads_to_bytes, vector_to_bytes},
-    documents::{Cached, DOC_COLUMNS, DocRow},
-    error::JournalError,
+    documents::{Cached, DOC_COLUMNS, DocRow, load},
+    error::{JournalError, SALVAGE},
     store::{Inner, Journal},
 };
 
@@ -68,7 +68,7 @@ impl Journal {
         let guard = self.lock();
         let conn = &guard.conn;
         let file = self.file.display().to_string();
-        let copy = "keep a copy of the file; sync a new journal from another device of the crew".to_owned();
+        let copy = SALVAGE.to_owned();
         match integrity(conn) {
             Ok(faults) => report.findings.extend(faults.into_iter().map(|what| Finding {
                 place: file.clone(),
@@ -77,16 +77,16 @@ impl Journal {
             })),
             Err(e) => report.findings.push(Finding { place: file.clone(), what: e.to_string(), next: copy.clone() }),
         }
-        let rows = match self.rows(conn) {
+        let rows = match rows(conn).map_err(|e| e.to_string()) {
             Ok(rows) => rows,
             Err(e) => {
-                report.findings.push(Finding { place: file, what: e.to_string(), next: copy });
+                report.findings.push(Finding { place: file, what: e, next: copy });
                 return Ok(report);
             }
         };
         for row in rows {
             let place = format!("{} in {}", row.key.feature, row.key.season);
-            match self.load(conn, &row) {
+            match load(conn, &row) {
                 Ok(mut document) => {
                     report.documents += 1;
                     let projection = document.project(None);
@@ -120,7 +120,7 @@ impl Journal {
                     }
                 }
                 Err(e) => {
-                    report.findings.push(Finding { place, what: e.to_string(), next: copy.clone() });
+                    report.findings.push(Finding { place, what: format!("{e} ({file})"), next: copy.clone() });
                 }
             }
         }
@@ -135,14 +135,14 @@ impl Journal {
         guard.cache.clear();
         let conn = &guard.conn;
         let tx = Transaction::new_unchecked(conn, TransactionBehavior::Immediate).map_err(&sql)?;
-        for row in self.rows(&tx)? {
-            let mut document = match self.load(&tx, &row) {
+        for row in rows(&tx).map_err(&sql)? {
+            let mut document = match load(&tx, &row) {
                 Ok(document) => document,
                 Err(e) => {
                     report.unreadable.push(Finding {
                         place: format!("{} in {}", row.key.feature, row.key.season),
-                        what: e.to_string(),
-                        next: "sync with another device of the crew".into(),
+                        what: format!("{e} ({})", self.file.display()),
+                        next: SALVAGE.into(),
                     });
                     continue;
                 }
@@ -218,12 +218,10 @@ impl Journal {
         }
         Ok(report)
     }
+}
 
-    fn rows(&self, conn: &Connection) -> Result<Vec<DocRow>, JournalError> {
-        conn.prepare(&format!("select {DOC_COLUMNS} from doc order by id"))
-            .and_then(|mut q| q.query_map([], DocRow::read)?.collect())
-            .map_err(self.sql())
-    }
+fn rows(conn: &Connection) -> rusqlite::Result<Vec<DocRow>> {
+    conn.prepare(&format!("select {DOC_COLUMNS} from doc order by id"))?.query_map([], DocRow::read)?.collect()
 }
 
 fn integrity(conn: &Connection) -> rusqlite::Result<Vec<String>> {

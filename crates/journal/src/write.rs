@@ -13,7 +13,7 @@ use crate::{
     actors,
     documents::{Cached, DocRow},
     error::JournalError,
-    store::{Inner, Journal},
+    store::{Inner, Journal, check_person},
 };
 
 impl Journal {
@@ -46,9 +46,17 @@ impl Journal {
 
     /// Corrects one value of an observation; what held before stays in its history.
     pub fn amend(&self, key: &str, measure: &str, to: &Measured, by: &str, at: Timestamp) -> Result<(), JournalError> {
+        self.amend_all(key, &[(measure.to_owned(), to.clone())], by, at)
+    }
+
+    /// Corrects several values of an observation in one change and one transaction; what held before stays in its
+    /// history.
+    ///
+    /// *Errors:* nothing is written where one of them cannot be.
+    pub fn amend_all(&self, key: &str, to: &[(String, Measured)], by: &str, at: Timestamp) -> Result<(), JournalError> {
         let doc = self.doc_of(key)?;
         self.write(&doc, by, |document| {
-            document.amend(key, measure, to, at)?;
+            document.amend_all(key, to, at)?;
             Ok(((), vec![key.to_owned()]))
         })
     }
@@ -81,6 +89,7 @@ impl Journal {
         person: &str,
         act: impl FnOnce(&mut FieldDocument) -> Result<(T, Vec<ObservationKey>), DocumentError>,
     ) -> Result<T, JournalError> {
+        check_person(person)?;
         let identity = self.identity();
         if key.crew != identity.crew {
             return Err(JournalError::OtherCrew { expected: identity.crew.to_string(), got: key.crew.to_string() });

@@ -69,7 +69,8 @@ fn truncated_files_are_told() {
         assert!(!told.is_empty(), "{part}/16 of the file passes for whole");
         assert!(told.iter().any(|t| t.contains("journal.sqlite")), "{part}/16: {told:?}");
         for t in told.iter().filter(|t| t.contains(" is damaged: ")) {
-            assert!(t.contains("still readable: ") && t.contains("Keep a copy of the file"), "{t}");
+            assert!(t.contains("still readable: ") && t.contains("another device of the crew"), "{t}");
+            assert!(t.contains(if part == 0 { "Move the file aside" } else { "Keep a copy of the file" }), "{t}");
         }
     }
 }
@@ -120,15 +121,44 @@ fn flipped_bytes_never_panic_and_never_hide_in_a_document() {
     assert!(told > 20);
 }
 
+/// A file of no bytes is neither a journal nor room for one; the log beside it may hold the last that was written.
+#[test]
+fn an_empty_file_is_damage_whoever_looks() {
+    let folder = tempfile::tempdir().expect("a folder");
+    put(folder.path(), b"");
+    let log = folder.path().join("journal.sqlite-wal");
+    std::fs::write(&log, b"what a power cut left").expect("writes");
+    let opened = Journal::open(folder.path()).map(|_| ()).expect_err("empty");
+    let created = Journal::create(folder.path(), common::identity(1)).map(|_| ()).expect_err("empty");
+    let expected = format!(
+        "{} is damaged: it is empty (0 bytes); still readable: nothing. Move the file aside; then put an earlier copy \
+         in its place, or start a new journal with `ligule init` and sync it from another device of the crew",
+        folder.path().join("journal.sqlite").display()
+    );
+    for told in [opened, created] {
+        assert!(matches!(told, JournalError::Damaged { .. }));
+        assert_eq!(told.to_string(), expected);
+    }
+    assert_eq!(std::fs::read(&log).expect("is left alone"), b"what a power cut left");
+    assert_eq!(std::fs::metadata(folder.path().join("journal.sqlite")).expect("is left alone").len(), 0);
+    // What the message says to do works.
+    std::fs::rename(folder.path().join("journal.sqlite"), folder.path().join("aside")).expect("moves");
+    std::fs::remove_file(log).expect("moves");
+    Journal::create(folder.path(), common::identity(1)).expect("starts");
+}
+
 #[test]
 fn what_is_not_a_journal_is_told_apart() {
     let folder = tempfile::tempdir().expect("a folder");
     let open = || Journal::open(folder.path()).map(|_| ()).expect_err("no journal");
     assert!(matches!(open(), JournalError::NotAJournal { .. }));
-    put(folder.path(), b"");
-    assert!(matches!(open(), JournalError::NotAJournal { .. }));
     put(folder.path(), &[b'x'; 9000]);
     assert!(matches!(open(), JournalError::Damaged { .. }));
+    std::fs::remove_file(folder.path().join("journal.sqlite")).expect("removes");
+    let raw = rusqlite::Connection::open(folder.path().join("journal.sqlite")).expect("opens");
+    raw.execute_batch("create table recipe (name text)").expect("makes");
+    drop(raw);
+    assert!(open().to_string().contains("it has none of a journal's tables"), "{}", open());
     std::fs::remove_file(folder.path().join("journal.sqlite")).expect("removes");
     let bytes = journal(folder.path());
     assert!(matches!(

@@ -60,6 +60,80 @@ fn what_is_recorded_is_there_after_opening_again() {
     assert_eq!(journal.documents().expect("reads")[0].vector.len(), 2, "the genesis and one actor");
 }
 
+/// Several corrections are one change: all of them are there, or none.
+#[test]
+fn several_corrections_are_one_change() {
+    let folder = folder();
+    let journal = start(&folder.path().join("a"), 1);
+    let keys = journal.record(&doc(), None, &[count(&visit("person 1", 1), 290)], at(2)).expect("records");
+    let to = [("plants".to_owned(), int(300)), ("row_width".to_owned(), int(20_000))];
+    journal.amend_all(&keys[0], &to, "person 1", at(3)).expect("amends");
+    let record = journal.record_by_key(&keys[0]).expect("there");
+    assert_eq!((record.int("plants"), record.int("row_width")), (Some(300), Some(20_000)));
+    let history = journal.history(&keys[0]).expect("reads");
+    let changes: Vec<_> = history.iter().filter(|h| h.at == at(3)).map(|h| h.change).collect();
+    assert_eq!(changes.len(), 2);
+    assert_eq!(changes[0], changes[1]);
+    let digest = journal.root_digest().expect("reads");
+    let bad = [("plants".to_owned(), int(1)), ("no:measure".to_owned(), int(1))];
+    journal.amend_all(&keys[0], &bad, "person 1", at(4)).expect_err("refused");
+    assert_eq!(journal.root_digest().expect("reads"), digest, "nothing was written");
+    assert_eq!(journal.verify().expect("reads").findings, []);
+}
+
+/// A person's name stands in lines of text: in the document, in lists, in messages.
+#[test]
+fn names_with_control_characters_are_refused() {
+    let folder = folder();
+    let bad = ligule_journal::Identity { person: "Imke\nVoss".into(), ..identity(1) };
+    let refused = Journal::create(&folder.path().join("a"), bad).map(|_| ()).expect_err("refused");
+    assert_eq!(
+        refused.to_string(),
+        "expected a person's name without line breaks and other control characters, got \"Imke\\nVoss\""
+    );
+    assert!(!folder.path().join("a").exists(), "nothing was made");
+    let journal = start(&folder.path().join("a"), 1);
+    let mut by = visit("person 1", 1);
+    by.by = "person\u{7}".into();
+    let refused = journal.record(&doc(), None, &[count(&by, 1)], at(1)).expect_err("refused");
+    assert!(matches!(refused, JournalError::BadPerson { .. }));
+    assert_eq!(journal.documents().expect("reads"), []);
+}
+
+/// Two devices give one name to two fields before they meet; another name for one of them settles it.
+#[test]
+fn fields_of_one_name_are_told_and_can_be_renamed() {
+    let folder = folder();
+    let (a, b) = (start(&folder.path().join("a"), 1), start(&folder.path().join("b"), 2));
+    let twin = Field { id: "01J0000000000000000000FLD2".into(), crop: "soybean".into(), ..field() };
+    a.put_field(&field(), "person 1", at(1)).expect("puts");
+    b.put_field(&twin, "person 2", at(1)).expect("puts");
+    assert_eq!(a.duplicate_field_names().expect("reads"), []);
+    bring(&a, &b);
+    bring(&b, &a);
+    for journal in [&a, &b] {
+        let told = journal.duplicate_field_names().expect("reads");
+        assert_eq!(told, [("home-80".to_owned(), vec![field(), twin.clone()])]);
+    }
+    // What else is told of one of them can be changed meanwhile; a third one of the name is refused.
+    let twin = Field { grower: "A. Grower".into(), ..twin };
+    b.put_field(&twin, "person 2", at(2)).expect("puts");
+    let third = Field { id: "01J0000000000000000000FLD3".into(), ..field() };
+    assert!(matches!(b.put_field(&third, "person 2", at(3)), Err(JournalError::FieldNameTaken { .. })));
+    let renamed = Field { name: "home-80-west".into(), ..twin };
+    b.put_field(&renamed, "person 2", at(4)).expect("renames");
+    bring(&b, &a);
+    for journal in [&a, &b] {
+        assert_eq!(journal.duplicate_field_names().expect("reads"), []);
+        assert_eq!(journal.fields().expect("reads"), [field(), renamed.clone()]);
+    }
+    // A retired field does not come back under a name that was given away.
+    a.put_field(&Field { retired: true, ..field() }, "person 1", at(5)).expect("retires");
+    let heir = Field { name: "home-80".into(), ..renamed };
+    a.put_field(&heir, "person 1", at(6)).expect("the name is free");
+    assert!(matches!(a.put_field(&field(), "person 1", at(7)), Err(JournalError::FieldNameTaken { .. })));
+}
+
 #[test]
 fn lists_are_filtered() {
     let folder = folder();

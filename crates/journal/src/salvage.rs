@@ -1,0 +1,452 @@
+//! Taking out of a damaged journal what can still be read, into a new one.
+//!
+//! Damage seldom takes the whole file: SQLite refuses the pages that are bad, and a checksum tells which bytes of a
+//! document are. So tables are read from both ends and row by row between, each document is put together from
+//! whatever of its snapshot and chunks holds together, and observations of which nothing is left but their line in the
+//! lists are written anew as they stood there.
+
+use std::{
+    collections::{BTreeMap, BTreeSet},
+    path::Path,
+};
+
+use jiff::Timestamp;
+use ligule_observation::{
+    document::{FieldDocument, NewObservation, Visit},
+    field::Field,
+    ids::{DocId, DocKey, Feature},
+    record::Record,
+};
+use rusqlite::{Connection, OpenFlags, Row, ToSql, Transaction, TransactionBehavior, params};
+
+use crate::{
+    documents::{DOC_COLUMNS, DocRow, load},
+    error::JournalError,
+    read::{COLUMNS, Filter, read_field, read_record},
+    store::Journal,
+    upkeep::Finding,
+};
+
+/// What was taken out of a damaged journal, and what was not.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct SalvageReport {
+    /// Documents in the new journal.
+    pub documents: usize,
+    /// Observations in it, by their documents.
+    pub observations: usize,
+    /// Those of them that a document lost or knew only as they stood earlier, written as the lists showed them, without
+    /// their history.
+    pub from_lists: usize,
+    /// What is not whole any more; empty where everything was taken out.
+    pub lost: Vec<Finding>,
+}
+
+/// What can be read of one document.
+struct Remains {
+    key: Option<DocKey>,
+    id: DocId,
+    document: Option<FieldDocument>,
+    /// What is missing; `None` where it is whole.
+    lost: Option<&'static str>,
+}
+
+/// What can be read of a whole file.
+struct Survey {
+    documents: Vec<Remains>,
+    /// Observations by their lines in the lists, of documents that are not whole.
+    listed: Vec<Record>,
+    /// Fields by their lines in the list.
+    fields: Vec<Field>,
+    kept: Vec<(String, Vec<u8>)>,
+    /// Tables with pages that cannot be read.
+    torn: BTreeSet<&'static str>,
+}
+
+impl Journal {
+    /// Copies everything that can be read into a new journal of the same device in another folder.
+    ///
+    /// This journal stays as it is. The new one goes on under new actors and is to be used in its place: a sync then
+    /// brings what other devices of the crew have and this one lost. What documents of fields lost is written anew from
+    /// the lists, with `now` as the time of writing; merged with what was lost later, these are the same observations.
+    ///
+    /// *Errors:* the folder has a journal or cannot be written; nothing is left there then. Whatever of this journal
+    /// cannot be read is in the report.
+    pub fn salvage(&self, into: &Path, now: Timestamp) -> Result<SalvageReport, JournalError> {
+        let survey = Survey::of(&self.lock().conn);
+        let journal = Self::create(into, self.identity())?;
+        let filled = journal.fill(survey, now);
+        if filled.is_err() {
+            // Half of what could be read must not pass for all of it.
+            journal.remove();
+        }
+        filled
+    }
+
+    fn fill(&self, survey: Survey, now: Timestamp) -> Result<SalvageReport, JournalError> {
+        let mut report = SalvageReport::default();
+        let brings = "a sync brings it from another device of the crew that has it";
+        {
+            let inner = self.lock();
+            let sql = self.sql();
+            let tx = Transaction::new_unchecked(&inner.conn, TransactionBehavior::Immediate).map_err(&sql)?;
+            for remains in survey.documents {
+                if let Some(what) = remains.lost {
+                    let place = match &remains.key {
+                        Some(key) => format!("{} in {}", key.feature, key.season),
+                        None => format!("document {}", remains.id),
+                    };
+                    report.lost.push(Finding { place, what: what.into(), next: brings.into() });
+                }
+                let Some(document) = remains.document else { continue };
+                let (row, cached) = self.insert(&tx, document)?;
+                let keys: Vec<_> = cached.document.records(None).into_iter().map(|r| r.key).collect();
+                self.project(&tx, &row, &cached, keys.iter().map(String::as_str))?;
+                if row.key == self.crew_doc() {
+                    self.project_fields(&tx, &cached)?;
+                }
+                report.documents += 1;
+                report.observations += keys.len();
+            }
+            for (name, value) in survey.kept {
+                tx.execute("insert or replace into kv (name, value) values (?1, ?2)", params![name, value])
+                    .map_err(&sql)?;
+            }
+            tx.commit().map_err(&sql)?;
+        }
+        let here: BTreeSet<_> = self.fields()?.into_iter().map(|f| f.id).collect();
+        let person = self.identity().person;
+        for field in survey.fields.iter().filter(|f| !here.contains(&f.id)) {
+            self.write_field(field, &person, now)?;
+        }
+        let (written, corrected) = self.write_listed(&survey.listed, now)?;
+        report.from_lists = written + corrected;
+        report.observations += written;
+        report.documents = self.documents_held()?;
+        if survey.torn.contains("kv") {
+            report.lost.push(Finding {
+                place: "what the program keeps by name".into(),
+                what: "pages of it cannot be read; the crew's members or invitations may be among it".into(),
+                next: "`ligule crew show` tells whether the members are there; if not, join the crew anew".into(),
+            });
+        }
+        if survey.torn.iter().any(|t| matches!(*t, "doc" | "snapshot" | "chunk")) {
+            report.lost.push(Finding {
+                place: "documents".into(),
+                what: "pages cannot be read; documents of which nothing at all is left are not told here".into(),
+                next: brings.into(),
+            });
+        }
+        Ok(report)
+    }
+
+    /// Brings documents that are not whole up to what the lists showed: observations that are missing are written anew
+    /// under the keys that they had, corrections and voids that are missing are made again. Returns how many
+    /// observations were written anew, and how many were brought up to date.
+    fn write_listed(&self, listed: &[Record], now: Timestamp) -> Result<(usize, usize), JournalError> {
+        let crew = self.identity().crew;
+        let (mut written, mut corrected) = (0, 0);
+        for run in listed.chunk_by(|a, b| (&a.feature, a.season) == (&b.feature, b.season)) {
+            let (feature, season) = (run[0].feature.clone(), run[0].season);
+            let filter = Filter { feature: Some(feature.clone()), season: Some(season), ..Filter::default() };
+            let here: BTreeMap<_, _> = self.records(&filter)?.into_iter().map(|r| (r.key.clone(), r)).collect();
+            let new: Vec<_> = run.iter().filter(|r| !here.contains_key(&r.key)).filter_map(anew).collect();
+            let crop = (!run[0].crop.is_empty()).then_some(run[0].crop.as_str());
+            let keys: BTreeSet<_> =
+                self.record(&DocKey { crew, feature, season }, crop, &new, now)?.into_iter().collect();
+            written += keys.len();
+            for record in run {
+                let known = here.get(&record.key);
+                let missing: Vec<_> = (record.values.iter())
+                    .filter(|(name, value)| known.is_some_and(|k| k.values.get(*name) != Some(value)))
+                    .map(|(name, value)| (name.clone(), value.clone()))
+                    .collect();
+                if !missing.is_empty() {
+                    self.amend_all(&record.key, &missing, &record.by, now)?;
+                }
+                let void = record.void.as_ref().filter(|_| match known {
+                    Some(known) => known.void.is_none(),
+                    None => keys.contains(&record.key),
+                });
+                if let Some(void) = void {
+                    self.void(&record.key, void)?;
+                }
+                corrected += usize::from(known.is_some() && (void.is_some() || !missing.is_empty()));
+            }
+        }
+        Ok((written, corrected))
+    }
+
+    fn documents_held(&self) -> Result<usize, JournalError> {
+        let inner = self.lock();
+        inner
+            .conn
+            .query_row("select count(*) from doc", [], |r| r.get::<_, i64>(0))
+            .map_err(self.sql())
+            .map(|n| usize::try_from(n).unwrap_or(0))
+    }
+
+    /// Removes the journal's files, which this process has just made.
+    fn remove(self) {
+        let Self { file, inner, .. } = self;
+        drop(inner);
+        for left in ["", "-wal", "-shm"] {
+            let mut name = file.clone().into_os_string();
+            name.push(left);
+            if let Err(error) = std::fs::remove_file(&name)
+                && error.kind() != std::io::ErrorKind::NotFound
+            {
+                tracing::warn!(file = %name.display(), %error, "cannot be removed");
+            }
+        }
+    }
+}
+
+/// Returns an observation as it is written anew; `None` where its key cannot be had again.
+///
+/// A station's visit does not tell when it began, and its days come from a file.
+fn anew(record: &Record) -> Option<NewObservation> {
+    let Feature::Field(_) = record.feature else { return None };
+    let number = record.key.rsplit_once('-').and_then(|(_, n)| n.parse().ok())?;
+    Some(NewObservation {
+        visit: Visit {
+            id: record.visit.clone(),
+            by: record.by.clone(),
+            at: began(&record.visit)?,
+            offset_minutes: record.offset_minutes,
+            place: None,
+        },
+        kind: record.kind.clone(),
+        version: 1,
+        values: record.values.clone(),
+        at: Some(record.at),
+        place: record.place,
+        number: Some(number),
+    })
+}
+
+/// Returns when a visit to a field began: its ULID bears the time.
+pub(crate) fn began(visit: &str) -> Option<Timestamp> {
+    let milliseconds = ulid::Ulid::from_string(visit).ok()?.timestamp_ms();
+    Timestamp::from_millisecond(milliseconds.try_into().ok()?).ok()
+}
+
+impl Survey {
+    fn of(conn: &Connection) -> Self {
+        let mut torn = BTreeSet::new();
+        let mut rows = BTreeMap::new();
+        let whole = both_ways(conn, &format!("select {DOC_COLUMNS} from doc"), "id", &[], &mut |r| {
+            let row = DocRow::read(r)?;
+            // A row that tells of another document than its identifier is not what was written.
+            if row.key.id() == row.id {
+                rows.insert(row.id, row);
+            }
+            Ok(())
+        });
+        if !whole {
+            torn.insert("doc");
+        }
+        let mut parts: BTreeMap<DocId, (Vec<i64>, Vec<i64>)> =
+            rows.keys().map(|id| (*id, Default::default())).collect();
+        for table in ["snapshot", "chunk"] {
+            let (found, whole) = by_number(conn, table);
+            if !whole {
+                torn.insert(table);
+            }
+            for (number, id) in found {
+                let (snapshots, chunks) = parts.entry(id).or_default();
+                if table == "snapshot" { snapshots.push(number) } else { chunks.push(number) }
+            }
+        }
+        let documents: Vec<_> = parts
+            .into_iter()
+            .map(|(id, (snapshots, chunks))| {
+                if !rows.contains_key(&id)
+                    && let Some(row) = row_of(conn, id)
+                {
+                    rows.insert(id, row);
+                }
+                Remains::find(conn, id, rows.get(&id), &snapshots, &chunks)
+            })
+            .collect();
+        let mut listed = BTreeMap::new();
+        for id in documents.iter().filter(|d| d.lost.is_some()).map(|d| d.id) {
+            let sql = format!("select {COLUMNS} from observation o join doc d on d.id = o.doc where o.doc = ?1");
+            let whole = both_ways(conn, &sql, "o.key", &[&id.0], &mut |r| {
+                let record = read_record(r, &Default::default())?;
+                listed.insert((id, record.key.clone()), record);
+                Ok(())
+            });
+            if !whole {
+                torn.insert("observation");
+            }
+        }
+        let (mut fields, mut kept) = (BTreeMap::new(), BTreeMap::new());
+        both_ways(conn, "select body, id from field", "id", &[], &mut |r| {
+            fields.insert(r.get::<_, String>(1)?, read_field(r)?);
+            Ok(())
+        });
+        let whole = both_ways(conn, "select name, value from kv", "name", &[], &mut |r| {
+            kept.insert(r.get(0)?, r.get(1)?);
+            Ok(())
+        });
+        if !whole {
+            torn.insert("kv");
+        }
+        Self {
+            documents,
+            listed: listed.into_values().collect(),
+            fields: fields.into_values().collect(),
+            kept: kept.into_iter().collect(),
+            torn,
+        }
+    }
+}
+
+impl Remains {
+    fn find(conn: &Connection, id: DocId, row: Option<&DocRow>, snapshots: &[i64], chunks: &[i64]) -> Self {
+        if let Some(row) = row
+            && let Ok(document) = load(conn, row)
+        {
+            return Self { key: Some(row.key.clone()), id, document: Some(document), lost: None };
+        }
+        let snapshots: Vec<_> = snapshots.iter().filter_map(|n| bytes_of(conn, "snapshot", *n)).collect();
+        let key = row
+            .map(|row| row.key.clone())
+            .or_else(|| snapshots.iter().find_map(|s| FieldDocument::key_in(s)).filter(|key| key.id() == id));
+        let Some(key) = key else {
+            return Self { key, id, document: None, lost: Some("neither its row nor its snapshot can be read") };
+        };
+        let mut document = snapshots
+            .iter()
+            .find_map(|s| FieldDocument::load(key.clone(), s, &[]).ok())
+            .unwrap_or_else(|| FieldDocument::new(key.clone()));
+        let mut left: Vec<_> = chunks.iter().filter_map(|n| bytes_of(conn, "chunk", *n)).collect();
+        // All at once where only the row is lost; else one by one: each chunk stands on those before it, and where their
+        // order is lost too, it is found by trying.
+        if let Ok(more) = document.with_changes(&left.concat()) {
+            document = more;
+            left.clear();
+        }
+        loop {
+            let before = left.len();
+            left.retain(|chunk| match document.with_changes(chunk) {
+                Ok(more) => {
+                    document = more;
+                    false
+                }
+                Err(_) => true,
+            });
+            if left.len() == before {
+                break;
+            }
+        }
+        // What is handed on can be read back, or it is lost.
+        let whole = row.is_some_and(|row| document.heads() == row.heads);
+        let sound = document.save_verified().is_ok_and(|saved| FieldDocument::load(key.clone(), &saved, &[]).is_ok());
+        let (document, lost) = match (sound && document.change_count() > 1, whole) {
+            (true, true) => (Some(document), None),
+            (true, false) if row.is_none() => (Some(document), Some("its row cannot be read; changes may be missing")),
+            (true, false) => (Some(document), Some("some of its changes cannot be read")),
+            (false, _) => (None, Some("its changes cannot be read")),
+        };
+        Self { key: Some(key), id, document, lost }
+    }
+}
+
+/// Tells what of a damaged file could be salvaged.
+pub(crate) fn readable(file: &Path) -> String {
+    let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    let Ok(conn) = Connection::open_with_flags(file, flags) else { return "nothing".into() };
+    let survey = Survey::of(&conn);
+    let found: Vec<_> = survey.documents.iter().filter_map(|d| d.document.as_ref()).collect();
+    let keys: BTreeSet<_> = found.iter().flat_map(|d| d.records(None)).map(|r| r.key).collect();
+    let listed = survey.listed.iter().filter(|r| !keys.contains(&r.key) && anew(r).is_some()).count();
+    let total = survey.documents.len();
+    match (found.len(), listed) {
+        (0, 0) => "nothing".into(),
+        (n, 0) => format!("{n} of {total} documents with {} observations", keys.len()),
+        (n, more) => format!(
+            "{n} of {total} documents with {} observations, and {more} observations by their lines in the lists",
+            keys.len()
+        ),
+    }
+}
+
+/// Reads rows forwards up to the first page that cannot be read, then backwards up to the last one; rows that are not
+/// what was written are passed over. Tells whether every page and row could be read.
+fn both_ways(
+    conn: &Connection,
+    sql: &str,
+    order: &str,
+    values: &[&dyn ToSql],
+    take: &mut dyn FnMut(&Row<'_>) -> rusqlite::Result<()>,
+) -> bool {
+    let mut odd = false;
+    let mut walk = |direction: &str| -> rusqlite::Result<()> {
+        let mut query = conn.prepare(&format!("{sql} order by {order} {direction}"))?;
+        let mut rows = query.query(values)?;
+        while let Some(row) = rows.next()? {
+            odd |= take(row).is_err();
+        }
+        Ok(())
+    };
+    let torn = walk("asc").is_err();
+    if torn {
+        let _ = walk("desc");
+    }
+    !torn && !odd
+}
+
+/// Row numbers in a row without one that can be read, after which the end is believed to be reached.
+const GAP: i64 = 1000;
+
+/// Reads the row numbers of a table with the document that each row belongs to: from both ends, and one by one between
+/// them where pages there cannot be read. Tells whether every page could be read.
+fn by_number(conn: &Connection, table: &str) -> (BTreeMap<i64, DocId>, bool) {
+    let mut found = BTreeMap::new();
+    let walk = |found: &mut BTreeMap<i64, DocId>, direction: &str| -> rusqlite::Result<Option<i64>> {
+        let sql = format!("select rowid, doc from {table} not indexed order by rowid {direction}");
+        let mut last = None;
+        let mut query = conn.prepare(&sql)?;
+        let mut rows = query.query([])?;
+        loop {
+            match rows.next() {
+                Ok(None) => return Ok(None),
+                Ok(Some(row)) => {
+                    let number = row.get(0)?;
+                    last = Some(number);
+                    if let Ok(id) = row.get(1) {
+                        found.insert(number, DocId(id));
+                    }
+                }
+                Err(_) => return Ok(Some(last.unwrap_or(0))),
+            }
+        }
+    };
+    let Ok(Some(first)) = walk(&mut found, "asc") else { return (found, true) };
+    let last = walk(&mut found, "desc").ok().flatten().filter(|n| *n > first);
+    let (mut number, mut missed) = (first, 0);
+    while last.map_or(missed < GAP, |last| number < last) {
+        number += 1;
+        let sql = format!("select doc from {table} not indexed where rowid = ?1");
+        match conn.prepare_cached(&sql).and_then(|mut q| q.query_row([number], |r| r.get(0))) {
+            Ok(id) => {
+                found.insert(number, DocId(id));
+                missed = 0;
+            }
+            Err(_) => missed += 1,
+        }
+    }
+    (found, false)
+}
+
+fn bytes_of(conn: &Connection, table: &str, number: i64) -> Option<Vec<u8>> {
+    let sql = format!("select bytes from {table} not indexed where rowid = ?1");
+    conn.prepare_cached(&sql).and_then(|mut q| q.query_row([number], |r| r.get(0))).ok()
+}
+
+fn row_of(conn: &Connection, id: DocId) -> Option<DocRow> {
+    conn.query_row(&format!("select {DOC_COLUMNS} from doc where id = ?1"), [id.0], DocRow::read)
+        .ok()
+        .filter(|row| row.key.id() == id)
+}
