@@ -187,10 +187,10 @@ pub(crate) struct FieldAdd {
     #[arg(long, value_name = "CROP", value_parser = ["corn", "soybean"])]
     pub(crate) crop: Option<String>,
     /// Usual row width, offered where a count does not say.
-    #[arg(long, value_name = "WIDTH")]
+    #[arg(long, value_name = "WIDTH", allow_hyphen_values = true)]
     pub(crate) row: Option<String>,
     /// Area: `40ac`, `16.2ha`.
-    #[arg(long, value_name = "AREA")]
+    #[arg(long, value_name = "AREA", allow_hyphen_values = true)]
     pub(crate) area: Option<String>,
     /// Latitude and longitude in degrees: `42.03,-93.62`.
     #[arg(long, value_name = "LAT,LON", allow_hyphen_values = true)]
@@ -220,10 +220,10 @@ pub(crate) struct FieldAmend {
     #[arg(long, value_name = "CROP", value_parser = ["corn", "soybean"])]
     pub(crate) crop: Option<String>,
     /// Usual row width.
-    #[arg(long, value_name = "WIDTH")]
+    #[arg(long, value_name = "WIDTH", allow_hyphen_values = true)]
     pub(crate) row: Option<String>,
     /// Area: `40ac`, `16.2ha`.
-    #[arg(long, value_name = "AREA")]
+    #[arg(long, value_name = "AREA", allow_hyphen_values = true)]
     pub(crate) area: Option<String>,
     /// Latitude and longitude in degrees: `42.03,-93.62`.
     #[arg(long, value_name = "LAT,LON", allow_hyphen_values = true)]

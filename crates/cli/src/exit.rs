@@ -4,14 +4,21 @@ use std::process::ExitCode;
 
 use ligule_engine::{EngineError, Fault};
 
+use crate::listing::printable;
+
+/// Makes a message that may quote a file fit for a terminal, line by line.
+fn by_lines(text: &str) -> String {
+    text.lines().map(printable).collect::<Vec<_>>().join("\n")
+}
+
 /// Prints what happened and what to do next, and returns the exit code.
 ///
 /// Codes: 1 the system or this program failed; 2 what was given does not hold (also clap's own code); 3 stored data is
 /// damaged; 4 a rule pack failed; 5 another device could not be reached, or refused.
 pub(crate) fn fail(error: &EngineError) -> ExitCode {
-    eprintln!("error: {error}");
+    eprintln!("error: {}", by_lines(&error.message));
     if let Some(hint) = &error.hint {
-        eprintln!("hint: {hint}");
+        eprintln!("hint: {}", by_lines(hint));
     }
     ExitCode::from(match error.fault {
         Fault::System => 1,

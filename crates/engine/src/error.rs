@@ -1,6 +1,7 @@
 //! What can go wrong in a use case, sorted by who can mend it.
 
 use ligule_journal::JournalError;
+use ligule_observation::error::DocumentError;
 
 /// The result of a use case.
 pub type Result<T, E = EngineError> = std::result::Result<T, E>;
@@ -89,6 +90,7 @@ impl From<JournalError> for EngineError {
         let (fault, hint) = match &error {
             JournalError::NotAJournal { .. } => (Fault::User, "or name another folder with `--journal FOLDER`"),
             JournalError::AlreadyThere { .. } | JournalError::FieldNameTaken { .. } => (Fault::User, ""),
+            JournalError::BadPerson { .. } | JournalError::Document(DocumentError::BadTime { .. }) => (Fault::User, ""),
             JournalError::UnknownObservation { .. } => (Fault::User, "`ligule list` shows the observations"),
             JournalError::Io { .. } | JournalError::Busy { .. } => (Fault::System, ""),
             _ => (Fault::Data, ""),

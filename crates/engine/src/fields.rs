@@ -168,6 +168,9 @@ fn read_field(new: &NewField, id: String) -> Result<Field> {
             "for example `north-40`",
         ));
     }
+    if new.grower.trim().is_empty() || new.grower.chars().any(char::is_control) {
+        return Err(EngineError::user("`--grower` names nobody", "give the name of who farms the field"));
+    }
     region(&new.region)?;
     moment::zone(&new.zone)?;
     let fixed = |what: &str,

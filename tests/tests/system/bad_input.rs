@@ -187,7 +187,7 @@ fn fields_are_checked_before_they_are_added() {
             (&with("south", ia, zone, &["--crop", "maize"]), &["'maize'", "corn"]),
             (&with("south", ia, zone, &["--row", "30 acres"]), &["row width", "`30in`"]),
             (&with("south", ia, zone, &["--row", "300in"]), &["row width", "`300in`"]),
-            (&with("south", ia, zone, &["--area=-4ac"]), &["area", "-4ac"]),
+            (&with("south", ia, zone, &["--area", "-4ac"]), &["area", "-4ac"]),
             (&with("south", ia, zone, &["--near", "north,west"]), &["north,west"]),
             (&["field", "add", "south", "--grower", "G", "--zone", zone], &["--region"]),
         ],
@@ -245,6 +245,7 @@ fn one_bad_line_among_good_ones_and_nothing_is_recorded() {
         ("stand-count north-40 --hoop 30stone --plants 31", vec!["`stone`", "in, ft, yd"]),
         ("stand-count north-40 --hoop 30in --plants 31 --at 2190-05-20", vec!["`2190-05-20`", "future"]),
         ("note north-40 --text \"not closed", vec!["quotation mark"]),
+        ("stand-count", vec!["<FIELD>"]),
     ] {
         let text = format!("# a morning\n{good}\n\n{good}\n{bad}\n{good}\n");
         std::fs::write(place.folder().join("morning.txt"), text).expect("the folder can be written");

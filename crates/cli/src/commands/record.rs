@@ -103,9 +103,11 @@ fn lines(engine: &Engine, text: &str, name: &str) -> Result<Vec<Entry>> {
                 None => wrong.push(format!("{origin}: expected a kind and a field")),
             },
             Err(error) => {
+                // What clap says before it tells the usage, on one line.
                 let message = error.to_string();
-                let first = message.lines().next().unwrap_or_default();
-                wrong.push(format!("{origin}: {}", first.trim_start_matches("error: ")));
+                let said = message.lines().take_while(|line| !line.starts_with("Usage:")).map(str::trim);
+                let said: Vec<&str> = said.filter(|line| !line.is_empty()).collect();
+                wrong.push(format!("{origin}: {}", said.join(" ").trim_start_matches("error: ")));
             }
         }
     }
