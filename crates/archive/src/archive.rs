@@ -388,7 +388,7 @@ impl std::fmt::Debug for Archive {
 
 fn in_words(error: &std::io::Error) -> String {
     match error.kind() {
-        ErrorKind::PermissionDenied => "this program may not read it".to_owned(),
+        ErrorKind::PermissionDenied => "this program has no permission for it".to_owned(),
         ErrorKind::NotADirectory | ErrorKind::AlreadyExists => "a file is in the way".to_owned(),
         _ => error.to_string(),
     }

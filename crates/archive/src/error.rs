@@ -132,7 +132,7 @@ impl ArchiveError {
         matches!(self, Self::Location { .. } | Self::NameTaken { .. } | Self::ColumnChanged { .. })
     }
 
-    /// Tells whether stored data is damaged or cannot be read.
+    /// Tells whether stored data is damaged, or the store does not let it be read or written.
     pub fn is_damage(&self) -> bool {
         matches!(self, Self::Damaged { .. } | Self::Unrepairable { .. } | Self::Log { .. } | Self::Store { .. })
     }
