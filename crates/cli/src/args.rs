@@ -522,9 +522,18 @@ pub(crate) enum Journal {
     /// Make the projection anew from the documents
     #[command(after_help = "Example:\n  ligule journal rebuild")]
     Rebuild,
+    /// Take what can be read of a damaged journal into a new one in another folder
+    #[command(after_help = "Example:\n  ligule --journal damaged journal salvage rescued")]
+    Salvage(Salvage),
     /// Condense the documents' chunks into snapshots
     #[command(after_help = "Example:\n  ligule journal snapshot")]
     Snapshot,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Salvage {
+    /// The folder of the new journal.
+    pub(crate) into: PathBuf,
 }
 
 #[derive(Debug, Args)]

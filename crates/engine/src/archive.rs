@@ -6,7 +6,7 @@ use std::sync::Arc;
 use ligule_archive::{Archive, ArchiveError, FarmUnit, FieldFacts, Progress, UnitState};
 use ligule_journal::{DocState, Filter, Journal};
 use ligule_observation::field::Field;
-use ligule_observation::ids::{DeviceId, DocId, Feature};
+use ligule_observation::ids::{DeviceId, DocId, Feature, hex};
 use ligule_observation::kind::Kind;
 use serde::Serialize;
 
@@ -187,11 +187,6 @@ pub(crate) fn contains(journal: &Journal, document: DocId, heads: &str) -> Resul
         Some(hashes) => Ok(journal.contains(document, &hashes)?),
         None => Ok(false),
     }
-}
-
-/// Writes bytes in hex.
-pub(crate) fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 /// Lists the live files of an archive.

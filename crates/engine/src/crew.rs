@@ -6,6 +6,7 @@ use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
 use ligule_journal::{Identity, Journal};
+use ligule_observation::ids::hex;
 use ligule_sync::SigningKey;
 use ligule_sync::join::{InviteDesk, OpenInvitation};
 use ligule_sync::membership::{MembershipLog, SignedEntry, crew_id, device_id};
@@ -14,7 +15,6 @@ use ligule_sync::{Store, StoreError};
 use ligule_transport::{ServeEvent, Service};
 use serde::{Deserialize, Serialize};
 
-use crate::archive::hex;
 use crate::error::{EngineError, Fault, Result};
 use crate::exchange::JournalStore;
 use crate::{Engine, now, random};

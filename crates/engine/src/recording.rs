@@ -7,13 +7,12 @@ use jiff::tz::TimeZone;
 use ligule_journal::Filter;
 use ligule_observation::document::{NewObservation, Visit};
 use ligule_observation::field::Field;
-use ligule_observation::ids::{DocKey, Feature, ObservationKey};
+use ligule_observation::ids::{DocKey, Feature, ObservationKey, hex};
 use ligule_observation::kind::{Kind, Measure, ResultType};
 use ligule_observation::record::{Measured, Place, Record, Value, Void};
 use ligule_units::Unit;
 use serde::Serialize;
 
-use crate::archive::hex;
 use crate::entry::{read_value, read_values};
 use crate::error::{EngineError, Fault, Result, known};
 use crate::moment::{self, Moment};
@@ -331,10 +330,14 @@ impl Engine {
             }
             read.push((measure, read_value(&self.kinds, kind, measure, text, last_day)?));
         }
-        let person = self.journal.identity().person;
-        for (measure, measured) in &read {
-            self.journal.amend(key, &measure.name, measured, &person, now())?;
-        }
+        let mut values = record.values.clone();
+        let change: Vec<(String, Measured)> =
+            read.iter().map(|(m, measured)| (m.name.clone(), measured.clone())).collect();
+        values.extend(change.iter().cloned());
+        self.kinds
+            .check_together(&kind.kind, &values)
+            .map_err(|invalid| EngineError::user(invalid.to_string(), format!("see `ligule kind {}`", kind.kind)))?;
+        self.journal.amend_all(key, &change, &self.journal.identity().person, now())?;
         let said: Vec<String> = read
             .iter()
             .map(|(measure, measured)| format!("{} is now {}", measure.name, shown(Some(measure), measured)))

@@ -32,6 +32,21 @@ impl Engine {
         })
     }
 
+    /// Takes what can be read of this journal into a new one in another folder, for the same device.
+    ///
+    /// Returns what was taken out, and in its findings what was not.
+    pub fn salvage_journal(&self, into: &std::path::Path) -> Result<JournalCheck> {
+        let report = self.journal.salvage(into, crate::now())?;
+        let mut next: Vec<String> = report.lost.iter().map(|finding| finding.next.clone()).collect();
+        next.dedup();
+        Ok(JournalCheck {
+            documents: report.documents,
+            observations: report.observations,
+            findings: report.lost.into_iter().map(|finding| (finding.place, finding.what)).collect(),
+            next: next.join("; "),
+        })
+    }
+
     /// Makes the lists anew from a full replay; returns the number of observations.
     pub fn rebuild_journal(&mut self) -> Result<usize> {
         let report = self.journal.rebuild()?;

@@ -7,7 +7,7 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::net::SocketAddr;
 use std::time::Duration;
 
-use ligule_sync::ids::{CrewId, DeviceId};
+use ligule_sync::ids::{CrewId, DeviceId, hex};
 use mdns_sd::{ResolvedService, ServiceDaemon, ServiceEvent, ServiceInfo};
 use tokio::time::{Instant, timeout_at};
 
@@ -151,10 +151,6 @@ fn tag_and_mask(crew: CrewId, salt: &[u8; 8]) -> ([u8; 8], [u8; 32]) {
 
 fn xor(left: &[u8; 32], right: &[u8; 32]) -> [u8; 32] {
     std::array::from_fn(|at| left[at] ^ right[at])
-}
-
-fn hex(bytes: &[u8]) -> String {
-    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
 }
 
 fn unhex<const N: usize>(text: &str) -> Option<[u8; N]> {

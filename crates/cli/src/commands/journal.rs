@@ -35,6 +35,18 @@ pub(crate) fn run(global: &Global, args: &Journal) -> Result<()> {
             drop(progress);
             say!("projection made anew: {observations} observations");
         }
+        Journal::Salvage(salvage) => {
+            let progress = Progress::start("taking out what can be read");
+            let report = engine.salvage_journal(&salvage.into)?;
+            drop(progress);
+            let mut listing = Listing::new(&["what", "state"]);
+            for (what, state) in &report.findings {
+                listing.row(vec![json!(what), json!(state)]);
+            }
+            listing.write(global.format, "nothing is lost", &mut io::stdout().lock())?;
+            let into = salvage.into.display();
+            say!("{} documents and {} observations are in {into}", report.documents, report.observations);
+        }
         Journal::Snapshot => {
             let progress = Progress::start("condensing");
             let documents = engine.snapshot_journal()?;
