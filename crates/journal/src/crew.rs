@@ -9,7 +9,12 @@ use ligule_observation::{
 };
 use rusqlite::params;
 
-use crate::{error::JournalError, read::Filter, salvage::began, store::Journal};
+use crate::{
+    error::JournalError,
+    read::Filter,
+    salvage::began,
+    store::{Journal, plain_name},
+};
 
 /// What came along when a device became part of another crew.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
@@ -84,7 +89,7 @@ impl Journal {
                 .map(|r| NewObservation {
                     visit: Visit {
                         id: r.visit.clone(),
-                        by: r.by.clone(),
+                        by: plain_name(&r.by),
                         at: match r.feature {
                             Feature::Field(_) => began(&r.visit).unwrap_or(r.at),
                             _ => r.at,
@@ -109,7 +114,7 @@ impl Journal {
             adopted.observations += keys.len();
             for (record, key) in run.iter().zip(&keys) {
                 if let Some(void) = &record.void {
-                    self.void(key, &Void { at: now, ..void.clone() })?;
+                    self.void(key, &Void { at: now, by: plain_name(&void.by), why: void.why.clone() })?;
                 }
             }
         }

@@ -14,8 +14,8 @@ use jiff::Timestamp;
 use ligule_observation::{
     document::{FieldDocument, NewObservation, Visit},
     field::Field,
-    ids::{DocId, DocKey, Feature},
-    record::Record,
+    ids::{CrewId, DocId, DocKey, Feature},
+    record::{Record, Void},
 };
 use rusqlite::{Connection, OpenFlags, Row, ToSql, Transaction, TransactionBehavior, params};
 
@@ -23,7 +23,7 @@ use crate::{
     documents::{DOC_COLUMNS, DocRow, load},
     error::JournalError,
     read::{COLUMNS, Filter, read_field, read_record},
-    store::Journal,
+    store::{Journal, plain_name},
     upkeep::Finding,
 };
 
@@ -161,14 +161,14 @@ impl Journal {
                     .map(|(name, value)| (name.clone(), value.clone()))
                     .collect();
                 if !missing.is_empty() {
-                    self.amend_all(&record.key, &missing, &record.by, now)?;
+                    self.amend_all(&record.key, &missing, &plain_name(&record.by), now)?;
                 }
                 let void = record.void.as_ref().filter(|_| match known {
                     Some(known) => known.void.is_none(),
                     None => keys.contains(&record.key),
                 });
                 if let Some(void) = void {
-                    self.void(&record.key, void)?;
+                    self.void(&record.key, &Void { by: plain_name(&void.by), ..void.clone() })?;
                 }
                 corrected += usize::from(known.is_some() && (void.is_some() || !missing.is_empty()));
             }
@@ -210,7 +210,7 @@ fn anew(record: &Record) -> Option<NewObservation> {
     Some(NewObservation {
         visit: Visit {
             id: record.visit.clone(),
-            by: record.by.clone(),
+            by: plain_name(&record.by),
             at: began(&record.visit)?,
             offset_minutes: record.offset_minutes,
             place: None,
@@ -269,7 +269,10 @@ impl Survey {
             })
             .collect();
         let mut listed = BTreeMap::new();
-        for id in documents.iter().filter(|d| d.lost.is_some()).map(|d| d.id) {
+        // Documents of a crew that the device was part of before are kept, but no longer listed.
+        let crew = conn.query_row("select value from meta where name = 'crew'", [], |r| r.get(0)).ok().map(CrewId);
+        let present = |d: &&Remains| d.lost.is_some() && d.key.as_ref().is_some_and(|key| Some(key.crew) == crew);
+        for id in documents.iter().filter(present).map(|d| d.id) {
             let sql = format!("select {COLUMNS} from observation o join doc d on d.id = o.doc where o.doc = ?1");
             let whole = both_ways(conn, &sql, "o.key", &[&id.0], &mut |r| {
                 let record = read_record(r, &Default::default())?;
@@ -361,12 +364,16 @@ pub(crate) fn readable(file: &Path) -> String {
     let found: Vec<_> = survey.documents.iter().filter_map(|d| d.document.as_ref()).collect();
     let keys: BTreeSet<_> = found.iter().flat_map(|d| d.records(None)).map(|r| r.key).collect();
     let listed = survey.listed.iter().filter(|r| !keys.contains(&r.key) && anew(r).is_some()).count();
-    let total = survey.documents.len();
+    // Where the list of documents is torn, nobody knows how many there were.
+    let documents = match survey.torn.contains("doc") {
+        true => found.len().to_string(),
+        false => format!("{} of {}", found.len(), survey.documents.len()),
+    };
     match (found.len(), listed) {
         (0, 0) => "nothing".into(),
-        (n, 0) => format!("{n} of {total} documents with {} observations", keys.len()),
-        (n, more) => format!(
-            "{n} of {total} documents with {} observations, and {more} observations by their lines in the lists",
+        (_, 0) => format!("{documents} documents with {} observations", keys.len()),
+        (_, more) => format!(
+            "{documents} documents with {} observations, and {more} observations by their lines in the lists",
             keys.len()
         ),
     }

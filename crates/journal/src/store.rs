@@ -220,6 +220,11 @@ pub(crate) fn check_person(name: &str) -> Result<(), JournalError> {
     Ok(())
 }
 
+/// Returns a name that another program let through as this one would take it.
+pub(crate) fn plain_name(name: &str) -> String {
+    name.replace(char::is_control, " ")
+}
+
 fn configure(conn: &Connection) -> rusqlite::Result<()> {
     conn.busy_timeout(BUSY)?;
     conn.query_row("pragma journal_mode = wal", [], |_| Ok(()))?;

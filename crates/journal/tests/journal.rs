@@ -5,8 +5,9 @@ mod common;
 use common::{FIELD, at, bring, count, doc, identity, int, screen, start, visit};
 use ligule_journal::{Filter, Journal, JournalError};
 use ligule_observation::{
+    document::{FieldDocument, Writer},
     field::Field,
-    ids::{CrewId, DocKey, Feature},
+    ids::{CrewId, DeviceId, DocKey, Feature},
     outside::Limits,
     record::Void,
 };
@@ -98,6 +99,22 @@ fn names_with_control_characters_are_refused() {
     let refused = journal.record(&doc(), None, &[count(&by, 1)], at(1)).expect_err("refused");
     assert!(matches!(refused, JournalError::BadPerson { .. }));
     assert_eq!(journal.documents().expect("reads"), []);
+}
+
+/// A name that another program let through is taken along without what breaks its line.
+#[test]
+fn names_from_elsewhere_do_not_stand_in_the_way() {
+    let folder = folder();
+    let mut elsewhere = FieldDocument::new(doc());
+    elsewhere.set_writer(Writer { actor: [5; 16], device: DeviceId([5; 32]), person: "person\n5".into() });
+    let mut by = visit("person 5", 1);
+    by.by = "person\n5".into();
+    elsewhere.append(&[count(&by, 1)], at(1), &mut || unreachable!("a new visit")).expect("appends");
+    let journal = start(&folder.path().join("a"), 1);
+    let chunks = elsewhere.changes_since(&Default::default());
+    journal.apply(&doc(), &chunks[1..], &Limits::default(), at(9), &screen).expect("applies");
+    assert_eq!(journal.adopt_crew(CrewId([9; 16]), at(10)).expect("adopts").observations, 1);
+    assert_eq!(journal.records(&Filter::default()).expect("reads")[0].by, "person 5");
 }
 
 /// Two devices give one name to two fields before they meet; another name for one of them settles it.
