@@ -72,7 +72,8 @@ impl Engine {
         progress: impl Fn(String) + Sync,
     ) -> Result<Compacted> {
         let archive = Archive::create(place)?;
-        let archived = archive.units().await?;
+        // A damaged archive cannot tell its units in order; the repair takes what can still be read of them.
+        let archived = if repair { archive.inspect().await?.units } else { archive.units().await? };
         let mut units = Vec::new();
         for document in self.journal.documents()? {
             if document.key.feature != Feature::Crew && (seasons.is_empty() || seasons.contains(&document.key.season)) {
