@@ -80,7 +80,7 @@ impl Engine {
         listen: SocketAddr,
         exchanges: Option<u32>,
         announce: bool,
-        listening: impl FnOnce(SocketAddr),
+        listening: impl FnOnce(&[SocketAddr]),
         mut told: impl FnMut(Result<Exchange>),
     ) -> Result<()> {
         let node = self.node(Some(listen)).await?;
@@ -96,7 +96,15 @@ impl Engine {
         } else {
             None
         };
-        listening(node.sockets().first().copied().unwrap_or(listen));
+        let bound = node.sockets().first().copied().unwrap_or(listen);
+        if bound.ip().is_unspecified() {
+            // Every interface; others need an address that they can reach, the familiar kind first.
+            let mut addresses = node.addresses();
+            addresses.sort_by_key(|address| (address.is_ipv6(), address.ip().is_loopback()));
+            listening(&addresses);
+        } else {
+            listening(&[bound]);
+        }
         let (events, mut happened) = tokio::sync::mpsc::unbounded_channel();
         let service = Service { store: self.store(), desk: None, now: Arc::new(|| now().as_millisecond()), events };
         let (stop, stopped) = tokio::sync::oneshot::channel::<()>();

@@ -14,9 +14,9 @@ pub(crate) fn run(global: &Global, args: &Sync) -> Result<()> {
             serve.listen.listen,
             serve.exchanges,
             !serve.quiet_network,
-            |address| {
+            |addresses| {
                 // Whoever started us may have stopped reading; the exchange goes on.
-                let _ = listening(address);
+                let _ = listening(addresses);
             },
             |result| match result {
                 Ok(exchange) => {
@@ -34,8 +34,15 @@ pub(crate) fn run(global: &Global, args: &Sync) -> Result<()> {
     }
 }
 
-fn listening(address: SocketAddr) -> Result<()> {
-    say!("listening on {address}; other devices of the crew reach it with `ligule sync with {address}`");
+fn listening(addresses: &[SocketAddr]) -> Result<()> {
+    let listed: Vec<String> = addresses.iter().map(ToString::to_string).collect();
+    match listed.first() {
+        Some(first) => say!(
+            "listening on {}; other devices of the crew reach it with `ligule sync with {first}`",
+            listed.join(", ")
+        ),
+        None => say!("listening; other devices of the crew find it with `ligule sync with` on the same network"),
+    }
     // Whoever started us may read the address through a pipe.
     Ok(io::stdout().flush()?)
 }
