@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
 
 use ligule_journal::{Journal, JournalError};
+use ligule_observation::field::Field;
 use ligule_observation::ids::{DeviceId, DocId, DocKey};
 use ligule_observation::outside::Limits;
 use ligule_sync::membership::{MembershipLog, SignedEntry};
@@ -47,6 +48,8 @@ pub struct Exchange {
     pub refused: Vec<String>,
     /// Conflicts that wait for a person now.
     pub conflicts: usize,
+    /// What else waits for a person.
+    pub notes: Vec<String>,
 }
 
 /// What a bundle holds.
@@ -199,7 +202,21 @@ impl Engine {
             bytes_out: report.bytes_out,
             refused: report.refused.iter().map(refused_document).collect(),
             conflicts: self.journal.conflicts()?.len(),
+            notes: self.fields_of_one_name()?,
         })
+    }
+
+    /// Names the fields that two devices added under one name before they met.
+    fn fields_of_one_name(&self) -> Result<Vec<String>> {
+        let told = |(name, fields): (String, Vec<Field>)| {
+            let ids: Vec<&str> = fields.iter().map(|field| field.id.as_str()).collect();
+            format!(
+                "{} fields are called `{name}`: {}; rename one with `ligule field amend ID --name NEW-NAME`",
+                ids.len(),
+                ids.join(", ")
+            )
+        };
+        Ok(self.journal.duplicate_field_names()?.into_iter().map(told).collect())
     }
 
     fn person_of(&self, device: &DeviceId) -> Result<String> {

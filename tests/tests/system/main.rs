@@ -8,6 +8,7 @@ mod demo;
 mod device;
 mod examples;
 mod exchange;
+mod fields;
 mod formats;
 mod help;
 mod many_processes;

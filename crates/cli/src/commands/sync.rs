@@ -61,6 +61,9 @@ fn tell(exchange: &Exchange) -> Result<()> {
     for refused in &exchange.refused {
         eprintln!("note: not taken in: {refused}");
     }
+    for note in &exchange.notes {
+        eprintln!("note: {note}");
+    }
     if exchange.conflicts > 0 {
         let wait = if exchange.conflicts == 1 { "conflict waits" } else { "conflicts wait" };
         say!("{} {wait} for a person; see `ligule conflicts`", exchange.conflicts);

@@ -1,0 +1,51 @@
+//! Fields: corrected, and told apart where two devices gave one name.
+
+use ligule_testkit::Place;
+
+use crate::device::Device;
+
+/// What is given of a field changes; the rest stays.
+#[test]
+fn a_field_is_corrected_entry_by_entry() {
+    let place = Place::new();
+    place.ligule(&["init", "--person", "A Tester"]).exits(0);
+    let add = "field add f1 --grower G --region US-IA --zone America/Chicago --crop corn --row 30in --area 40ac --near 42.0318,-93.6203";
+    place.ligule(&add.split(' ').collect::<Vec<_>>()).exits(0);
+    let before = place.ligule(&["field", "list", "--format", "ndjson"]).exits(0).stdout;
+    place.ligule(&["field", "amend", "f1", "--crop", "soybean"]).exits(0);
+    let after = place.ligule(&["field", "list", "--format", "ndjson"]).exits(0).stdout;
+    assert_eq!(before.replace("\"corn\"", "\"soybean\""), after);
+    // The field's row width stands in for one that is not typed.
+    let count = "record stand-count f1 --at 2026-05-28T07:00 --length 17.424ft --plants 30";
+    let said = place.ligule(&count.split(' ').collect::<Vec<_>>()).exits(0).stdout;
+    assert!(said.contains("row 30 in") && said.contains("30,000 plants/ac"), "{said}");
+    place.ligule(&["field", "amend", "f2", "--crop", "corn"]).exits(2);
+}
+
+/// A name that two fields bear means neither, until one of them is renamed.
+#[test]
+fn two_fields_of_one_name_are_told_apart() {
+    let place = Place::new();
+    let (a, b) = (Device::new(&place, "a"), Device::new(&place, "b"));
+    for device in [&a, &b] {
+        let add = "field add f1 --grower G --region US-IA --zone America/Chicago";
+        device.asks(&add.split(' ').collect::<Vec<_>>()).exits(0);
+        device.asks(&["record", "note", "f1", "--at", "2026-05-28T07:00", "--text", device.name()]).exits(0);
+    }
+    a.invites(&b);
+    a.exchanges_with(&b);
+    let refused = b.asks(&["list", "f1"]).exits(2);
+    assert!(refused.stderr.contains("2 fields are called `f1`"), "{}", refused.stderr);
+    let id = refused
+        .stderr
+        .split("`f1`: ")
+        .nth(1)
+        .and_then(|rest| rest.split([',', '\n']).next())
+        .expect("the ids")
+        .to_owned();
+    b.asks(&["field", "amend", &id, "--name", "f1-east"]).exits(0);
+    for name in ["f1", "f1-east"] {
+        let listed = b.asks(&["list", name, "--format", "ndjson"]).exits(0).stdout;
+        assert_eq!(listed.lines().count(), 1, "{name}: {listed}");
+    }
+}
