@@ -66,7 +66,7 @@ pub(crate) enum Command {
     #[command(subcommand, after_help = "Example:\n  ligule field list")]
     Field(Field),
     /// Show what can be observed, with measures, units and ranges
-    #[command(after_help = "Examples:\n  ligule kind\n  ligule kind stand-count")]
+    #[command(after_help = "Examples:\n  ligule kind\n  ligule kind stand-count\n  ligule kind pest-count --codes")]
     Kind(KindArgs),
     /// Record one observation, or many from a file of lines
     ///
@@ -237,6 +237,9 @@ pub(crate) struct FieldAmend {
 pub(crate) struct KindArgs {
     /// The kind; without it all are listed.
     pub(crate) kind: Option<String>,
+    /// List the codes from which its measures are chosen.
+    #[arg(long, requires = "kind")]
+    pub(crate) codes: bool,
     /// Language of the labels, ISO 639-1.
     #[arg(long, default_value = "en", value_name = "LANGUAGE")]
     pub(crate) language: String,

@@ -33,7 +33,7 @@ fn main() -> ExitCode {
             Err(error) => exit::fail(&error),
         };
     }
-    let kinds = match Engine::builtin_kinds() {
+    let kinds = match kinds_at_hand() {
         Ok(kinds) => kinds,
         Err(error) => return exit::fail(&error),
     };
@@ -53,6 +53,24 @@ fn main() -> ExitCode {
         // Whoever reads our output has read enough (`ligule list | head`).
         Err(error) if error.is_closed_pipe() => ExitCode::SUCCESS,
         Err(error) => exit::fail(&error),
+    }
+}
+
+/// Returns the kinds of the journal that the command will open: they decide what `record` accepts, and so must be known
+/// before the arguments are read.
+fn kinds_at_hand() -> ligule_engine::Result<ligule_engine::kinds::KindSet> {
+    let mut words = std::env::args_os().skip(1);
+    let mut named = std::env::var_os("LIGULE_JOURNAL").filter(|folder| !folder.is_empty());
+    while let Some(word) = words.next() {
+        if word == "--journal" {
+            named = words.next();
+        } else if let Some(folder) = word.to_str().and_then(|word| word.strip_prefix("--journal=")) {
+            named = Some(folder.into());
+        }
+    }
+    match named.map(std::path::PathBuf::from).or_else(usual_folder) {
+        Some(folder) => Engine::kinds_of(&folder),
+        None => Ok(ligule_engine::kinds::KindSet::builtin()),
     }
 }
 
@@ -97,16 +115,20 @@ fn journal_folder(global: &Global) -> ligule_engine::Result<std::path::PathBuf> 
     if let Some(folder) = &global.journal {
         return Ok(folder.clone());
     }
+    usual_folder().ok_or_else(|| {
+        EngineError::new(
+            Fault::User,
+            "there is no home folder to keep the journal in",
+            "name one with `--journal FOLDER`",
+        )
+    })
+}
+
+/// Returns where the journal lies unless another place is named: in the user's data folder.
+fn usual_folder() -> Option<std::path::PathBuf> {
     let data = std::env::var_os("XDG_DATA_HOME")
         .map(std::path::PathBuf::from)
         .filter(|path| path.is_absolute())
-        .or_else(|| std::env::home_dir().map(|home| home.join(".local/share")))
-        .ok_or_else(|| {
-            EngineError::new(
-                Fault::User,
-                "there is no home folder to keep the journal in",
-                "name one with `--journal FOLDER`",
-            )
-        })?;
-    Ok(data.join("ligule"))
+        .or_else(|| std::env::home_dir().map(|home| home.join(".local/share")))?;
+    Some(data.join("ligule"))
 }

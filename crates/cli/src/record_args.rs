@@ -21,7 +21,7 @@ fn subcommand(kind: &Kind) -> Command {
         .arg(Arg::new("field").required(true).value_name("FIELD").help("The field, by its name"))
         .next_help_heading("Measures");
     for measure in &kind.measures {
-        command = command.arg(argument(measure));
+        command = command.arg(argument(&kind.kind, measure));
     }
     command
         .next_help_heading("Time and place")
@@ -47,7 +47,7 @@ fn subcommand(kind: &Kind) -> Command {
 }
 
 /// Returns the argument of one measure.
-fn argument(measure: &Measure) -> Arg {
+fn argument(kind: &str, measure: &Measure) -> Arg {
     let mut help = text(&measure.label).to_owned();
     match measure.result {
         ResultType::Quantity | ResultType::Count | ResultType::List => {
@@ -64,30 +64,17 @@ fn argument(measure: &Measure) -> Arg {
             let codes: Vec<&str> = measure.choices.iter().map(|c| c.code.as_str()).collect();
             help.push_str(&format!(" ({})", codes.join(", ")));
         }
+        ResultType::Choice => help.push_str(&format!(" (codes: `ligule kind {kind} --codes`)")),
         _ => {}
     }
-    Arg::new(measure.name.clone())
+    let argument = Arg::new(measure.name.clone())
         .long(measure.flag())
         .value_name(value_name(measure.result))
         .required(measure.required)
-        .allow_hyphen_values(true)
-        .help(help)
-        .long_help_if(measure)
-}
-
-/// A measure's longer explanation, where its file has one.
-trait LongHelp {
-    fn long_help_if(self, measure: &Measure) -> Self;
-}
-
-impl LongHelp for Arg {
-    fn long_help_if(self, measure: &Measure) -> Self {
-        let about = text(&measure.about);
-        if about.is_empty() {
-            return self;
-        }
-        let help = self.get_help().map(ToString::to_string).unwrap_or_default();
-        self.long_help(format!("{help}. {about}"))
+        .allow_hyphen_values(true);
+    match text(&measure.about) {
+        "" => argument.help(help),
+        about => argument.long_help(format!("{help}. {about}")).help(help),
     }
 }
 

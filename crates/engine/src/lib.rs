@@ -55,9 +55,18 @@ pub struct Engine {
 }
 
 impl Engine {
-    /// Returns the kinds that come with the program.
-    pub fn builtin_kinds() -> Result<KindSet> {
-        Ok(KindSet::builtin())
+    /// Returns the kinds that come with the program and those that `kinds/` in a journal's folder adds.
+    ///
+    /// # Errors
+    /// A file there that declares no kind, by name and line.
+    pub fn kinds_of(folder: &Path) -> Result<KindSet> {
+        let own = folder.join("kinds");
+        if !own.is_dir() {
+            return Ok(KindSet::builtin());
+        }
+        KindSet::with_folder(&own).map_err(|error| {
+            EngineError::new(Fault::Data, error.to_string(), "mend the file or take it out of the folder")
+        })
     }
 
     /// Opens the journal in a folder. Kinds of the user's own lie in `kinds/` beside it.
@@ -66,14 +75,7 @@ impl Engine {
     /// No journal, a newer one, a damaged one; a kind that cannot be used.
     pub fn open(folder: &Path) -> Result<Self> {
         let journal = Journal::open(folder)?;
-        let own = folder.join("kinds");
-        let kinds = if own.is_dir() {
-            KindSet::with_folder(&own).map_err(|error| {
-                EngineError::new(Fault::Data, error.to_string(), "mend the file or take it out of the folder")
-            })?
-        } else {
-            KindSet::builtin()
-        };
+        let kinds = Self::kinds_of(folder)?;
         Ok(Self { journal: Arc::new(journal), kinds, folder: folder.to_owned(), screen: None })
     }
 

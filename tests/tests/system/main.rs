@@ -13,6 +13,7 @@ mod formats;
 mod help;
 mod many_processes;
 mod outside_bytes;
+mod own_kinds;
 mod readers;
 mod readme;
 mod worked_examples;

@@ -1,6 +1,7 @@
 use std::io;
 
 use ligule_engine::kind::{Kind, Labels, Measure};
+use ligule_engine::kinds::KindSet;
 use ligule_engine::{Engine, EngineError, Result, Unit};
 use serde_json::json;
 
@@ -9,7 +10,7 @@ use crate::listing::Listing;
 
 /// Lists the kinds, or tells all about one.
 pub(crate) fn run(global: &Global, args: &KindArgs) -> Result<()> {
-    let kinds = Engine::builtin_kinds()?;
+    let kinds = Engine::kinds_of(&crate::journal_folder(global)?)?;
     let mut out = io::stdout().lock();
     let Some(name) = &args.kind else {
         let mut listing = Listing::new(&["kind", "label", "about", "measures"]);
@@ -25,6 +26,13 @@ pub(crate) fn run(global: &Global, args: &KindArgs) -> Result<()> {
         return Ok(listing.write(global.format, "no kinds", &mut out)?);
     };
     let kind = Engine::kind_of(&kinds, name)?;
+    if args.codes {
+        return Ok(codes(&kinds, kind, &args.language)?.write(
+            global.format,
+            "nothing is chosen from a list",
+            &mut out,
+        )?);
+    }
     if global.format == Format::Text {
         say!("{}: {}", kind.kind, label(&kind.label, &args.language)?);
         say!("{}\nHow: {}", label(&kind.about, &args.language)?, label(&kind.protocol, &args.language)?);
@@ -35,6 +43,21 @@ pub(crate) fn run(global: &Global, args: &KindArgs) -> Result<()> {
     }
     measures(kind, &args.language)?.write(global.format, "no measures", &mut out)?;
     Ok(())
+}
+
+/// Lists what may be chosen.
+fn codes(kinds: &KindSet, kind: &Kind, language: &str) -> Result<Listing> {
+    let mut listing = Listing::new(&["flag", "code", "label"]);
+    for measure in &kind.measures {
+        let flag = format!("--{}", measure.flag());
+        for choice in &measure.choices {
+            listing.row(vec![json!(flag), json!(choice.code), json!(label(&choice.label, language)?)]);
+        }
+        for code in measure.codelist.iter().filter_map(|list| kinds.codelist(list)).flat_map(|list| &list.codes) {
+            listing.row(vec![json!(flag), json!(code.code), json!(label(&code.label, language)?)]);
+        }
+    }
+    Ok(listing)
 }
 
 fn measures(kind: &Kind, language: &str) -> Result<Listing> {

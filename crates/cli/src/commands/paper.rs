@@ -1,17 +1,18 @@
 use std::io::{self, Write};
 
-use ligule_engine::{Engine, Result};
+use ligule_engine::Result;
+use ligule_engine::kinds::KindSet;
 
 use crate::args::{Completions, Manual};
 
-fn command() -> Result<clap::Command> {
-    Ok(crate::command(&Engine::builtin_kinds()?))
+fn command() -> clap::Command {
+    crate::command(&KindSet::builtin())
 }
 
 /// Prints a completion script.
 pub(crate) fn completions(args: &Completions) -> Result<()> {
     let mut script = Vec::new();
-    clap_complete::generate(args.shell, &mut command()?, "ligule", &mut script);
+    clap_complete::generate(args.shell, &mut command(), "ligule", &mut script);
     Ok(io::stdout().write_all(&script)?)
 }
 
@@ -19,7 +20,7 @@ pub(crate) fn completions(args: &Completions) -> Result<()> {
 pub(crate) fn manual(args: &Manual) -> Result<()> {
     let failed = |error: io::Error| ligule_engine::cannot_write(&args.folder, &error);
     std::fs::create_dir_all(&args.folder).map_err(failed)?;
-    clap_mangen::generate_to(command()?, &args.folder).map_err(failed)?;
+    clap_mangen::generate_to(command(), &args.folder).map_err(failed)?;
     say!("manual pages written to {}", args.folder.display());
     Ok(())
 }
