@@ -476,6 +476,9 @@ pub(crate) struct Advise {
     pub(crate) day: Day,
     #[command(flatten)]
     pub(crate) packs: PackFolder,
+    /// Particulars of the question that a pack asks for: `mix=mesotrione+atrazine`, `placement=directed`; repeat for more.
+    #[arg(long, value_name = "KEY=VALUE")]
+    pub(crate) set: Vec<String>,
     /// Print every reason, however many a finding has.
     #[arg(long)]
     pub(crate) full: bool,

@@ -52,6 +52,8 @@ pub struct Question {
     pub as_of: Date,
     /// The season's records of the field.
     pub records: Vec<Record>,
+    /// Particulars of the question, by the keys that a pack's manifest lists: `mix`, `placement`.
+    pub settings: BTreeMap<String, String>,
 }
 
 /// Runs every pack on every field that it covers.
@@ -63,7 +65,15 @@ pub fn advise(packs: &Packs, questions: &[Question], kinds: &[Kind], cache: Opti
         .iter()
         .filter_map(|pack| host.load(pack).map_err(|error| advice.not_evaluated.push(words(&error))).ok())
         .collect();
+    let known_keys: Vec<String> =
+        loaded.iter().flat_map(|pack| &pack.pack().manifest().settings).map(|setting| setting.key.clone()).collect();
     for question in questions {
+        if let Some(key) = question.settings.keys().find(|key| !known_keys.contains(key)) {
+            return Err(EngineError::user(
+                format!("no pack has a setting `{key}`"),
+                known("settings", key, known_keys),
+            ));
+        }
         let mut findings = Vec::new();
         let observations = Observations::from_records(&question.records, kinds).map_err(|error| {
             EngineError::new(
@@ -79,7 +89,12 @@ pub fn advise(packs: &Packs, questions: &[Question], kinds: &[Kind], cache: Opti
                 region: question.region.clone(),
                 crop: question.crop.clone(),
                 as_of: question.as_of,
-                settings: BTreeMap::new(),
+                settings: question
+                    .settings
+                    .iter()
+                    .filter(|(key, _)| manifest.settings.iter().any(|known| known.key == **key))
+                    .map(|(key, value)| (key.clone(), value.clone()))
+                    .collect(),
             };
             let due = match manifest.covers(&question.region, &question.crop, question.as_of) {
                 Coverage::Covered => None,

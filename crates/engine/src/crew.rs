@@ -188,7 +188,10 @@ impl Engine {
         let node = self.node(None).await?;
         let joined = node.join(&ticket, &identity.person, now().as_millisecond()).await;
         node.close().await;
-        let log = joined?;
+        let log = joined.map_err(|error| {
+            let hint = "an invitation serves one device, and only while `ligule crew invite` runs; ask for a new one";
+            EngineError::new(Fault::Exchange, error.to_string(), hint)
+        })?;
         let adopted = self.journal.adopt_crew(ticket.crew, now())?;
         self.journal.kv_put(MEMBERSHIP, &log.to_bytes())?;
         let crew = ticket.crew_name.clone().unwrap_or_default();

@@ -18,7 +18,10 @@ use crate::error::{EngineError, Fault, Result};
 pub use ligule_query::output::Format as OutputFormat;
 
 /// A session in which questions can be asked.
-pub struct Question(Session);
+pub struct Question {
+    session: Session,
+    notes: Vec<String>,
+}
 
 /// Opens a session over an archive and, where one is given, a journal. An archive that is not there counts as empty
 /// beside a journal.
@@ -31,24 +34,54 @@ pub async fn question(engine: Option<&Engine>, place: &str) -> Result<Question> 
     let kinds: Vec<Kind> = engine
         .map_or_else(|| KindSet::builtin().iter().cloned().collect(), |engine| engine.kinds.iter().cloned().collect());
     let live = engine.map(|engine| Arc::new(Live(Arc::clone(&engine.journal))) as Arc<dyn LiveRows>);
+    let mut notes = Vec::new();
+    if let (Some(engine), Some(archive)) = (engine, &archive) {
+        // A damaged archive is told where it is met, by the question itself.
+        let ahead = archive.units().await.map_or(Ok(0), |archived| ahead(&engine.journal, &archived))?;
+        if ahead > 0 {
+            notes.push(format!(
+                "the archive holds changes of {ahead} documents that this device does not have; what this device alone \
+                 holds of them is not in the answer: sync, then compact"
+            ));
+        }
+    }
     let session = Session::new(SessionOptions { archive, live, kinds, ..SessionOptions::default() }).await?;
-    Ok(Question(session))
+    Ok(Question { session, notes })
+}
+
+/// Counts the documents of which the archive holds something that the journal does not.
+fn ahead(journal: &Journal, archived: &BTreeMap<DocId, UnitState>) -> Result<usize> {
+    let mut count = 0;
+    for document in journal.documents()? {
+        if let Some(state) = archived.get(&document.id)
+            && state.heads != spelled(&document)
+            && !contains(journal, document.id, &state.heads)?
+        {
+            count += 1;
+        }
+    }
+    Ok(count)
 }
 
 impl Question {
+    /// Returns what a person should know about the answers.
+    pub fn notes(&self) -> &[String] {
+        &self.notes
+    }
+
     /// Returns the tables.
     pub fn tables(&self) -> impl Iterator<Item = &TableInfo> {
-        self.0.tables()
+        self.session.tables()
     }
 
     /// Returns one table, or names the nearest.
     pub fn describe(&self, table: &str) -> Result<&TableInfo> {
-        Ok(self.0.describe(table)?)
+        Ok(self.session.describe(table)?)
     }
 
     /// Answers one SQL query into `out`.
     pub async fn answer(&self, sql: &str, format: OutputFormat, out: &mut (impl Write + Send)) -> Result<()> {
-        let answer = self.0.sql(sql).await?;
+        let answer = self.session.sql(sql).await?;
         Ok(ligule_query::output::write(&answer, format, out)?)
     }
 }

@@ -245,7 +245,14 @@ impl Engine {
         let mut written = 0;
         for (document, indexes) in &documents {
             let new = visits(indexes.iter().map(|&index| &read[index]))?;
-            let crop = indexes.iter().find_map(|&index| crop(&read[index]));
+            // A planting tells the crop; the field's usual one is only what a season starts with.
+            let planted = indexes.iter().rev().find_map(|&index| planted(&read[index]));
+            let crop = match planted {
+                None if self.journal.document(document.id())?.is_none() => {
+                    Some(read[indexes[0]].field.crop.clone()).filter(|crop| !crop.is_empty())
+                }
+                planted => planted,
+            };
             let given = self.journal.record(document, crop.as_deref(), &new, now()).map_err(|error| {
                 let error = EngineError::from(error);
                 if written == 0 {
@@ -538,13 +545,12 @@ fn usual_row_width(kind: &Kind, field: &Field, given: &[(String, String)]) -> BT
     }
 }
 
-/// Returns the crop that a planting tells, or the field's usual one.
-fn crop(one: &Read) -> Option<String> {
-    let told = one.values.get("crop").and_then(|measured| match &measured.value {
+/// Returns the crop that a planting tells.
+fn planted(one: &Read) -> Option<String> {
+    match &one.values.get("crop")?.value {
         Value::Text(crop) if one.kind == "planting" => Some(crop.clone()),
         _ => None,
-    });
-    told.or_else(|| Some(one.field.crop.clone()).filter(|crop| !crop.is_empty()))
+    }
 }
 
 /// Groups what follows each other by one person on one day into visits.

@@ -1,5 +1,6 @@
 //! What is told of one field on one day: the assessment, the advice, and both for a report.
 
+use std::collections::BTreeMap;
 use std::path::Path;
 
 use jiff::Timestamp;
@@ -67,7 +68,15 @@ impl Engine {
     }
 
     /// Runs the rule packs on one field, or on every field that has records in the season.
-    pub fn advise(&self, field: Option<&str>, as_of: Option<Date>, folder: Option<&Path>) -> Result<Advice> {
+    ///
+    /// `settings` are particulars of the question, by the keys that packs list.
+    pub fn advise(
+        &self,
+        field: Option<&str>,
+        as_of: Option<Date>,
+        folder: Option<&Path>,
+        settings: &BTreeMap<String, String>,
+    ) -> Result<Advice> {
         let fields = match field {
             Some(name) => vec![self.field(name)?],
             None => self.journal.fields()?.into_iter().filter(|field| !field.retired).collect(),
@@ -88,6 +97,7 @@ impl Engine {
                 season,
                 as_of: day,
                 records,
+                settings: settings.clone(),
             });
         }
         if questions.is_empty() {
@@ -105,7 +115,7 @@ impl Engine {
         let field = self.field(field)?;
         let day = day(&field, as_of)?;
         let assessment = self.assess_field(&field, day)?;
-        let advice = self.advise(Some(&field.name), Some(day), folder)?;
+        let advice = self.advise(Some(&field.name), Some(day), folder, &BTreeMap::new())?;
         if let Some(failure) = advice.not_evaluated.first() {
             return Err(EngineError::new(
                 Fault::Pack,

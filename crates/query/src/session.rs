@@ -295,7 +295,7 @@ impl Session {
             text("unit", "The unit of the value, a UCUM code."),
             Column { data_type: DataType::Float64, ..text("value", "The value in that unit.") },
         ]);
-        self.add("long", "One row per number of an observation that is not voided, whatever the kind.", &columns, long)
+        self.add("long", "One row per number of an observation that is not voided, whatever the kind; numbers of lists are in the tables of their own.", &columns, long)
     }
 }
 

@@ -110,7 +110,7 @@ pub(crate) fn lock_hash(root: &Path) -> Result<String> {
 /// Builds every pack of `plugins/` below the folder `target`.
 pub(crate) fn build(root: &Path, target: &Path, toolchain: &Toolchain) -> Result<Vec<Built>> {
     let plugins = root.join("plugins");
-    compile(root, &plugins, target, toolchain)?;
+    compile(&stage(root, target)?, target, toolchain)?;
     let mut packs: Vec<PathBuf> = fs::read_dir(&plugins)?
         .map(|entry| Ok(entry?.path()))
         .filter(|path| path.as_ref().is_ok_and(|p| p.join("pack.toml").is_file()) || path.is_err())
@@ -119,9 +119,79 @@ pub(crate) fn build(root: &Path, target: &Path, toolchain: &Toolchain) -> Result
     packs.iter().map(|folder| assemble(root, folder, target, toolchain)).collect()
 }
 
-fn compile(root: &Path, plugins: &Path, target: &Path, toolchain: &Toolchain) -> Result<()> {
+/// Lays the guests' sources out below `target` as one workspace and returns its folder.
+///
+/// Cargo gives a package inside the workspace an identity relative to it, and one outside, such as the kit beside
+/// `plugins/`, one with its whole path, which then shows in the order of the code. So that the same sources give the same
+/// bytes wherever they are checked out, the kit is brought inside.
+fn stage(root: &Path, target: &Path) -> Result<PathBuf> {
+    let stage = target.join("source");
+    let read = |path: &Path| -> Result<toml::Table> {
+        let text = fs::read_to_string(path).with_context(|| format!("cannot read {}", path.display()))?;
+        toml::from_str(&text).with_context(|| path.display().to_string())
+    };
+    let mut manifest = read(&root.join("plugins/Cargo.toml"))?;
+    let host = read(&root.join("Cargo.toml"))?;
+    let host = host["workspace"].as_table().context("the root manifest has a workspace")?;
+    let guests = manifest["workspace"].as_table_mut().context("the manifest of the packs has a workspace")?;
+    let packs: Vec<String> = guests["members"]
+        .as_array()
+        .context("the workspace of the packs has members")?
+        .iter()
+        .filter_map(|member| member.as_str().map(str::to_owned))
+        .collect();
+    let members = packs.iter().map(|pack| format!("plugins/{pack}")).chain([KIT.to_owned()]);
+    guests.insert("members".to_owned(), members.collect::<Vec<_>>().into());
+    for part in ["package", "lints"] {
+        guests.insert(part.to_owned(), host[part].clone());
+    }
+    let mut dependencies = host["dependencies"].as_table().context("the root manifest has dependencies")?.clone();
+    dependencies.retain(|name, _| name == "wit-bindgen");
+    let kit = toml::Table::from_iter([("path".to_owned(), KIT.into())]);
+    dependencies.insert("ligule-rule-sdk".to_owned(), kit.into());
+    guests.insert("dependencies".to_owned(), dependencies.into());
+    put(&stage.join("Cargo.toml"), toml::to_string(&manifest)?.as_bytes())?;
+    put(&stage.join("Cargo.lock"), &fs::read(root.join("plugins/Cargo.lock"))?)?;
+    let folders = packs.iter().map(|pack| format!("plugins/{pack}")).chain([KIT.to_owned()]);
+    for folder in folders {
+        lay(root, &stage, &format!("{folder}/src"))?;
+        put(&stage.join(&folder).join("Cargo.toml"), &fs::read(root.join(&folder).join("Cargo.toml"))?)?;
+    }
+    lay(root, &stage, "schemas/wit")?;
+    Ok(stage)
+}
+
+/// The kit with which packs are written.
+const KIT: &str = "crates/rule-sdk";
+
+/// Copies the folder `part` of one root into another.
+fn lay(from: &Path, to: &Path, part: &str) -> Result<()> {
+    let folder = from.join(part);
+    for entry in fs::read_dir(&folder).with_context(|| format!("cannot read {}", folder.display()))? {
+        let entry = entry?;
+        let part = format!("{part}/{}", entry.file_name().to_string_lossy());
+        if entry.file_type()?.is_dir() {
+            lay(from, to, &part)?;
+        } else {
+            put(&to.join(&part), &fs::read(entry.path())?)?;
+        }
+    }
+    Ok(())
+}
+
+/// Writes a file unless it is there already with that content, so that cargo does not take it for changed.
+fn put(path: &Path, content: &[u8]) -> Result<()> {
+    if fs::read(path).is_ok_and(|old| old == content) {
+        return Ok(());
+    }
+    let folder = path.parent().context("a file lies in a folder")?;
+    fs::create_dir_all(folder).with_context(|| format!("cannot make {}", folder.display()))?;
+    fs::write(path, content).with_context(|| format!("cannot write {}", path.display()))
+}
+
+fn compile(stage: &Path, target: &Path, toolchain: &Toolchain) -> Result<()> {
     let mut command = Command::new(&toolchain.cargo);
-    command.current_dir(plugins).args(["build", "--release", "--locked", "--target", TARGET]);
+    command.current_dir(stage).args(["build", "--release", "--locked", "--target", TARGET]);
     // What the surrounding cargo set is meant for the host's build.
     let foreign = |key: &str| {
         let of_the_compiler = ["RUSTC", "RUSTFLAGS", "RUSTDOC"].iter().any(|prefix| key.starts_with(prefix));
@@ -135,14 +205,14 @@ fn compile(root: &Path, plugins: &Path, target: &Path, toolchain: &Toolchain) ->
         command.env("RUSTC_BOOTSTRAP", "1").arg("-Zbuild-std=std,panic_abort");
         command.env("CARGO_TARGET_WASM32_UNKNOWN_UNKNOWN_LINKER", "wasm-ld");
     }
-    command.env("CARGO_ENCODED_RUSTFLAGS", remappings(root, target, toolchain)?.join("\u{1f}"));
+    command.env("CARGO_ENCODED_RUSTFLAGS", remappings(stage, target, toolchain)?.join("\u{1f}"));
     let status = command.status().with_context(|| format!("cannot run {}", toolchain.cargo.display()))?;
-    ensure!(status.success(), "the guests in {} did not build; the compiler's words stand above", plugins.display());
+    ensure!(status.success(), "the guests in {} did not build; the compiler's words stand above", stage.display());
     Ok(())
 }
 
 /// Returns the flags that keep every path of this machine out of the guests.
-fn remappings(root: &Path, target: &Path, toolchain: &Toolchain) -> Result<Vec<String>> {
+fn remappings(stage: &Path, target: &Path, toolchain: &Toolchain) -> Result<Vec<String>> {
     let home = std::env::var_os("HOME").map(PathBuf::from).unwrap_or_default();
     let cargo_home = std::env::var_os("CARGO_HOME").map_or_else(|| home.join(".cargo"), PathBuf::from);
     let library = toolchain.sysroot().context("rustc does not tell its sysroot")?.join("lib/rustlib/src/rust");
@@ -152,7 +222,7 @@ fn remappings(root: &Path, target: &Path, toolchain: &Toolchain) -> Result<Vec<S
     if let Ok(registries) = std::fs::read_dir(cargo_home.join("registry/src")) {
         from_to.extend(registries.flatten().map(|registry| (registry.path(), "/registry")));
     }
-    from_to.extend([(root.to_owned(), "/ligule"), (target.to_owned(), "/target"), (library, "/rust")]);
+    from_to.extend([(target.to_owned(), "/target"), (stage.to_owned(), "/ligule"), (library, "/rust")]);
     let mut flags = Vec::new();
     for (from, to) in &from_to {
         flags.push(format!("--remap-path-prefix={}={to}", from.display()));

@@ -219,3 +219,17 @@ fn herbicide_windows_close_at_the_limit_reached_first() {
     assert!(text.contains("nicosulfuron"), "V7 is past V6 although 18 in: {text}");
     assert!(!text.contains("glyphosate"), "nothing is past for what the hybrid does not tolerate: {text}");
 }
+
+/// A planting tells the season's crop, whatever the field's usual crop is: in answers, in the archive, in advice.
+#[test]
+fn a_rotated_field_is_what_was_planted() {
+    let place = field("US-IA", "America/Chicago", "corn");
+    record(&place, 0, "planting", &["--day", "2026-05-01", "--crop", "soybean", "--rate", "140000"]);
+    record(&place, 1, "stand-count", &["--row", "15in", "--length", "34.85ft", "--plants", "110"]);
+    record(&place, 2, "leaf-stage", &["--stage", "V3", "--plants", "10"]);
+    record(&place, 3, "plant-height", &["--height", "6in"]);
+    let crops = place.ligule(&["query", "--format", "csv", "SELECT DISTINCT crop FROM stand_count"]).exits(0).stdout;
+    assert_eq!(crops, "crop\nsoybean\n");
+    assert_eq!(assess(&place)["crop"], "soybean");
+    assert!(advise(&place, "corn-herbicide-windows").is_empty(), "a pack for corn has nothing to say of soybean");
+}

@@ -1,3 +1,4 @@
+use std::collections::BTreeMap;
 use std::io::{self, Write};
 
 use ligule_engine::advice::{Finding, Severity, WindowState};
@@ -12,7 +13,14 @@ use crate::progress::Progress;
 pub(crate) fn run(global: &Global, args: &Advise) -> Result<()> {
     let engine = crate::open(global)?;
     let progress = Progress::start("running the rule packs");
-    let advice = engine.advise(args.field.as_deref(), args.day.as_of, args.packs.packs.as_deref())?;
+    let mut settings = BTreeMap::new();
+    for one in &args.set {
+        let (key, value) = one.split_once('=').ok_or_else(|| {
+            EngineError::user(format!("expected `KEY=VALUE`, got `{one}`"), "such as `--set placement=directed`")
+        })?;
+        settings.insert(key.to_owned(), value.to_owned());
+    }
+    let advice = engine.advise(args.field.as_deref(), args.day.as_of, args.packs.packs.as_deref(), &settings)?;
     drop(progress);
     let mut out = io::stdout().lock();
     match global.format {

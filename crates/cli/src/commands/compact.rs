@@ -15,12 +15,12 @@ pub(crate) fn run(global: &Global, args: &Compact) -> Result<()> {
         say!("{place}: nothing new; {} documents are as the archive has them", report.unchanged_units);
     } else {
         say!(
-            "{place}: {} rows in {} tables written to {} files, {} superseded; {} documents unchanged",
-            report.rows,
-            report.tables,
+            "{place}: {} files written for {} tables, {} superseded; {} documents unchanged; the archive holds {} rows",
             report.files_added,
+            report.tables,
             report.files_removed,
-            report.unchanged_units
+            report.unchanged_units,
+            report.rows
         );
     }
     for note in &report.notes {

@@ -46,6 +46,10 @@ pub(crate) fn run(global: &Global, args: &Journal) -> Result<()> {
             listing.write(global.format, "nothing is lost", &mut io::stdout().lock())?;
             let into = salvage.into.display();
             say!("{} documents and {} observations are in {into}", report.documents, report.observations);
+            if !report.findings.is_empty() {
+                let lost = format!("{} findings: not everything could be taken out whole", report.findings.len());
+                return Err(EngineError::new(Fault::Data, lost, report.next));
+            }
         }
         Journal::Snapshot => {
             let progress = Progress::start("condensing");

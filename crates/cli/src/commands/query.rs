@@ -16,6 +16,9 @@ pub(crate) fn run(global: &Global, args: &Query) -> Result<()> {
     };
     let runtime = super::sync::runtime()?;
     let session = runtime.block_on(ligule_engine::question(engine.as_ref(), &place))?;
+    for note in session.notes() {
+        eprintln!("note: {note}");
+    }
     let mut out = BufWriter::new(io::stdout());
     if args.tables {
         let mut listing = Listing::new(&["table", "meaning"]);

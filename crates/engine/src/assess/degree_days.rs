@@ -61,6 +61,11 @@ pub(super) fn since_planting(
     lacking: &mut Vec<String>,
 ) -> Option<DegreeDays> {
     let planting = planting?;
+    if crop != "corn" {
+        lacking
+            .push("Degree days 86/50 °F and their leaf rates are for corn; none are told for another crop.".to_owned());
+        return None;
+    }
     let Some(weather) = weather else {
         lacking.push("No weather station stands for this field, so there are no degree days.".to_owned());
         return None;
@@ -96,7 +101,7 @@ pub(super) fn since_planting(
             "{missing_days} of {span} days {have} no temperatures, more than 5 %: the sum is too low, and no stage is expected from it."
         ));
         cited.push(sources::missing_days());
-    } else if crop == "corn" {
+    } else {
         expected = [LeafRate::Purdue, LeafRate::Iowa].into_iter().filter_map(|rate| expect(sum, rate)).collect();
         marks = stage_marks(&sums);
         cited.extend([sources::leaf_rate_purdue(), sources::leaf_rate_iowa(), sources::leaf_number()]);

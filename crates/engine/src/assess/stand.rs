@@ -26,6 +26,10 @@ const LEVEL: f64 = 0.95;
 /// Per cent of variation above which a stand is called patchy. From memory, to be verified.
 const PATCHY_PERCENT: f64 = 20.0;
 
+/// Plants for each seed dropped above which a count is doubted: planters drop a little more or less than they are set
+/// to (common practice, no source).
+const MOST_OF_SEEDS: f64 = 1.1;
+
 pub(super) fn stand(records: &[&Record], planting: Option<&Planting>, reader: &mut Reader<'_>) -> Option<Stand> {
     let mut counts: Vec<(StandCount, PlantDensity)> =
         of_kind(records, KIND).into_iter().filter_map(|r| count(r, planting, reader)).collect();
@@ -58,6 +62,20 @@ pub(super) fn stand(records: &[&Record], planting: Option<&Planting>, reader: &m
             .push(format!("Counts more than {OCCASION_DAYS} days before the last one are not in the mean: {earlier}."));
     }
     let seeds = planting.and_then(|p| Some((p, PlantDensity::from_per_acre(p.seeds_per_acre?))));
+    if let Some((_, dropped)) = seeds {
+        let many: Vec<&str> = counts
+            .iter()
+            .filter(|count| count.plants_per_acre > MOST_OF_SEEDS * dropped.per_acre())
+            .map(|count| count.observation.as_str())
+            .collect();
+        if !many.is_empty() {
+            cautions.push(format!(
+                "More plants than seeds by a tenth or more (common practice, no source): look at {} again; the mean is no \
+                 stand until then.",
+                many.join(", ")
+            ));
+        }
+    }
     let share = seeds.and_then(|(_, seeds)| share_of_seeding_rate(estimate.mean, seeds).ok());
     let mut rests_on: Vec<String> = counts.iter().map(|c| c.observation.clone()).collect();
     if let Some((planting, _)) = seeds {
