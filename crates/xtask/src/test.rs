@@ -3,7 +3,7 @@
 use std::io::{BufReader, IsTerminal};
 use std::path::PathBuf;
 use std::process::{Command, Stdio};
-use std::time::{Duration, Instant};
+use std::time::Instant;
 
 use anyhow::{Context, Result, anyhow, bail};
 use cargo_metadata::{Message, TargetKind};
@@ -21,9 +21,6 @@ const CLOCKED: &[&str] = &["ligule-observation", "ligule-journal", "ligule-engin
 
 /// Zones west and east of the one that a build server has; the second has its summer when the first has winter.
 const ZONES: &[&str] = &["America/Chicago", "Pacific/Auckland"];
-
-/// What the README promises of the demo.
-const DEMO: Duration = Duration::from_secs(60);
 
 /// Runs everything, or with arguments for `cargo test` those tests alone.
 pub(crate) fn run(workspace: &Workspace, cargo_test: &[String]) -> Result<(), Stop> {
@@ -44,32 +41,12 @@ pub(crate) fn run(workspace: &Workspace, cargo_test: &[String]) -> Result<(), St
     let (system, others): (Vec<_>, Vec<_>) = built.tests.iter().partition(|test| test.target == WHOLE_SYSTEM);
     step("tests of the crates", || others.iter().try_for_each(|test| test.run(&machine, &built, None)))?;
     step("tests in other time zones", || zones(&machine, &built))?;
-    step("release build", || run::command(workspace.cargo("build").arg("--release")))?;
-    step("the README's first command", || demo(workspace))?;
     // Nothing is printed after this: the last line is libtest's.
     run::headline(&format!("whole system (everything before it took {})", run::seconds(start.elapsed())));
     if system.is_empty() {
         return Err(anyhow!("the build made no test program `{WHOLE_SYSTEM}`").into());
     }
     Ok(system.iter().try_for_each(|test| test.run(&machine, &built, None))?)
-}
-
-/// Plays the demo as the README says and holds it to the minute that it promises once built.
-fn demo(workspace: &Workspace) -> Result<()> {
-    let folder = workspace.metadata.target_directory.join("demo").into_std_path_buf();
-    if folder.exists() {
-        std::fs::remove_dir_all(&folder).with_context(|| format!("cannot take away {}", folder.display()))?;
-    }
-    let start = Instant::now();
-    // What `cargo run --release -- demo` starts, now that it is built.
-    let mut ligule = Command::new(workspace.metadata.target_directory.join("release/ligule"));
-    ligule.args(["demo", "--into"]).arg(&folder).stdout(Stdio::null()).stderr(Stdio::null());
-    run::command(&mut ligule)?;
-    let took = start.elapsed();
-    if took > DEMO {
-        bail!("the demo took {}, and the README promises a minute", run::seconds(took));
-    }
-    Ok(())
 }
 
 /// What one build made.
