@@ -80,6 +80,70 @@ pub enum Error {
         /// What is wrong with it.
         reason: Box<Error>,
     },
+    /// A look-up beyond the edge of a published table; nothing is extrapolated.
+    #[error("outside the table: {table} has {what} {covers}, got {came}")]
+    OutsideTable {
+        /// The table.
+        table: &'static str,
+        /// What was looked up by.
+        what: &'static str,
+        /// What the table covers.
+        covers: String,
+        /// What came.
+        came: String,
+    },
+    /// A worksheet was given something it does not ask for.
+    #[error("expected one of {expected}, got `{came}`")]
+    NotAsked {
+        /// The inputs of the worksheet.
+        expected: String,
+        /// What came.
+        came: String,
+    },
+    /// A worksheet lacks an input.
+    #[error("expected `{input}` ({help}), got nothing")]
+    Missing {
+        /// The input.
+        input: &'static str,
+        /// What it is.
+        help: &'static str,
+    },
+    /// An input of a worksheet is no quantity of its dimension.
+    #[error("`{input}`: {reason}")]
+    Quantity {
+        /// The input.
+        input: &'static str,
+        /// Why it cannot be read.
+        reason: ligule_units::Error,
+    },
+    /// An input of a worksheet is no number.
+    #[error("`{input}`: expected a number{}, got `{came}`", if unit.is_empty() { String::new() } else { format!(" of {unit}") })]
+    NoNumber {
+        /// The input.
+        input: &'static str,
+        /// Its unit; empty for pure numbers.
+        unit: &'static str,
+        /// What came.
+        came: String,
+    },
+    /// An input of a worksheet is no calendar day.
+    #[error("`{input}`: expected a day such as `2026-05-28`, got `{came}`")]
+    NoDay {
+        /// The input.
+        input: &'static str,
+        /// What came.
+        came: String,
+    },
+    /// A word that names none of the choices.
+    #[error("`{input}`: expected one of {expected}, got `{came}`")]
+    UnknownWord {
+        /// The input.
+        input: &'static str,
+        /// The words that exist.
+        expected: String,
+        /// What came.
+        came: String,
+    },
     /// Thresholds that do not fit the method.
     #[error("expected {expected}, got {came}")]
     Thresholds {

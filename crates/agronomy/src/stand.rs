@@ -2,6 +2,7 @@
 
 use ligule_units::{Area, Length, PlantDensity};
 
+use crate::catalogue::{Answer, Input, Origin, Table, Takes, Worksheet};
 use crate::error::{Error, within};
 use crate::statistics;
 
@@ -269,3 +270,41 @@ pub(crate) fn valid_density(
 fn valid_plants(plants: f64) -> Result<f64, Error> {
     within("a number of plants", plants, 0.0, 1e6, "")
 }
+
+/// Row widths of planters and drills, in inches. Common practice, no source.
+const USUAL_ROWS: [f64; 9] = [7.5, 10.0, 15.0, 20.0, 22.0, 28.0, 30.0, 36.0, 38.0];
+
+pub(crate) fn tables() -> Vec<Table> {
+    let rows = Table::new(
+        "row-length",
+        "Row that covers a thousandth of an acre, by row width",
+        "Any row width from 1 to 120 in can be worked: `ligule calc row-length`.",
+        ["row width, in", "length, ft", "length, m"],
+    );
+    let source = "University of Wisconsin, Discovery Farms (2010), Taking a stand count; 43,560 sq ft in an acre";
+    vec![USUAL_ROWS.into_iter().fold(rows, |table, width| {
+        let length = row_length(Length::from_inches(width), USUAL_SHARE).expect("usual row widths are in range");
+        let metres = length.metres();
+        table.row([width.into(), length.feet().into(), metres.into()], Origin::Derived, source)
+    })]
+}
+
+pub(crate) const WORKSHEETS: &[Worksheet] = &[Worksheet {
+    name: "row-length",
+    title: "Length of row that covers a share of an acre",
+    inputs: &[
+        Input::required("row", Takes::Quantity("[in_i]"), "Distance between rows"),
+        Input::usual("share", Takes::Quantity("1"), "1/1000", "Share of an acre that one count covers"),
+    ],
+    source: "43,560 square feet in an acre; printed by University of Wisconsin, Discovery Farms (2010), Taking a stand count",
+    example: "--row 30in",
+    work: |given| {
+        let (row, share) = (given.inches("row"), given.number("share"));
+        let length = row_length(row, share)?;
+        Ok(Answer::default()
+            .step(format!("{share} ac × 43,560 sq ft/ac = {:.3} sq ft", share * 43_560.0))
+            .step(format!("÷ ({} in / 12) = {:.3} ft", row.inches(), length.feet()))
+            .number("length of row", length.feet(), 2, "ft")
+            .number("length of row, metric", length.metres(), 2, "m"))
+    },
+}];

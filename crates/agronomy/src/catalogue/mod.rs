@@ -1,0 +1,25 @@
+//! Everything that can be looked up or worked by name: the built-in tables, and the formulas as worksheets.
+//!
+//! A family of formulas keeps its constants where its formulas are; [`tables`] shows them with their sources, and
+//! [`worksheets`] lets a person work a formula step by step. Both are views: no number lives here.
+
+mod table;
+mod worksheet;
+
+pub use table::{Cell, Origin, Row, Table};
+pub use worksheet::{Answer, Given, Input, Need, Outcome, Takes, Value, Worksheet};
+
+/// Returns every built-in table, by name.
+pub fn tables() -> Vec<Table> {
+    let mut all = crate::stand::tables();
+    all.sort_by_key(|table| table.name);
+    all
+}
+
+/// Returns every worksheet, by name.
+pub fn worksheets() -> Vec<&'static Worksheet> {
+    let families = [crate::stand::WORKSHEETS];
+    let mut all: Vec<_> = families.into_iter().flatten().collect();
+    all.sort_by_key(|worksheet| worksheet.name);
+    all
+}
