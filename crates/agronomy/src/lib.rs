@@ -10,14 +10,18 @@
 //! - [`degree_days`]: daily degree days, their sum with missing days, emergence, leaf stage, maturity.
 //! - [`depth`]: seed depth from dug plants.
 //! - [`statistics`]: the t interval and the Wilson interval.
+//! - [`damage`]: hail, frost, flood: yield loss by stage, and whether plants live.
 //! - [`catalogue`]: every table with its sources, and every formula as a worksheet, by name.
 //!
 //! Quantities are the distinct types of `ligule-units`; shares and levels are numbers from 0 to 1. A number that is
 //! out of range, infinite or not a number gives an [`Error`], never a panic.
 
+#[macro_use]
+mod words;
 mod error;
 
 pub mod catalogue;
+pub mod damage;
 pub mod degree_days;
 pub mod depth;
 pub mod spacing;

@@ -11,14 +11,21 @@ pub use worksheet::{Answer, Given, Input, Need, Outcome, Takes, Value, Worksheet
 
 /// Returns every built-in table, by name.
 pub fn tables() -> Vec<Table> {
-    let mut all = crate::stand::tables();
+    let families = [
+        crate::damage::tables(),
+        crate::stand::tables(),
+    ];
+    let mut all: Vec<_> = families.into_iter().flatten().collect();
     all.sort_by_key(|table| table.name);
     all
 }
 
 /// Returns every worksheet, by name.
 pub fn worksheets() -> Vec<&'static Worksheet> {
-    let families = [crate::stand::WORKSHEETS];
+    let families = [
+        crate::damage::WORKSHEETS,
+        crate::stand::WORKSHEETS,
+    ];
     let mut all: Vec<_> = families.into_iter().flatten().collect();
     all.sort_by_key(|worksheet| worksheet.name);
     all

@@ -1,0 +1,238 @@
+//! Hail: leaf loss, the whole loss, nodes of soybean.
+
+use super::NO_SETTLEMENT;
+use crate::catalogue::{Answer, Given, Input, Takes, Worksheet};
+use crate::damage::{
+    AdjusterOffset, HailChart, HailStage, NodeStudy, combined_loss, early_stand_loss, hail_rows, late_stand_loss,
+    leaf_loss, leaf_loss_range, soybean_node_loss,
+};
+use crate::error::{Error, within};
+use crate::stage::CornStage;
+
+const STAGE: Input = Input::required(
+    "stage",
+    Takes::Text,
+    "Stage by the adjuster's count (`13-leaf`, `tassel`, `blister`), or by collars (`V11`, `R2`) with an offset",
+);
+const OFFSET_HELP: &str = "How many more leaves than collars an adjuster counts; needed with a V stage";
+const OFFSET: Input = Input::optional("offset", Takes::Word(AdjusterOffset::WORDS), OFFSET_HELP);
+const DEFOLIATION: Input =
+    Input::required("defoliation", Takes::Quantity("%"), "Leaf area lost; green shredded leaf is not lost");
+
+const CHARTS: &str = "National Crop Insurance Association (1984), printed by C. Lee (2007), Corn hail damage, University of \
+                      Kentucky, and J. V. Vorst (1990), National Corn Handbook NCH-1; D. Martens (2014), University of \
+                      Minnesota Extension; rows between blister and maturity partly from memory, to be verified";
+
+/// The rows of the chart that the person meant, and what the reading rests on.
+fn rows(given: &Given) -> Result<((HailStage, HailStage), Option<String>), Error> {
+    let text = given.text("stage");
+    if let Ok(stage) = text.parse::<CornStage>() {
+        let missing = || Error::Missing { input: "offset", help: OFFSET_HELP };
+        let offset: AdjusterOffset = match (given.maybe_text("offset"), stage.collars()) {
+            (Some(word), _) => word.parse()?,
+            (None, Some(_)) => return Err(missing()),
+            // Reproductive stages are the same on both scales.
+            (None, None) => AdjusterOffset::Practice,
+        };
+        let rows = hail_rows(stage, offset)?;
+        let read = if rows.0 == rows.1 { rows.0.to_string() } else { format!("{} to {}", rows.0, rows.1) };
+        let note = if stage.collars().is_some() {
+            let other = if offset == AdjusterOffset::One { AdjusterOffset::Two } else { AdjusterOffset::One };
+            let others = hail_rows(stage, other).map_or_else(|_| "none".to_owned(), |rows| rows.0.to_string());
+            format!(
+                "{stage} is read as {read} with the offset `{}`; with `{}` the row would be {others}. Sources differ: count \
+                 leaves as an adjuster does where it matters.",
+                offset.word(),
+                other.word()
+            )
+        } else {
+            format!("{stage} is read as {read}; the chart divides it finer.")
+        };
+        return Ok((rows, Some(note)));
+    }
+    let stage = text.parse::<HailStage>()?;
+    Ok(((stage, stage), None))
+}
+
+/// Adds the loss of every row that was meant, and says which are from memory.
+fn leaf_steps(mut answer: Answer, rows: (HailStage, HailStage), defoliation: f64) -> Result<Answer, Error> {
+    let within_rows = |stages: (HailStage, HailStage)| stages.0 <= rows.1 && rows.0 <= stages.1;
+    for chart in HailChart::ALL {
+        for row in chart.rows().iter().filter(|row| within_rows(row.stages)) {
+            let loss = leaf_loss(*chart, row.stages.0, defoliation)?;
+            let percent = defoliation * 100.0;
+            answer = answer.step(format!(
+                "{} chart, {}: {percent:.0} % of the leaf area lost costs {:.1} %",
+                chart.word(),
+                row.stages.0,
+                loss * 100.0
+            ));
+            if row.source.contains("from memory") {
+                answer = answer.remark(format!("{}: {}.", row.stages.0, row.source));
+            }
+        }
+    }
+    Ok(answer)
+}
+
+pub(super) const LEAF_LOSS: Worksheet = Worksheet {
+    name: "hail-leaf-loss",
+    title: "Yield loss of corn from leaf area lost to hail",
+    inputs: &[STAGE, OFFSET, DEFOLIATION],
+    source: CHARTS,
+    example: "--stage 13-leaf --defoliation 50%",
+    work: |given| {
+        let defoliation = given.number("defoliation") / 100.0;
+        let (rows, note) = rows(given)?;
+        let (low, high) = leaf_loss_range(rows, defoliation)?;
+        let mut answer = leaf_steps(Answer::default(), rows, defoliation)?;
+        answer = if high - low < 1e-12 {
+            answer.number("loss of yield", low * 100.0, 1, "%")
+        } else {
+            answer.range("loss of yield", (low * 100.0, high * 100.0), 1, "%")
+        };
+        if let Some(note) = note {
+            answer = answer.remark(note);
+        }
+        Ok(answer.remark(NO_SETTLEMENT))
+    },
+};
+
+pub(super) const LOSS: Worksheet = Worksheet {
+    name: "hail-loss",
+    title: "Whole yield loss of corn from hail: plants, ears, leaves",
+    inputs: &[
+        STAGE,
+        OFFSET,
+        DEFOLIATION,
+        Input::optional("before", Takes::Quantity("1/[acr_us]"), "Stand before the hail"),
+        Input::optional("after", Takes::Quantity("1/[acr_us]"), "Living stand after it; a doubtful plant counts half"),
+        Input::optional(
+            "potential-before",
+            Takes::Quantity("%"),
+            "Up to 10-leaf: yield potential of the stand before, at its planting date",
+        ),
+        Input::optional(
+            "potential-after",
+            Takes::Quantity("%"),
+            "Up to 10-leaf: yield potential of the stand after, at the same planting date",
+        ),
+        Input::optional("ears", Takes::Quantity("%"), "Ears or kernels lost directly on the plants that live"),
+    ],
+    source: "J. Lauer (1994), Assessing hail damage in corn, Wisconsin Crop Manager 1(15):111; University of Nebraska, EC126, \
+             Evaluating hail damage to corn; leaf loss: National Crop Insurance Association chart and its Minnesota version, \
+             rows between blister and maturity partly from memory, to be verified",
+    example: "--stage 12-leaf --defoliation 80% --before 30000 --after 24000",
+    work: |given| {
+        let defoliation = given.number("defoliation") / 100.0;
+        let (rows, note) = rows(given)?;
+        let mut answer = Answer::default();
+        let stand = match (given.maybe("before"), given.maybe("after")) {
+            (None, None) => stand_by_potential(given, rows.0, &mut answer)?,
+            (Some(before), Some(after)) => {
+                let densities = [before, after].map(ligule_units::PlantDensity::from_per_acre);
+                let loss = late_stand_loss(rows.0, densities[0], densities[1])?;
+                answer = answer.step(format!("stand: 1 − {after:.0} / {before:.0} = {:.1} % lost", loss * 100.0));
+                loss
+            }
+            (Some(_), None) => return Err(Error::Missing { input: "after", help: "Living stand after the hail" }),
+            (None, Some(_)) => return Err(Error::Missing { input: "before", help: "Stand before the hail" }),
+        };
+        let ears = within("ears lost", given.maybe("ears").unwrap_or(0.0), 0.0, 100.0, " %")? / 100.0;
+        let direct = combined_loss(stand, ears)?;
+        if ears > 0.0 {
+            answer = answer.step(format!(
+                "ears: {:.1} + (1 − {stand:.3}) × {:.1} = {:.1} % lost directly",
+                stand * 100.0,
+                ears * 100.0,
+                direct * 100.0
+            ));
+        }
+        answer = leaf_steps(answer, rows, defoliation)?;
+        let (low, high) = leaf_loss_range(rows, defoliation)?;
+        let whole = (combined_loss(direct, low)?, combined_loss(direct, high)?);
+        let line = |leaf: f64, whole: f64| {
+            let (direct_percent, left) = (direct * 100.0, 1.0 - direct);
+            format!("whole: {direct_percent:.1} + {left:.3} × {:.1} = {:.1} %", leaf * 100.0, whole * 100.0)
+        };
+        answer = answer.step(line(low, whole.0));
+        answer = if high - low < 1e-12 {
+            answer.number("loss of yield", whole.0 * 100.0, 1, "%")
+        } else {
+            answer.step(line(high, whole.1)).range("loss of yield", (whole.0 * 100.0, whole.1 * 100.0), 1, "%")
+        };
+        if let Some(note) = note {
+            answer = answer.remark(note);
+        }
+        Ok(answer
+            .number("lost directly", direct * 100.0, 1, "%")
+            .remark("Stalk bruises, stalk rot and later stress are not in it.")
+            .remark(NO_SETTLEMENT))
+    },
+};
+
+/// The stand loss from yield potentials, up to 10-leaf; nothing where neither was given.
+fn stand_by_potential(given: &Given, stage: HailStage, answer: &mut Answer) -> Result<f64, Error> {
+    match (given.maybe("potential-before"), given.maybe("potential-after")) {
+        (None, None) => Ok(0.0),
+        (Some(before), Some(after)) => {
+            let loss = early_stand_loss(stage, before / 100.0, after / 100.0)?;
+            answer.steps.push(format!("stand: 1 − {after:.1} / {before:.1} = {:.1} % lost", loss * 100.0));
+            answer.remarks.push(
+                "The stand loss compares two yield potentials (common practice, no source); the adjusters' own stand chart \
+                 could not be read."
+                    .to_owned(),
+            );
+            Ok(loss)
+        }
+        (Some(_), None) => Err(Error::Missing { input: "potential-after", help: "Yield potential of the stand after" }),
+        (None, Some(_)) => {
+            Err(Error::Missing { input: "potential-before", help: "Yield potential of the stand before" })
+        }
+    }
+}
+
+pub(super) const SOYBEAN_NODES: Worksheet = Worksheet {
+    name: "soybean-node-loss",
+    title: "Yield loss of soybean from nodes cut off the main stem",
+    inputs: &[
+        Input::required("stage", Takes::Text, "Stage: V2, V3, V6 or R3"),
+        Input::required("nodes", Takes::Number("nodes"), "Main-stem nodes that a plant had"),
+        Input::required("lost", Takes::Number("nodes"), "Nodes that were cut off, on average"),
+    ],
+    source: "S. P. Conley, P. Pedersen, E. P. Christmas (2009), Agronomy Journal 101, quoted by S. Conley, University of \
+             Wisconsin; Manitoba Pulse and Soybean Growers (2019), Preliminary summary of soybean yield loss from hail at V2 \
+             to V3",
+    example: "--stage V6 --nodes 6 --lost 3",
+    work: |given| {
+        let stage = given.text("stage").parse()?;
+        let nodes = within("nodes of a plant", given.number("nodes"), 1.0, 40.0, "")?;
+        let lost = within("nodes lost", given.number("lost"), 0.0, nodes, "")?;
+        let share = lost / nodes;
+        let mut answer =
+            Answer::default().step(format!("{lost} of {nodes} nodes lost = {:.0} % of the main stem", share * 100.0));
+        let losses: Vec<_> =
+            NodeStudy::ALL.iter().map(|study| (*study, soybean_node_loss(*study, stage, share))).collect();
+        let mut ends: Option<(f64, f64)> = None;
+        for (study, loss) in &losses {
+            match loss {
+                Ok(loss) => {
+                    answer = answer.step(format!("{}: {:.1} % of yield", study.word(), loss * 100.0));
+                    ends = Some(ends.map_or((*loss, *loss), |(low, high)| (low.min(*loss), high.max(*loss))));
+                }
+                Err(reason) => answer = answer.remark(format!("{}: {reason}.", study.word())),
+            }
+        }
+        let Some((low, high)) = ends else {
+            return Err(losses.into_iter().find_map(|(_, loss)| loss.err()).expect("no study answered"));
+        };
+        answer = if high - low < 1e-12 {
+            answer.number("loss of yield", low * 100.0, 1, "%")
+        } else {
+            answer.range("loss of yield", (low * 100.0, high * 100.0), 1, "%")
+        };
+        Ok(answer
+            .remark("For a full stand. A plant cut below the cotyledons, or without green tissue, does not grow again.")
+            .remark(NO_SETTLEMENT))
+    },
+};
