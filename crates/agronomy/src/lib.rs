@@ -9,7 +9,7 @@
 //! - [`stage`]: leaf-collar stages, the stage of a field, BBCH codes, each with the range it may mean.
 //! - [`degree_days`]: daily degree days, their sum with missing days, emergence, leaf stage, maturity.
 //! - [`depth`]: seed depth from dug plants.
-//! - [`statistics`]: the t interval and the Wilson interval.
+//! - [`statistics`]: means, shares, lines and differences, each with its interval; planter units compared.
 //! - [`damage`]: hail, frost, flood: yield loss by stage, and whether plants live.
 //! - [`catalogue`]: every table with its sources, and every formula as a worksheet, by name.
 //!

@@ -7,6 +7,7 @@ mod table;
 mod worksheet;
 
 pub use table::{Cell, Origin, Row, Table};
+pub(crate) use worksheet::with_marks;
 pub use worksheet::{Answer, Given, Input, Need, Outcome, Takes, Value, Worksheet};
 
 /// Returns every built-in table, by name.
@@ -14,6 +15,7 @@ pub fn tables() -> Vec<Table> {
     let families = [
         crate::damage::tables(),
         crate::stand::tables(),
+        crate::statistics::tables(),
     ];
     let mut all: Vec<_> = families.into_iter().flatten().collect();
     all.sort_by_key(|table| table.name);
@@ -25,6 +27,7 @@ pub fn worksheets() -> Vec<&'static Worksheet> {
     let families = [
         crate::damage::WORKSHEETS,
         crate::stand::WORKSHEETS,
+        crate::statistics::WORKSHEETS,
     ];
     let mut all: Vec<_> = families.into_iter().flatten().collect();
     all.sort_by_key(|worksheet| worksheet.name);
