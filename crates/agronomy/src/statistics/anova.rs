@@ -129,6 +129,14 @@ impl Anova {
     /// asks for large differences.
     ///
     /// *Holds*, *errors* and *source:* as [`Anova::against_the_others`].
+    ///
+    /// The example of [`anova`]: 5.34 − 7.72.
+    /// ```
+    /// let groups = [[6.9, 5.4, 5.8, 4.6, 4.0], [8.3, 6.8, 7.8, 9.2, 6.5], [8.0, 10.5, 8.1, 6.9, 9.3]];
+    /// let (places, first) = ligule_agronomy::statistics::anova(&groups)?.pairs(0.95)?[0];
+    /// assert!(places == (0, 1) && (first.difference.value - -2.38).abs() < 1e-12);
+    /// # Ok::<(), ligule_agronomy::Error>(())
+    /// ```
     pub fn pairs(&self, level: f64) -> Result<Vec<((usize, usize), Comparison)>, Error> {
         let count = self.groups.len();
         let compare = self.comparer(level, (count * (count - 1) / 2) as f64)?;

@@ -2,7 +2,7 @@
 //!
 //! - [`mean`], [`sample_sd`], [`t_half_width`]: the mean of counts over equal lengths of row.
 //! - [`weighted_mean`]: spots of unequal length or unequal numbers of plants; [`grouped_mean`]: a tally.
-//! - [`wilson_interval`]: a share of plants.
+//! - [`wilson_interval`], [`share_standard_error`]: a share of plants.
 //! - [`regression`]: a straight line through points; what is measured may not be extrapolated from it.
 //! - [`welch_test`]: two means; [`anova`]: the means of several planter units, and which of them differs.
 //! - [`t_two_sided`], [`t_p_value`], [`f_p_value`]: the distributions they rest on, from `statrs`.
@@ -23,7 +23,7 @@ pub use anova::{Anova, Comparison, Group, MOST_GROUPS, anova};
 pub use distribution::{f_p_value, t_p_value, t_two_sided, z_two_sided};
 pub use mean::{mean, sample_sd, t_half_width};
 pub use regression::{Regression, regression};
-pub use share::wilson_interval;
+pub use share::{share_standard_error, wilson_interval};
 pub use weighted::{WeightedMean, grouped_mean, weighted_mean};
 pub use welch::{WelchTest, welch_test};
 

@@ -100,6 +100,14 @@ impl Regression {
     ///
     /// *Errors:* [`Error::OutsideTable`] beyond the x measured. *Source:* NIST/SEMATECH (2012), e-Handbook of
     /// Statistical Methods, section 4.5.1.1.
+    ///
+    /// Five points (computed by hand: 0.24152 × √(1/5 + 1/10) × 3.182):
+    /// ```
+    /// let line = ligule_agronomy::statistics::regression(&[1.0, 2.0, 3.0, 4.0, 5.0], &[2.05, 4.05, 5.55, 8.05, 9.8], 0.95)?;
+    /// let there = line.mean_response(4.0)?;
+    /// assert!((there.interval.1 - (7.85 + 0.421)).abs() < 0.001);
+    /// # Ok::<(), ligule_agronomy::Error>(())
+    /// ```
     pub fn mean_response(&self, x: f64) -> Result<Estimate, Error> {
         self.at(x, 0.0)
     }
@@ -108,6 +116,14 @@ impl Regression {
     ///
     /// *Errors:* [`Error::OutsideTable`] beyond the x measured. *Source:* NIST/SEMATECH (2012), e-Handbook of
     /// Statistical Methods, section 4.5.1.2.
+    ///
+    /// The same points (computed by hand: 0.24152 × √(1 + 1/5 + 1/10) × 3.182):
+    /// ```
+    /// let line = ligule_agronomy::statistics::regression(&[1.0, 2.0, 3.0, 4.0, 5.0], &[2.05, 4.05, 5.55, 8.05, 9.8], 0.95)?;
+    /// let there = line.prediction(4.0)?;
+    /// assert!((there.interval.1 - (7.85 + 0.876)).abs() < 0.001);
+    /// # Ok::<(), ligule_agronomy::Error>(())
+    /// ```
     pub fn prediction(&self, x: f64) -> Result<Estimate, Error> {
         self.at(x, 1.0)
     }

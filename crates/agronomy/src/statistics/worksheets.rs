@@ -7,8 +7,8 @@ use crate::catalogue::with_marks;
 use crate::catalogue::{Answer, Cell, Given, Input, Origin, Table, Takes, Worksheet};
 use crate::error::Error;
 use crate::statistics::{
-    Estimate, WeightedMean, anova, mean, regression, sample_sd, t_half_width, t_two_sided, weighted_mean, welch_test,
-    wilson_interval, z_two_sided,
+    Estimate, WeightedMean, anova, mean, regression, sample_sd, share_standard_error, t_half_width, t_two_sided,
+    weighted_mean, welch_test, wilson_interval, z_two_sided,
 };
 
 const LEVELS: [f64; 5] = [0.80, 0.90, 0.95, 0.99, 0.999];
@@ -240,6 +240,7 @@ fn share_interval(given: &Given) -> Result<Answer, Error> {
         .step(format!("{found} / {of} = {} %", short(share * 100.0)))
         .step(format!("z ({} %) = {z:.3}", short(level * 100.0)))
         .step(format!("(p + z²/2n ± z √(p (1 − p)/n + z²/4n²)) / (1 + z²/n) = {low:.4} to {high:.4}"))
+        .step(format!("standard error √(p (1 − p)/n) = {} points", short(share_standard_error(found, of)? * 100.0)))
         .number("share", share * 100.0, 2, "%")
         .range("interval", (low * 100.0, high * 100.0), 2, "%")
         .remark(
