@@ -4,15 +4,14 @@
 //! `LIGULE_PYTHON` names a Python that has both; `cargo xtask test` makes one. The cases come from a seed that is
 //! printed with every failure and that `LIGULE_SEED` sets.
 
-use std::io::Write;
-use std::path::Path;
-use std::process::{Command, Stdio};
-
+use common::{Random, ask, seed};
 use ligule_agronomy::degree_days::{Method, Model, accumulate};
 use ligule_agronomy::statistics::{t_half_width, t_two_sided, wilson_interval};
 use ligule_units::Temperature;
 use serde::Deserialize;
 use serde_json::json;
+
+mod common;
 
 const CASES: usize = 10_000;
 
@@ -23,27 +22,6 @@ const SHARE_TOLERANCE: f64 = 1e-12;
 /// Absolute difference accepted for a day's degree days in °F: ours go through kelvins.
 const DAY_TOLERANCE: f64 = 1e-10;
 
-/// The numbers of Sebastiano Vigna's SplitMix64: small, and the same everywhere.
-struct Random(u64);
-
-impl Random {
-    fn bits(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
-        z ^ (z >> 31)
-    }
-
-    fn between(&mut self, low: f64, high: f64) -> f64 {
-        low + (high - low) * (self.bits() >> 11) as f64 / (1_u64 << 53) as f64
-    }
-
-    fn whole(&mut self, low: u64, high: u64) -> u64 {
-        low + self.bits() % (high - low + 1)
-    }
-}
-
 #[derive(Deserialize)]
 struct Answers {
     t_quantiles: Vec<f64>,
@@ -53,32 +31,9 @@ struct Answers {
     degree_days: Vec<Vec<f64>>,
 }
 
-fn ask(questions: &serde_json::Value) -> Answers {
-    let python = std::env::var_os("LIGULE_PYTHON").unwrap_or_else(|| {
-        panic!(
-            "LIGULE_PYTHON is not set: expected the path of a Python with SciPy and NumPy. \
-             Run `cargo xtask test`, which makes one, or set it yourself."
-        )
-    });
-    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/second_opinion.py");
-    let mut child = Command::new(&python)
-        .arg(script)
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .spawn()
-        .unwrap_or_else(|e| panic!("LIGULE_PYTHON is {}: {e}", python.to_string_lossy()));
-    let mut stdin = child.stdin.take().expect("piped");
-    stdin.write_all(questions.to_string().as_bytes()).expect("Python reads its input");
-    drop(stdin);
-    let output = child.wait_with_output().expect("Python ends");
-    assert!(output.status.success(), "Python failed; its message is above");
-    serde_json::from_slice(&output.stdout).expect("Python answers with JSON of the agreed shape")
-}
-
 #[test]
 fn scipy_and_numpy_agree() {
-    let seed = std::env::var("LIGULE_SEED").map_or(20_261_125, |s| s.parse().expect("LIGULE_SEED is a whole number"));
-    println!("LIGULE_SEED={seed}");
+    let seed = seed();
     let mut random = Random(seed);
     let levels: Vec<f64> = (0..CASES).map(|_| random.between(0.5, 0.999)).collect();
     let freedom: Vec<u64> =
@@ -92,12 +47,15 @@ fn scipy_and_numpy_agree() {
     let base: Vec<f64> = (0..CASES).map(|_| random.between(32.0, 60.0)).collect();
     let upper: Vec<f64> = base.iter().map(|low| low + random.between(1.0, 50.0)).collect();
 
-    let answers = ask(&json!({
-        "t_quantiles": { "level": levels, "freedom": freedom },
-        "t_half_width": { "samples": samples, "level": levels },
-        "wilson": { "found": found, "trials": trials, "level": levels },
-        "degree_days": { "maximum": maximum, "minimum": minimum, "base": base, "upper": upper },
-    }));
+    let answers: Answers = ask(
+        "second_opinion.py",
+        &json!({
+            "t_quantiles": { "level": levels, "freedom": freedom },
+            "t_half_width": { "samples": samples, "level": levels },
+            "wilson": { "found": found, "trials": trials, "level": levels },
+            "degree_days": { "maximum": maximum, "minimum": minimum, "base": base, "upper": upper },
+        }),
+    );
 
     let mut worst = [0.0_f64; 4];
     let mut compare = |which: usize, case: usize, ours: f64, theirs: f64, relative: bool, tolerance: f64| {
