@@ -11,6 +11,8 @@
 //! - [`depth`]: seed depth from dug plants.
 //! - [`statistics`]: means, shares, lines and differences, each with its interval; planter units compared.
 //! - [`damage`]: hail, frost, flood: yield loss by stage, and whether plants live.
+//! - [`roots`]: rootworm injury, root angle, sidewall compaction, rootless corn.
+//! - [`soil`]: moisture by feel, structure, rupture resistance, residue cover.
 //! - [`catalogue`]: every table with its sources, and every formula as a worksheet, by name.
 //!
 //! Quantities are the distinct types of `ligule-units`; shares and levels are numbers from 0 to 1. A number that is
@@ -24,6 +26,8 @@ pub mod catalogue;
 pub mod damage;
 pub mod degree_days;
 pub mod depth;
+pub mod roots;
+pub mod soil;
 pub mod spacing;
 pub mod stage;
 pub mod stand;

@@ -14,6 +14,8 @@ pub use worksheet::{Answer, Given, Input, Need, Outcome, Takes, Value, Worksheet
 pub fn tables() -> Vec<Table> {
     let families = [
         crate::damage::tables(),
+        crate::roots::tables(),
+        crate::soil::tables(),
         crate::stand::tables(),
         crate::statistics::tables(),
     ];
@@ -26,6 +28,8 @@ pub fn tables() -> Vec<Table> {
 pub fn worksheets() -> Vec<&'static Worksheet> {
     let families = [
         crate::damage::WORKSHEETS,
+        crate::roots::WORKSHEETS,
+        crate::soil::WORKSHEETS,
         crate::stand::WORKSHEETS,
         crate::statistics::WORKSHEETS,
     ];
