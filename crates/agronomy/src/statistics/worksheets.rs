@@ -294,7 +294,7 @@ fn weighted(given: &Given) -> Result<Answer, Error> {
         .range("interval", mean.interval, decimals, "")
         .number("standard error", mean.standard_error, decimals, "")
         .remark("Design-based: spots taken at random, each counting by its weight; plants of one spot are not taken as independent.")
-        .remark("With fewer than about ten spots, or very unequal weights, it covers less often than its level says."))
+        .remark("With few spots, or weights that differ much, it covers a little less often than its level says."))
 }
 
 /// Returns an input that counts something.
