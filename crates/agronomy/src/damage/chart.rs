@@ -94,8 +94,8 @@ impl HailChart {
     const fn covers(self) -> &'static str {
         match self {
             Self::National => {
-                "7-leaf to nearly-mature (below 7-leaf the loss is taken as small, yet all leaves lost at V2 to V5 \
-                 cost 8 to 48 % in a few trials: from memory, to be verified)"
+                "7-leaf to nearly-mature (below 7-leaf the loss is taken as small: under 10 % before V5 by Indiana \
+                 crop advisers, yet 8 to 48 % at V2 to V5 in a few trials, from memory, to be verified)"
             }
             Self::Minnesota => "silked, milk, soft-dough and dent",
         }
@@ -111,8 +111,8 @@ impl HailChart {
 /// chart, which count leaves as adjusters do ([`HailStage`]). *Errors:* [`Error::OutOfRange`]; [`Error::OutsideTable`]
 /// for a stage that the chart does not have. *Source:* that of [`HailChart`].
 ///
-/// At 13-leaf half of the leaves cost 10 % (University of Nebraska, EC126, table III), at blister 22 % (R. Elmore, 2009,
-/// Corn hail loss chart, Iowa State University):
+/// At 13-leaf half of the leaves cost 10 % (University of Nebraska, EC126, table III), at blister 22 % (R. Elmore,
+/// 2009, Corn hail loss chart, Iowa State University):
 /// ```
 /// use ligule_agronomy::damage::{HailChart, HailStage, leaf_loss};
 /// assert!((leaf_loss(HailChart::National, HailStage::Leaf(13), 0.5)? - 0.10).abs() < 1e-12);

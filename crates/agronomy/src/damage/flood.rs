@@ -36,7 +36,8 @@ pub enum Outlook {
     Unlikely,
 }
 
-words!(Outlook, "outlook", { Likely => "survival likely", Doubtful => "survival doubtful", Unlikely => "survival unlikely" });
+words!(Outlook, "outlook", { Likely => "survival likely", Doubtful => "survival doubtful", Unlikely => "survival \
+                 unlikely" });
 
 impl FloodLimit {
     /// Returns what the limit says of plants that were under water for `days`.
@@ -46,7 +47,8 @@ impl FloodLimit {
     /// use ligule_units::Temperature;
     /// let limits = flood_limits(Crop::Corn, 4, Temperature::from_fahrenheit(60.0))?;
     /// let nebraska = limits.iter().find(|limit| limit.source.contains("Nebraska")).expect("listed");
-    /// assert_eq!([1.0, 3.0, 5.0].map(|d| nebraska.outlook(d)), [Outlook::Likely, Outlook::Doubtful, Outlook::Unlikely]);
+    /// let outlooks = [1.0, 3.0, 5.0].map(|days| nebraska.outlook(days));
+    /// assert_eq!(outlooks, [Outlook::Likely, Outlook::Doubtful, Outlook::Unlikely]);
     /// # Ok::<(), ligule_agronomy::Error>(())
     /// ```
     pub fn outlook(&self, days: f64) -> Outlook {
@@ -95,8 +97,8 @@ const fn limit(
 /// The soil's oxygen is gone after about 48 hours; moving water harms less than still water; silt in the whorl and
 /// seedling disease kill later.
 ///
-/// *Units:* leaf collars (for soybean without meaning), the temperature of air or water. *Holds:* 0 to 30 collars, 32 to
-/// 110 °F; for corn beyond V8 one publication only, and between 65 and 70 °F Missouri says nothing. *Errors:*
+/// *Units:* leaf collars (for soybean without meaning), the temperature of air or water. *Holds:* 0 to 30 collars, 32
+/// to 110 °F; for corn beyond V8 one publication only, and between 65 and 70 °F Missouri says nothing. *Errors:*
 /// [`Error::OutOfRange`]. *Source:* that of each [`FloodLimit`].
 ///
 /// Young corn at 80 °F: less than a day (Nebraska), two days (Missouri), five to seven (Ontario):

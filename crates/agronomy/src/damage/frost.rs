@@ -23,8 +23,8 @@ pub struct FrostLimit {
     pub source: &'static str,
 }
 
-const NORTH_DAKOTA: &str = "C. Keene, North Dakota State University Extension, Farmers should assess corn and soybeans for \
-                            frost and freeze damage";
+const NORTH_DAKOTA: &str = "C. Keene, North Dakota State University Extension, Farmers should assess corn and soybeans \
+                            for frost and freeze damage";
 
 pub(super) const LIMITS: [FrostLimit; 8] = [
     FrostLimit {

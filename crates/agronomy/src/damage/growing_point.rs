@@ -14,7 +14,8 @@ pub enum GrowingPoint {
     Above,
 }
 
-words!(GrowingPoint, "position", { Below => "below the surface", AtSurface => "at the surface", Above => "above the surface" });
+words!(GrowingPoint, "position", { Below => "below the surface", AtSurface => "at the surface", Above => "above the \
+                      surface" });
 
 /// Rows of the table of positions: stages, position, in what height, origin, source.
 pub(super) const POSITIONS: [(&str, GrowingPoint, &str, Origin, &str); 3] = [
@@ -23,15 +24,16 @@ pub(super) const POSITIONS: [(&str, GrowingPoint, &str, Origin, &str); 3] = [
         GrowingPoint::Below,
         "",
         Origin::Page,
-        "R. L. Nielsen (2013), quoted on frosted corn; Ohio State University, Ohio Agronomy Guide, Making replant decisions",
+        "R. L. Nielsen (2013), quoted on frosted corn; Ohio State University, Ohio Agronomy Guide, Making replant \
+         decisions",
     ),
     (
         "V5 to V6",
         GrowingPoint::AtSurface,
         "V5 by one source, V6 by the other",
         Origin::Page,
-        "R. L. Nielsen (2013), quoted on frosted corn: V5; Iowa State University, quoted in University of Delaware, Weekly \
-         Crop Update, hail damage of 9 June: about V6",
+        "R. L. Nielsen (2013), quoted on frosted corn: V5; Iowa State University, quoted in University of Delaware, \
+         Weekly Crop Update, hail damage of 9 June: about V6",
     ),
     (
         "V7 and later",
@@ -44,8 +46,8 @@ pub(super) const POSITIONS: [(&str, GrowingPoint, &str, Origin, &str); 3] = [
 
 /// Returns where the growing point of corn is at a collar stage.
 ///
-/// *Holds:* every [`CornStage`]; a plant set shallow or deep differs by a leaf. *Source:* R. L. Nielsen (2013), quoted on
-/// frosted corn: below ground until about V5; Ohio State University, Ohio Agronomy Guide, and Iowa State University:
+/// *Holds:* every [`CornStage`]; a plant set shallow or deep differs by a leaf. *Source:* R. L. Nielsen (2013), quoted
+/// on frosted corn: below ground until about V5; Ohio State University, Ohio Agronomy Guide, and Iowa State University:
 /// about V6; J. Coulter and S. Naeve, University of Minnesota: 1 to 2 in above the surface at V7.
 ///
 /// ```

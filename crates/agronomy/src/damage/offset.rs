@@ -9,14 +9,15 @@ const LAST_OF_PRACTICE: u8 = 12;
 /// The last leaf that the hail chart has.
 const LAST_LEAF: u8 = 21;
 
-/// How many more leaves an adjuster counts than there are collars. Sources differ: whoever uses a chart says which it was.
+/// How many more leaves an adjuster counts than there are collars. Sources differ: whoever uses a chart says which it
+/// was.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum AdjusterOffset {
     /// One more: V6 is 7-leaf. *Source:* Iowa State University, quoted in University of Delaware, Weekly Crop Update,
     /// hail damage of 9 June.
     One,
-    /// Two more: V6 is 8-leaf. *Source:* C. Lee (2007), Corn hail damage, University of Kentucky; University of Nebraska
-    /// (2014), Assessing hail damage to corn, soybeans.
+    /// Two more: V6 is 8-leaf. *Source:* C. Lee (2007), Corn hail damage, University of Kentucky; University of
+    /// Nebraska (2014), Assessing hail damage to corn, soybeans.
     Two,
     /// One more below V5, two more from V5 to V12; beyond V12 the sources do not agree and there is no answer. Common
     /// practice, no source; built on the two above.

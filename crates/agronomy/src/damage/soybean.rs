@@ -8,8 +8,8 @@ use crate::stage::SoybeanStage;
 /// Whose trials of nodes cut from the main stem are read. They differ: all nodes lost at V2 cost 19 or 45 %.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum NodeStudy {
-    /// V2, V6 and R3, in fifths of the nodes. *Source:* S. P. Conley, P. Pedersen, E. P. Christmas (2009), Main-stem node
-    /// removal effect on soybean seed yield and composition, Agronomy Journal 101, quoted by S. Conley (2009),
+    /// V2, V6 and R3, in fifths of the nodes. *Source:* S. P. Conley, P. Pedersen, E. P. Christmas (2009), Main-stem
+    /// node removal effect on soybean seed yield and composition, Agronomy Journal 101, quoted by S. Conley (2009),
     /// University of Wisconsin.
     Wisconsin,
     /// V2 to V3, from 60 % of the nodes on. *Source:* Manitoba Pulse and Soybean Growers (2019), Preliminary summary of
@@ -19,10 +19,11 @@ pub enum NodeStudy {
 
 words!(NodeStudy, "study", { Wisconsin => "wisconsin", Manitoba => "manitoba" });
 
-const CONLEY: &str = "S. P. Conley, P. Pedersen, E. P. Christmas (2009), Main-stem node removal effect on soybean seed yield \
-                      and composition, Agronomy Journal 101, quoted by S. Conley (2009), University of Wisconsin";
-const MANITOBA: &str = "Manitoba Pulse and Soybean Growers (2019), Preliminary summary of soybean yield loss from hail at V2 \
-                        to V3; below 60 % of the nodes the loss is called minimal";
+const CONLEY: &str = "S. P. Conley, P. Pedersen, E. P. Christmas (2009), Main-stem node removal effect on soybean seed \
+                      yield and composition, Agronomy Journal 101, quoted by S. Conley (2009), University of \
+                      Wisconsin";
+const MANITOBA: &str = "Manitoba Pulse and Soybean Growers (2019), Preliminary summary of soybean yield loss from hail \
+                        at V2 to V3; below 60 % of the nodes the loss is called minimal";
 
 /// A row of a study: the stages it is for, and the loss, %, at each share of nodes, %.
 pub(super) struct NodeRow {
@@ -88,9 +89,9 @@ const MANITOBA_LATE: &str =
 /// Returns the share of yield that nodes cut from the main stem cost.
 ///
 /// *Units:* `nodes_lost` is the share of main-stem nodes, 0 to 1; a share of yield out; between two columns a straight
-/// line. *Holds:* full stands, at V2, V6 and R3 (Wisconsin; no node lost is no loss), at V2 and V3 from 0.6 on (Manitoba);
-/// nothing is read between stages. *Errors:* [`Error::OutOfRange`]; [`Error::OutsideTable`]. *Source:* that of
-/// [`NodeStudy`].
+/// line. *Holds:* full stands, at V2, V6 and R3 (Wisconsin; no node lost is no loss), at V2 and V3 from 0.6 on
+/// (Manitoba); nothing is read between stages. *Errors:* [`Error::OutOfRange`]; [`Error::OutsideTable`]. *Source:* that
+/// of [`NodeStudy`].
 ///
 /// All nodes above the cotyledons lost at V2:
 /// ```

@@ -6,8 +6,8 @@ use super::stage::HailStage;
 use crate::error::{Error, within};
 use crate::stand::valid_density;
 
-/// The last stage at which survivors still make up for lost neighbours. *Source:* J. Lauer (1994), Assessing hail damage
-/// in corn, Wisconsin Crop Manager 1(15):111.
+/// The last stage at which survivors still make up for lost neighbours. *Source:* J. Lauer (1994), Assessing hail
+/// damage in corn, Wisconsin Crop Manager 1(15):111.
 const LAST_THAT_MAKES_UP: HailStage = HailStage::Leaf(10);
 
 /// Returns the share of yield that lost plants cost after the 10th leaf: one for one.
@@ -15,9 +15,9 @@ const LAST_THAT_MAKES_UP: HailStage = HailStage::Leaf(10);
 /// Late in the season plants broken below the ear count as lost.
 ///
 /// *Units:* densities; a share out. *Holds:* adjuster stages after 10-leaf; earlier, survivors make up for part and
-/// [`early_stand_loss`] holds. *Errors:* [`Error::OutsideTable`] up to 10-leaf; [`Error::OutOfRange`] for a stand before
-/// of less than 1 an acre, or more plants after than before. *Source:* J. Lauer (1994), Assessing hail damage in corn,
-/// Wisconsin Crop Manager 1(15):111; R. Elmore (2009), Corn hail loss chart, Iowa State University.
+/// [`early_stand_loss`] holds. *Errors:* [`Error::OutsideTable`] up to 10-leaf; [`Error::OutOfRange`] for a stand
+/// before of less than 1 an acre, or more plants after than before. *Source:* J. Lauer (1994), Assessing hail damage in
+/// corn, Wisconsin Crop Manager 1(15):111; R. Elmore (2009), Corn hail loss chart, Iowa State University.
 ///
 /// Of 30,000 plants 24,000 are left at 12-leaf: 80 % of the stand, 80 % of the yield:
 /// ```
@@ -48,9 +48,9 @@ pub fn late_stand_loss(stage: HailStage, before: PlantDensity, after: PlantDensi
 /// thinner stand that the matrix favours is no loss.
 ///
 /// *Units:* potentials are shares of the greatest yield; a share out. *Holds:* adjuster stages up to 10-leaf.
-/// *Errors:* [`Error::OutsideTable`] after 10-leaf; [`Error::OutOfRange`] for potentials outside 0.01 to 1.5 and 0 to 1.5.
-/// *Source:* arithmetic; the bound of stages from J. Lauer (1994), Assessing hail damage in corn, Wisconsin Crop Manager
-/// 1(15):111.
+/// *Errors:* [`Error::OutsideTable`] after 10-leaf; [`Error::OutOfRange`] for potentials outside 0.01 to 1.5 and 0 to
+/// 1.5. *Source:* arithmetic; the bound of stages from J. Lauer (1994), Assessing hail damage in corn, Wisconsin Crop
+/// Manager 1(15):111.
 ///
 /// From a potential of 100 % to one of 88 % (computed by hand):
 /// ```

@@ -26,17 +26,31 @@ fn chart(mut table: Table, chart: HailChart) -> Table {
 }
 
 fn national() -> Table {
-    let mut table = Table::new(
+    let table = Table::new(
         "hail-leaf-loss",
         "Yield loss of corn, %, by adjuster stage and leaf area lost: the national chart",
-        "Stages count leaves as hail adjusters do, one or two more than collars (see hail-stage-offset). Green shredded leaf \
-         is not lost. No row below 7-leaf: the chart takes the loss as small. An estimate, not an insurance settlement.",
+        "Stages count leaves as hail adjusters do, one or two more than collars (see hail-stage-offset). Green \
+         shredded leaf is not lost. No row below 7-leaf: the chart takes the loss as small. An estimate, not an \
+         insurance settlement.",
         std::iter::once("stage".to_owned()).chain((1..=10).map(|tenth| format!("{} % lost", tenth * 10))),
     );
-    let mut early: Vec<Cell> = vec!["V2 to V5".into()];
-    early.resize(10, Cell::Blank);
-    early.push("8 to 48".into());
-    table = table.row(early, Origin::Memory, "a few trials of complete defoliation, from memory, to be verified");
+    let early = |stage: &'static str, loss: &'static str| {
+        let mut cells: Vec<Cell> = vec![stage.into()];
+        cells.resize(10, Cell::Blank);
+        cells.push(loss.into());
+        cells
+    };
+    let table = table
+        .row(
+            early("before V5 (collars)", "under 10"),
+            Origin::Page,
+            "Indiana certified crop advisers (2019), When hail damages corn determines outcome: nearly all leaf tissue",
+        )
+        .row(
+            early("V2 to V5 (collars)", "8 to 48"),
+            Origin::Memory,
+            "a few trials of complete defoliation, from memory, to be verified",
+        );
     chart(table, HailChart::National)
 }
 
@@ -79,8 +93,8 @@ fn offsets() -> Table {
     let table = Table::new(
         "hail-stage-offset",
         "Leaves by the hail adjuster's count, against leaf collars",
-        "Contested: choose the offset, or count as the adjuster does (uppermost leaf 40 to 50 % exposed with its tip below the \
-         horizontal). From about 14-leaf on published offsets are not consistent.",
+        "Contested: choose the offset, or count as the adjuster does (uppermost leaf 40 to 50 % exposed with its tip \
+         below the horizontal). From about 14-leaf on published offsets are not consistent.",
         ["collar stage", "adjuster stage", "leaves more than collars"],
     );
     rows.into_iter().fold(table, |table, (collars, leaves, more, origin, source)| {
@@ -144,8 +158,8 @@ fn frost() -> Table {
     let table = Table::new(
         "frost-limits",
         "Cold at which emerged corn and soybean are harmed",
-        "Contested: versions are listed, none averaged. `A few hours` is read as 2, `several hours` as 3. Air in hollows, over \
-         residue and over dry loose soil is colder than at the station.",
+        "Contested: versions are listed, none averaged. `A few hours` is read as 2, `several hours` as 3. Air in \
+         hollows, over residue and over dry loose soil is colder than at the station.",
         ["crop", "at or below, °F", "for at least, h", "what is harmed"],
     );
     FROST_LIMITS.iter().fold(table, |table, limit| {
@@ -158,8 +172,8 @@ fn flood() -> Table {
     let table = Table::new(
         "flood-limits",
         "Days that corn and soybean live under water",
-        "Contested: versions are listed, none averaged. Corn of 6 to 30 in that lived lost 5 to 32 % of yield (University of \
-         Nebraska, 2018, Flooding and ponding in corn).",
+        "Contested: versions are listed, none averaged. Corn of 6 to 30 in that lived lost 5 to 32 % of yield \
+         (University of Nebraska, 2018, Flooding and ponding in corn).",
         ["crop", "collars from", "to", "from, °F", "to, °F", "surely, d", "at most, d", "note"],
     );
     FLOOD_LIMITS.iter().fold(table, |table, limit| {

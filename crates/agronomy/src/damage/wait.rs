@@ -33,7 +33,7 @@ pub struct Wait {
     pub source: &'static str,
 }
 
-pub(super) const WAITS: [Wait; 11] = [
+pub(super) const WAITS: [Wait; 12] = [
     wait(
         Crop::Corn,
         Event::Hail,
@@ -97,6 +97,14 @@ pub(super) const WAITS: [Wait; 11] = [
         "until new growth shows",
         Origin::Page,
         "Michigan State University Extension, Assessing hail damage to soybeans in the early vegetative stages",
+    ),
+    wait(
+        Crop::Soybean,
+        Event::Hail,
+        (4, 7),
+        "until regrowth shows",
+        Origin::Page,
+        "Iowa State University (2004), Evaluating hail damage to crops and replanting decisions",
     ),
     wait(
         Crop::Soybean,

@@ -36,7 +36,8 @@ impl RootAngle {
 ///
 /// ```
 /// use ligule_agronomy::roots::{RootAngle, root_angle};
-/// assert_eq!([10.0, 20.0, 50.0, 60.0, 75.0].map(|a| root_angle(a).unwrap().word()), ["flat", "shallow", "normal", "normal", "steep"]);
+/// let words = [10.0, 20.0, 50.0, 60.0, 75.0].map(|angle| root_angle(angle).unwrap().word());
+/// assert_eq!(words, ["flat", "shallow", "normal", "normal", "steep"]);
 /// ```
 pub fn root_angle(degrees: f64) -> Result<RootAngle, Error> {
     let degrees = within("an angle from the horizontal", degrees, 0.0, 90.0, "°")?;
@@ -89,9 +90,9 @@ impl Sidewall {
 
 /// Returns the sidewall sign of a dug plant, from the share of its nodal roots that turned along the slot.
 ///
-/// *Units:* `turned` is the share of nodal roots that do not cross the furrow wall, 0 to 1. *Holds:* V2 and later; all or
-/// nearly all roots turned (0.9 or more) is a plant confined to the slot. *Errors:* [`Error::OutOfRange`]. *Source:* that
-/// of [`Sidewall`]; the limits of the shares are common practice, no source.
+/// *Units:* `turned` is the share of nodal roots that do not cross the furrow wall, 0 to 1. *Holds:* V2 and later; all
+/// or nearly all roots turned (0.9 or more) is a plant confined to the slot. *Errors:* [`Error::OutOfRange`]. *Source:*
+/// that of [`Sidewall`]; the limits of the shares are common practice, no source.
 ///
 /// ```
 /// use ligule_agronomy::roots::{Sidewall, sidewall};

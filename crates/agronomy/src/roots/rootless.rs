@@ -43,10 +43,10 @@ impl RootlessSigns {
 /// Nodal roots start about ¾ in below the surface from V1 to V2 on; in dry hot soil their tips die before they reach
 /// moisture.
 ///
-/// *Units:* the day of planting, the seed's depth, the maxima of consecutive days since V1. *Holds:* 0 to 8 in of depth;
-/// maxima of −60 to 140 °F; the northern half of the Corn Belt, for the date. *Errors:* [`Error::OutOfRange`]. *Source:*
-/// R. L. Nielsen (2022), Rootless or floppy corn syndrome, Purdue University; the limits of "late May", "upper 90s" and
-/// "multiple days" are our reading.
+/// *Units:* the day of planting, the seed's depth, the maxima of consecutive days since V1. *Holds:* 0 to 8 in of
+/// depth; maxima of −60 to 140 °F; the northern half of the Corn Belt, for the date. *Errors:* [`Error::OutOfRange`].
+/// *Source:* R. L. Nielsen (2022), Rootless or floppy corn syndrome, Purdue University; the limits of "late May",
+/// "upper 90s" and "multiple days" are our reading.
 ///
 /// ```
 /// use jiff::civil::date;

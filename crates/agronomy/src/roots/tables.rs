@@ -4,10 +4,10 @@ use super::growth::{RootAngle, Sidewall};
 use super::node_injury::NodeLossStudy;
 use crate::catalogue::{Origin, Table};
 
-const OLESON: &str = "J. D. Oleson, Y.-L. Park, T. M. Nowatzki, J. J. Tollefson (2005), Journal of Economic Entomology 98(1):1-8, \
-                      as printed by Iowa State University";
-const HILLS: &str = "T. M. Hills and D. C. Peters (1971), Journal of Economic Entomology 64:764-765, as printed by Iowa State \
-                     University";
+const OLESON: &str = "J. D. Oleson, Y.-L. Park, T. M. Nowatzki, J. J. Tollefson (2005), Journal of Economic Entomology \
+                      98(1):1-8, as printed by Iowa State University";
+const HILLS: &str = "T. M. Hills and D. C. Peters (1971), Journal of Economic Entomology 64:764-765, as printed by \
+                     Iowa State University";
 const NIELSEN: &str = "R. L. Nielsen (2022), Rootless or floppy corn syndrome, Purdue University";
 const PRACTICE: &str = "common practice, no source";
 
@@ -20,12 +20,21 @@ fn scale() -> Table {
     Table::new(
         "node-injury-scale",
         "Rootworm injury: the node-injury scale and the old 1-6 scale",
-        "A node is eaten when its roots are gone to within about 1½ in of the stalk (one teaching page prints 2 in). Parts of a \
-         node are decimals. Conversions are ranges.",
+        "A node is eaten when its roots are gone to within about 1½ in of the stalk (some pages print 2 in). Parts of \
+         a node are decimals. Conversions are ranges.",
         ["scale", "rating", "what is seen", "on the other scale"],
     )
     .row(["node-injury".into(), 0.0.into(), "no feeding".into(), "1 to 2".into()], page, OLESON)
-    .row(["node-injury".into(), 0.25.into(), "a quarter of a node; well protected up to here".into(), "2 to 4, about 2.5".into()], page, OLESON)
+    .row(
+        [
+            "node-injury".into(),
+            0.25.into(),
+            "a quarter of a node; well protected up to here".into(),
+            "2 to 4, about 2.5".into(),
+        ],
+        page,
+        OLESON,
+    )
     .row(["node-injury".into(), 1.0.into(), "one node, or as many roots".into(), "4".into()], page, OLESON)
     .row(["node-injury".into(), 2.0.into(), "two nodes".into(), "5".into()], page, OLESON)
     .row(["node-injury".into(), 3.0.into(), "three nodes or more".into(), "6".into()], page, OLESON)
@@ -67,8 +76,8 @@ fn sidewalls() -> Table {
     let table = Table::new(
         "sidewall-compaction",
         "Signs of sidewall compaction in corn, scored",
-        "Also looked for: open slot, plants that wilt early, few roots between the rows. The signs are published (Purdue \
-         University, 2022; Kansas State University), the score is practice.",
+        "Also looked for: open slot, plants that wilt early, few roots between the rows. The signs are published \
+         (Purdue University, 2022; Kansas State University), the score is practice.",
         ["score", "sign"],
     );
     Sidewall::ALL.iter().fold(table, |table, sign| {

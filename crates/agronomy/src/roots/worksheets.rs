@@ -14,9 +14,9 @@ const NODE_INJURY: Worksheet = Worksheet {
     name: "node-injury",
     title: "Rootworm injury of dug roots, and the yield it costs",
     inputs: &[Input::required("ratings", Takes::Number("nodes"), "Node injury of each root, 0 to 3").many()],
-    source: "J. D. Oleson, Y.-L. Park, T. M. Nowatzki, J. J. Tollefson (2005), Journal of Economic Entomology 98(1):1-8; \
-             N. A. Tinsley, R. E. Estes, M. E. Gray (2013), Journal of Applied Entomology 137; Z. Dun, P. D. Mitchell, \
-             M. Agosti (2010), Journal of Applied Entomology 134, from memory, to be verified",
+    source: "J. D. Oleson, Y.-L. Park, T. M. Nowatzki, J. J. Tollefson (2005), Journal of Economic Entomology \
+             98(1):1-8; N. A. Tinsley, R. E. Estes, M. E. Gray (2013), Journal of Applied Entomology; Z. Dun, P. D. \
+             Mitchell, M. Agosti (2010), Journal of Applied Entomology 134, from memory, to be verified",
     example: "--ratings '0.1 0.5 1 0.25 2 0.75 0 1.5 0.5 0.9'",
     work: |given| {
         let ratings = given.numbers("ratings");
@@ -52,8 +52,9 @@ const OLD_SCALE: Worksheet = Worksheet {
     name: "old-root-rating",
     title: "A rating of the old 1-6 root scale as node injury, a range",
     inputs: &[Input::required("rating", Takes::Number(""), "Rating on the 1-6 scale, decimals allowed")],
-    source: "T. M. Hills and D. C. Peters (1971), Journal of Economic Entomology 64:764-765; J. D. Oleson et al. (2005), Journal \
-             of Economic Entomology 98(1):1-8, both as printed by Iowa State University; ranges reckoned from the classes",
+    source: "T. M. Hills and D. C. Peters (1971), Journal of Economic Entomology 64:764-765; J. D. Oleson et al. \
+             (2005), Journal of Economic Entomology 98(1):1-8, both as printed by Iowa State University; ranges \
+             reckoned from the classes",
     example: "--rating 2.5",
     work: |given| {
         let rating = given.number("rating");
@@ -105,8 +106,8 @@ const SIDEWALL: Worksheet = Worksheet {
             "Nodal roots that turn along the slot instead of crossing its wall",
         ),
     ],
-    source: "signs: Purdue University (2022), Sidewall compaction; Kansas State University, Sidewall compaction from planting \
-             into wet soils; score: common practice, no source",
+    source: "signs: Purdue University (2022), Sidewall compaction; Kansas State University, Sidewall compaction from \
+             planting into wet soils; score: common practice, no source",
     example: "--smeared yes --turned 40%",
     work: |given| {
         let (smeared, turned) = (given.text("smeared") == "yes", given.number("turned") / 100.0);
@@ -128,8 +129,8 @@ const ROOTLESS: Worksheet = Worksheet {
         Input::required("dry", Takes::Word(YES_NO), "Surface soil is dry"),
         Input::optional("maxima", Takes::Quantity("[degF]"), "Maxima of the days since V1, in order").many(),
     ],
-    source: "R. L. Nielsen (2022), Rootless or floppy corn syndrome, Purdue University; the limits of late May (21st), upper 90s \
-             (96 °F) and several days (two) are our reading",
+    source: "R. L. Nielsen (2022), Rootless or floppy corn syndrome, Purdue University; the limits of late May (21st), \
+             upper 90s (96 °F) and several days (two) are our reading",
     example: "--planted 2026-05-28 --depth 1in --dry yes --maxima '95 97 98'",
     work: |given| {
         let planted = given.day("planted").ok_or(Error::Missing { input: "planted", help: "Day of planting" })?;

@@ -60,9 +60,9 @@ impl TextureClass {
 
 /// Returns the class of a texture by its name.
 ///
-/// *Holds:* the textures that the guides name. *Errors:* [`Error::OutsideTable`] for others, such as silty clay, sandy clay
-/// and silt. *Source:* USDA Natural Resources Conservation Service (1998), Estimating soil moisture by feel and appearance;
-/// loamy sand: University of Minnesota Extension, Estimating soil moisture by feel and appearance method.
+/// *Holds:* the textures that the guides name. *Errors:* [`Error::OutsideTable`] for others, such as silty clay, sandy
+/// clay and silt. *Source:* USDA Natural Resources Conservation Service (1998), Estimating soil moisture by feel and
+/// appearance; loamy sand: University of Minnesota Extension, Estimating soil moisture by feel and appearance method.
 ///
 /// ```
 /// use ligule_agronomy::soil::{TextureClass, texture_class};
@@ -133,15 +133,15 @@ pub(super) struct FeelCell {
     pub(super) source: &'static str,
 }
 
-const WYOMING_MEDIUM: &str = "USDA Natural Resources Conservation Service, Wyoming, Appearance of sandy clay loam, loam, and silt \
-                              loam soils";
-const WYOMING_FINE: &str = "USDA Natural Resources Conservation Service, Wyoming, Appearance of clay, clay loam, and silty clay \
-                            loam soils";
+const WYOMING_MEDIUM: &str = "USDA Natural Resources Conservation Service, Wyoming, Appearance of sandy clay loam, \
+                              loam, and silt loam soils";
+const WYOMING_FINE: &str = "USDA Natural Resources Conservation Service, Wyoming, Appearance of clay, clay loam, and \
+                            silty clay loam soils";
 /// Cells that were recalled, and agree with (1 − share) × capacity, as every printed cell does.
-const RECKONED: &str = "reckoned from the capacity of the class, as every printed cell of the guide can be; the wording from \
-                        memory, to be verified";
-const PARTLY: &str = "USDA Natural Resources Conservation Service (1998), Estimating soil moisture by feel and appearance; the \
-                      lower end reckoned from the capacity of the class";
+const RECKONED: &str = "reckoned from the capacity of the class, as every printed cell of the guide can be; the \
+                        wording from memory, to be verified";
+const PARTLY: &str = "USDA Natural Resources Conservation Service (1998), Estimating soil moisture by feel and \
+                      appearance; the lower end reckoned from the capacity of the class";
 
 pub(super) const CELLS: [FeelCell; 20] = {
     use Feel::{AtCapacity, Dry, Moist, SlightlyMoist, Wet};

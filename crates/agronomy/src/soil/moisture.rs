@@ -43,8 +43,8 @@ pub fn available(texture: TextureClass, feel: Feel) -> (WaterPerDepth, WaterPerD
 /// Returns the water that soil of a known capacity lacks, from the share of its available water that is there.
 ///
 /// *Units:* a depth of water for each depth of soil; a share. *Holds:* capacities of 0.1 to 6 in/ft, shares of 0 to 1.
-/// *Errors:* [`Error::OutOfRange`]. *Source:* definition; it gives every cell of USDA Natural Resources Conservation Service
-/// (1998) within its rounding.
+/// *Errors:* [`Error::OutOfRange`]. *Source:* definition; it gives every cell of USDA Natural Resources Conservation
+/// Service (1998) within its rounding.
 ///
 /// A quarter of the water left in clay of 2.4 in/ft, printed as 1.8:
 /// ```
@@ -61,8 +61,8 @@ pub fn deficit_of(capacity: WaterPerDepth, share_available: f64) -> Result<Water
 /// Returns how much of the available water is used up, as a share.
 ///
 /// *Units:* both for the same depth of soil. *Holds:* capacities of 0.1 to 6 in/ft, a deficit up to the capacity.
-/// *Errors:* [`Error::OutOfRange`]. *Source:* USDA Natural Resources Conservation Service, Montana, Estimating soil moisture
-/// by feel and appearance, example.
+/// *Errors:* [`Error::OutOfRange`]. *Source:* USDA Natural Resources Conservation Service, Montana, Estimating soil
+/// moisture by feel and appearance, example.
 ///
 /// Sandy loam that holds 1.4 in and lacks 1.0 in, printed as 70 %:
 /// ```

@@ -3,8 +3,8 @@
 use crate::error::{Error, within};
 use crate::statistics;
 
-/// The share of cover after planting from which on tillage is called conservation tillage. *Source:* University of Missouri
-/// G1570 (1993), Estimating residue by line transect.
+/// The share of cover after planting from which on tillage is called conservation tillage. *Source:* University of
+/// Missouri G1570 (1993), Estimating residue by line transect.
 pub const CONSERVATION_TILLAGE: f64 = 0.30;
 
 /// The level of the intervals given.
@@ -35,12 +35,13 @@ words!(ResidueClass, "class", {
 
 /// Returns the class of a residue cover.
 ///
-/// *Units:* a share. *Holds:* 0 to 1; a cover exactly on a limit belongs to the class that begins there, except 75 %, which
-/// is not over 75 %. *Errors:* [`Error::OutOfRange`]. *Source:* common practice, no source.
+/// *Units:* a share. *Holds:* 0 to 1; a cover exactly on a limit belongs to the class that begins there, except 75 %,
+/// which is not over 75 %. *Errors:* [`Error::OutOfRange`]. *Source:* common practice, no source.
 ///
 /// ```
 /// use ligule_agronomy::soil::residue_class;
-/// assert_eq!([0.10, 0.30, 0.75, 0.80].map(|c| residue_class(c).unwrap().word()), ["under 15 %", "30 to 50 %", "50 to 75 %", "over 75 %"]);
+/// let words = [0.10, 0.30, 0.75, 0.80].map(|cover| residue_class(cover).unwrap().word());
+/// assert_eq!(words, ["under 15 %", "30 to 50 %", "50 to 75 %", "over 75 %"]);
 /// ```
 pub fn residue_class(cover: f64) -> Result<ResidueClass, Error> {
     let cover = within("a residue cover", cover, 0.0, 1.0, "")?;
@@ -70,15 +71,15 @@ pub struct ResidueCover {
 
 /// Returns the residue cover from the marks that lay over residue on each transect.
 ///
-/// A line with 100 marks, at 45° to the rows; look straight down at the same edge of each mark; count pieces that would stop
-/// a raindrop. Readers of a tape tend to count too much: on 60 transects by 10 points (Journal of Soil and Water
+/// A line with 100 marks, at 45° to the rows; look straight down at the same edge of each mark; count pieces that would
+/// stop a raindrop. Readers of a tape tend to count too much: on 60 transects by 10 points (Journal of Soil and Water
 /// Conservation 76(5):403, 2021).
 ///
-/// *Units:* `hits` of each transect, out of `marks`; shares out. *Holds:* 1 to 10,000 marks; 3 to 5 transects a field, away
-/// from headlands. *Errors:* [`Error::TooFew`] without transects or marks; [`Error::MoreFoundThanLookedAt`];
-/// [`Error::OutOfRange`]. *Source:* University of Missouri G1570 (1993), Estimating residue by line transect; Kansas State
-/// University, Estimating crop residue cover; the interval NIST/SEMATECH (2012), e-Handbook of Statistical Methods, section
-/// 7.2.2.1.
+/// *Units:* `hits` of each transect, out of `marks`; shares out. *Holds:* 1 to 10,000 marks; 3 to 5 transects a field,
+/// away from headlands. *Errors:* [`Error::TooFew`] without transects or marks; [`Error::MoreFoundThanLookedAt`];
+/// [`Error::OutOfRange`]. *Source:* University of Missouri G1570 (1993), Estimating residue by line transect; Kansas
+/// State University, Estimating crop residue cover; the interval NIST/SEMATECH (2012), e-Handbook of Statistical
+/// Methods, section 7.2.2.1.
 ///
 /// 44 of 100 marks:
 /// ```

@@ -15,9 +15,9 @@ words!(Moisture, "moisture", { Moist => "moist", Dry => "dry" });
 
 /// A class of rupture resistance of a block of about 25 to 30 mm, by the least force that breaks it.
 ///
-/// *Source:* names and forces: Schoeneberger et al. (2012), Field book for describing and sampling soils, version 3.0, from
-/// memory, to be verified; the forces of 8, 20, 40 and 80 N also from the abstract of Describing soils: calibration tool for
-/// teaching soil rupture resistance.
+/// *Source:* names and forces: Schoeneberger et al. (2012), Field book for describing and sampling soils, version 3.0,
+/// from memory, to be verified; the forces of 8, 20, 40 and 80 N also from the abstract of Describing soils:
+/// calibration tool for teaching soil rupture resistance.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Rupture {
     /// No block holds together.
@@ -71,7 +71,7 @@ impl Rupture {
     }
 
     /// Returns the force from which on it holds, in newtons; none for loose soil and for classes told by a blow.
-    pub(super) const fn from_newtons(self) -> Option<f64> {
+    pub(super) const fn least_newtons(self) -> Option<f64> {
         match self {
             Self::One => Some(0.0),
             Self::Two => Some(8.0),
@@ -90,8 +90,8 @@ pub(super) const BLOW: f64 = 800.0;
 /// Returns the class of the force that breaks a block.
 ///
 /// *Units:* newtons (1 N is about 0.1 kg of weight). *Holds:* 0 to under 800 N, blocks of about 25 to 30 mm. *Errors:*
-/// [`Error::OutOfRange`] below 0 and over 100,000 N; [`Error::OutsideTable`] from 800 N on, where a blow tells rigid from
-/// very rigid. *Source:* that of [`Rupture`].
+/// [`Error::OutOfRange`] below 0 and over 100,000 N; [`Error::OutsideTable`] from 800 N on, where a blow tells rigid
+/// from very rigid. *Source:* that of [`Rupture`].
 ///
 /// ```
 /// use ligule_agronomy::soil::{Moisture, rupture_resistance};
@@ -108,6 +108,7 @@ pub fn rupture_resistance(newtons: f64) -> Result<Rupture, Error> {
             came: format!("{force} N"),
         });
     }
-    let classes = Rupture::ALL.into_iter().filter(|class| class.from_newtons().is_some_and(|from| force >= from));
-    Ok(classes.last().unwrap_or(Rupture::One))
+    let mut classes =
+        Rupture::ALL.into_iter().rev().filter(|class| class.least_newtons().is_some_and(|from| force >= from));
+    Ok(classes.next().unwrap_or(Rupture::One))
 }

@@ -4,9 +4,9 @@ use crate::error::{Error, within};
 
 /// How distinct the units are.
 ///
-/// *Source:* P. J. Schoeneberger, D. A. Wysocki, E. C. Benham, and Soil Survey Staff (2012), Field book for describing and
-/// sampling soils, version 3.0; the descriptions from memory, to be verified, and as given for weak, moderate and strong by
-/// University of California, Santa Cruz, Teaching organic farming and gardening, unit 2.1.
+/// *Source:* P. J. Schoeneberger, D. A. Wysocki, E. C. Benham, and Soil Survey Staff (2012), Field book for describing
+/// and sampling soils, version 3.0; the descriptions from memory, to be verified, and as given for weak, moderate and
+/// strong by University of California, Santa Cruz, Teaching organic farming and gardening, unit 2.1.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Grade {
     /// 0: no units, single grain or massive.
@@ -116,9 +116,9 @@ words!(SizeClass, "size", {
 /// Whose size classes are read. They differ at the fine end: the Canadian list has no very fine.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum SizeSystem {
-    /// *Source:* Schoeneberger et al. (2012), Field book for describing and sampling soils, version 3.0; five classes as
-    /// printed by University of California, Santa Cruz, Teaching organic farming and gardening, unit 2.1, table 5; the
-    /// class of half a metre and more from memory, to be verified.
+    /// *Source:* Schoeneberger et al. (2012), Field book for describing and sampling soils, version 3.0; five classes
+    /// as printed by University of California, Santa Cruz, Teaching organic farming and gardening, unit 2.1, table 5;
+    /// the class of half a metre and more from memory, to be verified.
     FieldBook,
     /// *Source:* Agriculture and Agri-Food Canada, Canadian Soil Information Service, glossary, table 3.
     Canadian,
@@ -155,9 +155,9 @@ pub(super) const fn limits(system: SizeSystem, shape: Shape) -> Limits {
 
 /// Returns the size class of a structure unit.
 ///
-/// *Units:* millimetres, of the least dimension: thickness of plates, diameter of others. *Holds:* over 0 to 5,000 mm; a
-/// unit exactly on a limit belongs to the larger class. *Errors:* [`Error::OutOfRange`]; [`Error::OutsideTable`] where the
-/// system has no class (Canadian granular over 10 mm, lenticular, wedge). *Source:* that of [`SizeSystem`].
+/// *Units:* millimetres, of the least dimension: thickness of plates, diameter of others. *Holds:* over 0 to 5,000 mm;
+/// a unit exactly on a limit belongs to the larger class. *Errors:* [`Error::OutOfRange`]; [`Error::OutsideTable`]
+/// where the system has no class (Canadian granular over 10 mm, lenticular, wedge). *Source:* that of [`SizeSystem`].
 ///
 /// Blocks of 15 mm are medium in both, granules of 1.5 mm fine, prisms of 15 mm fine:
 /// ```

@@ -35,8 +35,8 @@ fn feel() -> Table {
     let table = Table::new(
         "soil-moisture-feel",
         "Soil moisture by feel: what a squeezed handful shows, water there, water lacking",
-        "Squeeze a handful to a ball, then push out a ribbon. With practice good to about 5 % of the available water. Free water \
-         when squeezed or bounced is above capacity.",
+        "Squeeze a handful to a ball, then push out a ribbon. With practice good to about 5 % of the available water. \
+         Free water when squeezed or bounced is above capacity.",
         ["class", "feel", "available, %", "what is felt", "lacking from, in/ft", "to, in/ft", "from, mm/m", "to, mm/m"],
     );
     CELLS.iter().fold(table, |table, cell| {
@@ -68,8 +68,8 @@ fn grades() -> Table {
         table.row(
             [f64::from(grade.code()).into(), grade.word().into(), grade.signs().into()],
             Origin::Memory,
-            "P. J. Schoeneberger et al. (2012), Field book for describing and sampling soils, version 3.0, from memory, to be \
-             verified",
+            "P. J. Schoeneberger et al. (2012), Field book for describing and sampling soils, version 3.0, from \
+             memory, to be verified",
         )
     })
 }
@@ -78,8 +78,8 @@ fn sizes() -> Table {
     let mut table = Table::new(
         "soil-structure-size",
         "Size classes of soil structure by type, mm",
-        "Thickness of plates, diameter of others; platy says thin and thick for fine and coarse. Contested: the Canadian list \
-         joins the two finest classes. A unit exactly on a limit belongs to the larger class.",
+        "Thickness of plates, diameter of others; platy says thin and thick for fine and coarse. Contested: the \
+         Canadian list joins the two finest classes. A unit exactly on a limit belongs to the larger class.",
         ["system", "type", "very fine", "fine", "medium", "coarse", "very coarse", "extremely coarse"],
     );
     for system in SizeSystem::ALL {
@@ -99,13 +99,13 @@ fn sizes() -> Table {
                 ),
                 (SizeSystem::FieldBook, Shape::Lenticular | Shape::Wedge) => (
                     Origin::Memory,
-                    "P. J. Schoeneberger et al. (2012), Field book for describing and sampling soils, version 3.0, from \
-                     memory, to be verified",
+                    "P. J. Schoeneberger et al. (2012), Field book for describing and sampling soils, version 3.0, \
+                     from memory, to be verified",
                 ),
                 (SizeSystem::FieldBook, _) => (
                     Origin::Page,
-                    "University of California, Santa Cruz, Teaching organic farming and gardening, unit 2.1, table 5; extremely \
-                     coarse from P. J. Schoeneberger et al. (2012), from memory, to be verified",
+                    "University of California, Santa Cruz, Teaching organic farming and gardening, unit 2.1, table 5; \
+                     extremely coarse from P. J. Schoeneberger et al. (2012), from memory, to be verified",
                 ),
             };
             table = table.row(cells, origin, source);
@@ -128,13 +128,14 @@ fn rupture() -> Table {
     let table = Table::new(
         "rupture-resistance",
         "Rupture resistance of a block of about 25 to 30 mm",
-        "By the least force that breaks it. 8, 20, 40 and 80 N are also in the abstract of a published calibration tool.",
+        "By the least force that breaks it. 8, 20, 40 and 80 N are also in the abstract of a published calibration \
+         tool.",
         ["moist", "dry", "force from", "force to"],
     );
     Rupture::ALL.iter().fold(table, |table, class| {
-        let next = Rupture::ALL.iter().find(|other| *other > class && other.from_newtons().is_some());
-        let to = next.and_then(|other| other.from_newtons()).unwrap_or(BLOW);
-        let (from, to): (Cell, Cell) = match (class, class.from_newtons()) {
+        let next = Rupture::ALL.iter().find(|other| *other > class && other.least_newtons().is_some());
+        let to = next.and_then(|other| other.least_newtons()).unwrap_or(BLOW);
+        let (from, to): (Cell, Cell) = match (class, class.least_newtons()) {
             (_, Some(from)) => (format!("{from} N").into(), format!("{to} N").into()),
             (Rupture::Seven, None) => (format!("{BLOW} N").into(), "a blow of 3 J".into()),
             (Rupture::Eight, None) => ("a blow of 3 J".into(), Cell::Blank),
@@ -143,8 +144,8 @@ fn rupture() -> Table {
         table.row(
             [class.name(Moisture::Moist).into(), class.name(Moisture::Dry).into(), from, to],
             Origin::Memory,
-            "P. J. Schoeneberger et al. (2012), Field book for describing and sampling soils, version 3.0, from memory, to be \
-             verified",
+            "P. J. Schoeneberger et al. (2012), Field book for describing and sampling soils, version 3.0, from \
+             memory, to be verified",
         )
     })
 }
@@ -171,9 +172,14 @@ fn residue() -> Table {
         )
         .row(["marks on the line, at 45° to the rows".into(), "100".into()], Origin::Page, missouri)
         .row(
-            ["transects a field, off the headlands".into(), "3 to 5".into()],
+            ["transects a field, off the headlands".into(), "3 or more".into()],
             Origin::Page,
-            "University of Missouri G1570 (1993); Kansas State University, Estimating crop residue cover",
+            "University of Nebraska, Estimating percent residue cover using the line-transect method",
+        )
+        .row(
+            ["transects a field, other version".into(), "5".into()],
+            Origin::Page,
+            "Kansas State University, Estimating crop residue cover",
         )
         .row(
             ["smallest piece that counts".into(), "1/8 in".into()],

@@ -21,8 +21,8 @@ const MOISTURE: Worksheet = Worksheet {
         Input::required("feel", Takes::Word(Feel::WORDS), "How a squeezed handful feels"),
         Input::usual("depth", Takes::Quantity("[in_i]"), "12in", "Thickness of the layer"),
     ],
-    source: "USDA Natural Resources Conservation Service (1998), Estimating soil moisture by feel and appearance, and its Wyoming \
-             pages; two cells reckoned from the capacity of the class",
+    source: "USDA Natural Resources Conservation Service (1998), Estimating soil moisture by feel and appearance, and \
+             its Wyoming pages; two cells reckoned from the capacity of the class",
     example: "--texture 'silt loam' --feel moist --depth 12in",
     work: |given| {
         let text = given.text("texture");
@@ -72,7 +72,8 @@ const DEPLETION: Worksheet = Worksheet {
         ),
         Input::required("deficit", Takes::Quantity("[in_i]"), "Water that it lacks to capacity"),
     ],
-    source: "USDA Natural Resources Conservation Service, Montana, Estimating soil moisture by feel and appearance, example",
+    source: "USDA Natural Resources Conservation Service, Montana, Estimating soil moisture by feel and appearance, \
+             example",
     example: "--capacity 1.4in --deficit 1in",
     work: |given| {
         let (capacity, lacking) = (given.number("capacity"), given.number("deficit"));
@@ -95,9 +96,10 @@ const STRUCTURE: Worksheet = Worksheet {
         Input::optional("size", Takes::Quantity("mm"), "Size of the units: thickness of plates, diameter of others"),
         Input::usual("system", Takes::Word(SizeSystem::WORDS), "field-book", "Whose size classes"),
     ],
-    source: "P. J. Schoeneberger, D. A. Wysocki, E. C. Benham, and Soil Survey Staff (2012), Field book for describing and \
-             sampling soils, version 3.0, partly from memory, to be verified; University of California, Santa Cruz, Teaching \
-             organic farming and gardening, table 5; Canadian Soil Information Service, glossary, table 3",
+    source: "P. J. Schoeneberger, D. A. Wysocki, E. C. Benham, and Soil Survey Staff (2012), Field book for describing \
+             and sampling soils, version 3.0, partly from memory, to be verified; University of California, Santa \
+             Cruz, Teaching organic farming and gardening, table 5; Canadian Soil Information Service, glossary, table \
+             3",
     example: "--grade moderate --type subangular-blocky --size 15mm",
     work: |given| {
         let grade: Grade = given.text("grade").parse()?;
@@ -137,14 +139,15 @@ const RUPTURE: Worksheet = Worksheet {
         ),
         Input::usual("moisture", Takes::Word(Moisture::WORDS), "moist", "Whether the block is moist or dry"),
     ],
-    source: "P. J. Schoeneberger et al. (2012), Field book for describing and sampling soils, version 3.0, from memory, to be \
-             verified; Describing soils: calibration tool for teaching soil rupture resistance, abstract",
+    source: "P. J. Schoeneberger et al. (2012), Field book for describing and sampling soils, version 3.0, from \
+             memory, to be verified; Describing soils: calibration tool for teaching soil rupture resistance, \
+             abstract",
     example: "--force 25 --moisture moist",
     work: |given| {
         let force = given.number("force");
         let class = rupture_resistance(force)?;
         let name = class.name(given.text("moisture").parse()?);
-        let from = class.from_newtons().unwrap_or_default();
+        let from = class.least_newtons().unwrap_or_default();
         Ok(Answer::default()
             .step(format!("{force} N is at or above {from} N: {name}"))
             .words("rupture resistance", name)
@@ -159,8 +162,8 @@ const RESIDUE: Worksheet = Worksheet {
         Input::required("hits", Takes::Number("marks"), "Marks over residue, a number for each transect").many(),
         Input::usual("marks", Takes::Number("marks"), "100", "Marks on the line"),
     ],
-    source: "University of Missouri G1570 (1993), Estimating residue by line transect; Kansas State University, Estimating crop \
-             residue cover; classes are common practice, no source",
+    source: "University of Missouri G1570 (1993), Estimating residue by line transect; Kansas State University, \
+             Estimating crop residue cover; classes are common practice, no source",
     example: "--hits '44 38 41'",
     work: |given| {
         let whole = |what, number: f64| {

@@ -19,9 +19,10 @@ const OFFSET: Input = Input::optional("offset", Takes::Word(AdjusterOffset::WORD
 const DEFOLIATION: Input =
     Input::required("defoliation", Takes::Quantity("%"), "Leaf area lost; green shredded leaf is not lost");
 
-const CHARTS: &str = "National Crop Insurance Association (1984), printed by C. Lee (2007), Corn hail damage, University of \
-                      Kentucky, and J. V. Vorst (1990), National Corn Handbook NCH-1; D. Martens (2014), University of \
-                      Minnesota Extension; rows between blister and maturity partly from memory, to be verified";
+const CHARTS: &str = "National Crop Insurance Association (1984), printed by C. Lee (2007), Corn hail damage, \
+                      University of Kentucky, and J. V. Vorst (1990), National Corn Handbook NCH-1; D. Martens (2014), \
+                      University of Minnesota Extension; rows between blister and maturity partly from memory, to be \
+                      verified";
 
 /// The rows of the chart that the person meant, and what the reading rests on.
 fn rows(given: &Given) -> Result<((HailStage, HailStage), Option<String>), Error> {
@@ -40,8 +41,8 @@ fn rows(given: &Given) -> Result<((HailStage, HailStage), Option<String>), Error
             let other = if offset == AdjusterOffset::One { AdjusterOffset::Two } else { AdjusterOffset::One };
             let others = hail_rows(stage, other).map_or_else(|_| "none".to_owned(), |rows| rows.0.to_string());
             format!(
-                "{stage} is read as {read} with the offset `{}`; with `{}` the row would be {others}. Sources differ: count \
-                 leaves as an adjuster does where it matters.",
+                "{stage} is read as {read} with the offset `{}`; with `{}` the row would be {others}. Sources differ: \
+                 count leaves as an adjuster does where it matters.",
                 offset.word(),
                 other.word()
             )
@@ -119,9 +120,9 @@ pub(super) const LOSS: Worksheet = Worksheet {
         ),
         Input::optional("ears", Takes::Quantity("%"), "Ears or kernels lost directly on the plants that live"),
     ],
-    source: "J. Lauer (1994), Assessing hail damage in corn, Wisconsin Crop Manager 1(15):111; University of Nebraska, EC126, \
-             Evaluating hail damage to corn; leaf loss: National Crop Insurance Association chart and its Minnesota version, \
-             rows between blister and maturity partly from memory, to be verified",
+    source: "J. Lauer (1994), Assessing hail damage in corn, Wisconsin Crop Manager 1(15):111; University of Nebraska, \
+             EC126, Evaluating hail damage to corn; leaf loss: National Crop Insurance Association chart and its \
+             Minnesota version, rows between blister and maturity partly from memory, to be verified",
     example: "--stage 12-leaf --defoliation 80% --before 30000 --after 24000",
     work: |given| {
         let defoliation = given.number("defoliation") / 100.0;
@@ -179,8 +180,8 @@ fn stand_by_potential(given: &Given, stage: HailStage, answer: &mut Answer) -> R
             let loss = early_stand_loss(stage, before / 100.0, after / 100.0)?;
             answer.steps.push(format!("stand: 1 − {after:.1} / {before:.1} = {:.1} % lost", loss * 100.0));
             answer.remarks.push(
-                "The stand loss compares two yield potentials (common practice, no source); the adjusters' own stand chart \
-                 could not be read."
+                "The stand loss compares two yield potentials (common practice, no source); the adjusters' own stand \
+                 chart could not be read."
                     .to_owned(),
             );
             Ok(loss)
@@ -200,9 +201,9 @@ pub(super) const SOYBEAN_NODES: Worksheet = Worksheet {
         Input::required("nodes", Takes::Number("nodes"), "Main-stem nodes that a plant had"),
         Input::required("lost", Takes::Number("nodes"), "Nodes that were cut off, on average"),
     ],
-    source: "S. P. Conley, P. Pedersen, E. P. Christmas (2009), Agronomy Journal 101, quoted by S. Conley, University of \
-             Wisconsin; Manitoba Pulse and Soybean Growers (2019), Preliminary summary of soybean yield loss from hail at V2 \
-             to V3",
+    source: "S. P. Conley, P. Pedersen, E. P. Christmas (2009), Agronomy Journal 101, quoted by S. Conley, University \
+             of Wisconsin; Manitoba Pulse and Soybean Growers (2019), Preliminary summary of soybean yield loss from \
+             hail at V2 to V3",
     example: "--stage V6 --nodes 6 --lost 3",
     work: |given| {
         let stage = given.text("stage").parse()?;

@@ -16,5 +16,5 @@ pub(crate) const WORKSHEETS: &[Worksheet] = &[
 ];
 
 /// What every worksheet of hail says.
-const NO_SETTLEMENT: &str = "An agronomic estimate, not an insurance settlement; ask the insurer before anything is done \
-                             to the stand.";
+const NO_SETTLEMENT: &str = "An agronomic estimate, not an insurance settlement; ask the insurer before anything is \
+                             done to the stand.";

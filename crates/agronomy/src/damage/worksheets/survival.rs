@@ -11,16 +11,17 @@ use crate::error::{Error, within};
 use crate::stage::CornStage;
 
 const CROP: Input = Input::usual("crop", Takes::Word(Crop::WORDS), "corn", "Crop");
-const SPLIT: &str = "Judge the plants, not the number: split stems white to cream and firm are alive; brown, watery, soft \
-                     are dead (J. Lauer, University of Wisconsin; J. Coulter and S. Naeve, University of Minnesota).";
+const SPLIT: &str = "Judge the plants, not the number: split stems white to cream and firm are alive; brown, watery, \
+                     soft are dead (J. Lauer, University of Wisconsin; J. Coulter and S. Naeve, University of \
+                     Minnesota).";
 
 pub(super) const GROWING_POINT: Worksheet = Worksheet {
     name: "growing-point",
     title: "Where the growing point of corn is at a stage",
     inputs: &[Input::required("stage", Takes::Text, "Collar stage: V5")],
-    source: "R. L. Nielsen (2013), Purdue University, quoted on frosted corn; Ohio State University, Ohio Agronomy Guide; Iowa \
-             State University, quoted in University of Delaware, Weekly Crop Update; J. Coulter, S. Naeve, University of \
-             Minnesota",
+    source: "R. L. Nielsen (2013), Purdue University, quoted on frosted corn; Ohio State University, Ohio Agronomy \
+             Guide; Iowa State University, quoted in University of Delaware, Weekly Crop Update; J. Coulter, S. Naeve, \
+             University of Minnesota",
     example: "--stage V4",
     work: |given| {
         let stage: CornStage = given.text("stage").parse()?;
@@ -43,9 +44,9 @@ pub(super) const DAYS_TO_WAIT: Worksheet = Worksheet {
         Input::required("event", Takes::Word(Event::WORDS), "What hit the field"),
         Input::optional("since", Takes::Day, "Day of the event; after a flood, the day on which the soil had drained"),
     ],
-    source: "J. Lauer, University of Wisconsin; Iowa State University; J. McMechan (2024), University of Nebraska; G. Roth and \
-             R. L. Nielsen (2013); Michigan State University Extension; G. Luce (2019), University of Missouri; one row \
-             common practice",
+    source: "J. Lauer, University of Wisconsin; Iowa State University; J. McMechan (2024), University of Nebraska; G. \
+             Roth and R. L. Nielsen (2013); Michigan State University Extension; G. Luce (2019), University of \
+             Missouri; one row common practice",
     example: "--event hail --since 2026-06-10",
     work: |given| {
         let (crop, event): (Crop, Event) = (given.text("crop").parse()?, given.text("event").parse()?);
@@ -75,9 +76,10 @@ pub(super) const FROST: Worksheet = Worksheet {
         Input::usual("hours", Takes::Quantity("h"), "2", "Hours at about that temperature"),
         Input::optional("stage", Takes::Text, "Corn: collar stage, for the growing point"),
     ],
-    source: "C. Keene, North Dakota State University Extension; University of Minnesota Extension (2015), Frost injury to \
-             soybean; M. Staton, Michigan State University Extension; Purdue University trials quoted in the farm press; \
-             D. W. Meyer and M. Badaruddin (2001), Crop Science 41:1838-1842; one row from an agronomy page of the seed trade",
+    source: "C. Keene, North Dakota State University Extension; University of Minnesota Extension (2015), Frost injury \
+             to soybean; M. Staton, Michigan State University Extension; Purdue University trials quoted in the farm \
+             press; D. W. Meyer and M. Badaruddin (2001), Crop Science 41:1838-1842; one row from an agronomy page of \
+             the seed trade",
     example: "--minimum 29F --hours 4 --stage V3",
     work: |given| {
         let crop: Crop = given.text("crop").parse()?;
@@ -123,8 +125,8 @@ pub(super) const FLOOD: Worksheet = Worksheet {
         Input::required("temperature", Takes::Quantity("[degF]"), "Temperature of the air or the water"),
         Input::required("days", Takes::Quantity("d"), "Time under water"),
     ],
-    source: "University of Nebraska (2018), Flooding and ponding in corn; R. L. Nielsen, Purdue University; Ontario Ministry of \
-             Agriculture, Food and Rural Affairs; G. Luce (2019), University of Missouri Extension",
+    source: "University of Nebraska (2018), Flooding and ponding in corn; R. L. Nielsen, Purdue University; Ontario \
+             Ministry of Agriculture, Food and Rural Affairs; G. Luce (2019), University of Missouri Extension",
     example: "--stage V3 --temperature 68F --days 3",
     work: |given| {
         let crop: Crop = given.text("crop").parse()?;
