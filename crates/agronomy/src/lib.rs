@@ -13,6 +13,9 @@
 //! - [`damage`]: hail, frost, flood: yield loss by stage, and whether plants live.
 //! - [`roots`]: rootworm injury, root angle, sidewall compaction, rootless corn.
 //! - [`soil`]: moisture by feel, structure, rupture resistance, residue cover.
+//! - [`thresholds`]: injury levels, action thresholds, sequential plans; published thresholds held against counts.
+//! - [`weeds`]: yield loss, critical period, height limits. [`nitrogen`]: the nitrate test before sidedressing.
+//! - [`cautions`]: what is said beside every answer that bears on a treatment.
 //! - [`catalogue`]: every table with its sources, and every formula as a worksheet, by name.
 //!
 //! Quantities are the distinct types of `ligule-units`; shares and levels are numbers from 0 to 1. A number that is
@@ -23,15 +26,19 @@ mod words;
 mod error;
 
 pub mod catalogue;
+pub mod cautions;
 pub mod damage;
 pub mod degree_days;
 pub mod depth;
+pub mod nitrogen;
 pub mod roots;
 pub mod soil;
 pub mod spacing;
 pub mod stage;
 pub mod stand;
 pub mod statistics;
+pub mod thresholds;
+pub mod weeds;
 
 // The types that this interface is spoken in, for those who stand on it.
 pub use ligule_units as units;

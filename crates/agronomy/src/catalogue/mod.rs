@@ -13,11 +13,15 @@ pub use worksheet::{Answer, Given, Input, Need, Outcome, Takes, Value, Worksheet
 /// Returns every built-in table, by name.
 pub fn tables() -> Vec<Table> {
     let families = [
+        crate::cautions::tables(),
         crate::damage::tables(),
+        crate::nitrogen::tables(),
         crate::roots::tables(),
         crate::soil::tables(),
         crate::stand::tables(),
         crate::statistics::tables(),
+        crate::thresholds::tables(),
+        crate::weeds::tables(),
     ];
     let mut all: Vec<_> = families.into_iter().flatten().collect();
     all.sort_by_key(|table| table.name);
@@ -28,10 +32,13 @@ pub fn tables() -> Vec<Table> {
 pub fn worksheets() -> Vec<&'static Worksheet> {
     let families = [
         crate::damage::WORKSHEETS,
+        crate::nitrogen::WORKSHEETS,
         crate::roots::WORKSHEETS,
         crate::soil::WORKSHEETS,
         crate::stand::WORKSHEETS,
         crate::statistics::WORKSHEETS,
+        crate::thresholds::WORKSHEETS,
+        crate::weeds::WORKSHEETS,
     ];
     let mut all: Vec<_> = families.into_iter().flatten().collect();
     all.sort_by_key(|worksheet| worksheet.name);
