@@ -36,7 +36,7 @@ impl IowaSpring {
 pub const IOWA_FACTOR: f64 = 8.0;
 
 const IOWA: &str = "Iowa State University Extension, CROP 3140 (2017); B. Lang (21 June 2004), late-spring nitrate test, \
-    as Farm Progress prints it";
+    as the press prints it";
 
 fn valid_nitrate(ppm: f64) -> Result<f64, Error> {
     within("a soil nitrate test", ppm, 0.0, 500.0, " ppm")

@@ -303,10 +303,10 @@ fn with_unit(limit: Limit, measure: Measure) -> String {
 pub(crate) fn show(answer: Answer, name: &'static str, assessment: &Assessment) -> Answer {
     let mut answer = assessment.reasons.iter().fold(answer, |answer, reason| answer.step(reason.as_str()));
     let mut words = assessment.verdict.words().to_owned();
-    if assessment.verdict == Verdict::OutsideItsWindow {
-        if let Some(measured) = assessment.measured {
-            words = format!("{words}; the measure alone is {}", measured.words());
-        }
+    if assessment.verdict == Verdict::OutsideItsWindow
+        && let Some(measured) = assessment.measured
+    {
+        words = format!("{words}; the measure alone is {}", measured.words());
     }
     if let Some((low, high)) = assessment.interval {
         answer = answer.step(format!("95 % interval (Wilson) {low:.2} to {high:.2} %"));

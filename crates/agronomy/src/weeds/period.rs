@@ -159,7 +159,7 @@ pub const REMOVAL: [Removal; 8] = [
         place: "35 places in several states",
         found: "mean loss 2 % with weeds of 2.5 in, about 4 % with 5 in; from none at 7.5 in to 13 % at 2.5 in",
         origin: Origin::Page,
-        source: "S. A. Gower et al. (2003), as Corn and Soybean Digest reports it",
+        source: "S. A. Gower et al. (2003), as the press reports it",
     },
     Removal {
         place: "Minnesota",

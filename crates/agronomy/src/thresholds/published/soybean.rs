@@ -50,7 +50,7 @@ pub(super) const THRESHOLDS: &[Threshold] = &[
         .named("before pod fill")
         .of(MITES_PER_LEAFLET, AtLeast(4.0))
         .stages("", "R4"),
-    Threshold::soybean(MITES, &["US-IL"], "M. Gray, University of Illinois, as planthealth.info reports him")
+    Threshold::soybean(MITES, &["US-IL"], "M. Gray, University of Illinois, as another publication reports him")
         .named("pod fill")
         .of(DISCOLOURED, Band(10.0, 15.0))
         .stages("R5", "R6"),

@@ -116,12 +116,12 @@ pub(super) const INSECT_DAYS: Worksheet = Worksheet {
             ))
         });
         answer = answer.number("cumulative insect days", sum, 0, "a plant");
-        if let [.., earlier, later] = visits.as_slice() {
-            if let Ok(rate) = growth_rate(earlier.count, later.count, later.day - earlier.day) {
-                answer = answer.number("growth rate, last two visits", rate, 4, "per day");
-                if let Ok(days) = doubling_time(rate) {
-                    answer = answer.number("doubling time", days, 2, "days");
-                }
+        if let [.., earlier, later] = visits.as_slice()
+            && let Ok(rate) = growth_rate(earlier.count, later.count, later.day - earlier.day)
+        {
+            answer = answer.number("growth rate, last two visits", rate, 4, "per day");
+            if let Ok(days) = doubling_time(rate) {
+                answer = answer.number("doubling time", days, 2, "days");
             }
         }
         answer = answer.remark(
