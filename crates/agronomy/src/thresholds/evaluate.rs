@@ -295,8 +295,17 @@ fn shown(value: f64, measure: Measure) -> String {
     }
 }
 
+/// Shows a limit with its unit, a level that was reckoned to four decimals.
 fn with_unit(limit: Limit, measure: Measure) -> String {
-    if measure.unit.is_empty() { limit.to_string() } else { format!("{limit} {}", measure.unit) }
+    let shown = |limit: f64| shown(limit, measure);
+    match limit {
+        Limit::AtLeast(limit) => format!("{} or more", shown(limit)),
+        Limit::Above(limit) => format!("more than {}", shown(limit)),
+        Limit::AtMost(limit) => format!("{} or less", shown(limit)),
+        Limit::Under(limit) => format!("less than {}", shown(limit)),
+        Limit::Band(low, high) => format!("{low} to {}", shown(high)),
+        Limit::Yes => "yes".to_owned(),
+    }
 }
 
 /// Shows an assessment as part of an answer.
@@ -312,7 +321,7 @@ pub(crate) fn show(answer: Answer, name: &'static str, assessment: &Assessment) 
         answer = answer.step(format!("95 % interval (Wilson) {low:.2} to {high:.2} %"));
     }
     answer = answer.words(name, words);
-    if assessment.near {
+    if assessment.near && assessment.verdict >= Verdict::Below {
         answer = answer.remark(format!(
             "{name}: near the threshold: the 95 % interval reaches across it, so another sample could turn the answer. \
              Look again in 2 to 3 days."
