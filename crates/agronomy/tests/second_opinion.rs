@@ -1,5 +1,5 @@
 //! A second opinion: t quantiles, t intervals and Wilson intervals by SciPy, degree days by NumPy, 10,000 random
-//! cases of each.
+//! cases of each. `second_opinion_tests.rs` asks about tests, weighted means and lines.
 //!
 //! `LIGULE_PYTHON` names a Python that has both; `cargo xtask test` makes one. The cases come from a seed that is
 //! printed with every failure and that `LIGULE_SEED` sets.
@@ -53,6 +53,7 @@ fn scipy_and_numpy_agree() {
             "t_quantiles": { "level": levels, "freedom": freedom },
             "t_half_width": { "samples": samples, "level": levels },
             "wilson": { "found": found, "trials": trials, "level": levels },
+        "wilson_of_scipy": { "found": found[..500], "trials": trials[..500], "level": levels[..500] },
             "degree_days": { "maximum": maximum, "minimum": minimum, "base": base, "upper": upper },
         }),
     );
