@@ -83,4 +83,26 @@ proptest! {
         prop_assert!(close(Temperature::from_celsius(x).fahrenheit(), "[degF]", "Cel"));
         prop_assert!(close(DegreeDays::from_fahrenheit(x).celsius(), "K.d", "5.K.d/9"));
     }
+
+    #[test]
+    fn types_for_formulas_keep_the_last_printed_digit(value in -1_000_000_000_i64..1_000_000_000, decimals in 0_i32..=4) {
+        let tens = 10_f64.powi(decimals);
+        let x = value as f64 / tens;
+        // There by each unit and back again.
+        let returned = [
+            Length::from_metres(Length::from_inches(x).metres()).inches(),
+            Length::from_centimetres(Length::from_feet(x).centimetres()).feet(),
+            Length::from_feet(Length::from_metres(x).feet()).metres(),
+            Length::from_inches(Length::from_centimetres(x).inches()).centimetres(),
+            Area::from_hectares(Area::from_acres(x).hectares()).acres(),
+            PlantDensity::from_per_hectare(PlantDensity::from_per_acre(x).per_hectare()).per_acre(),
+            PlantDensity::from_per_acre(PlantDensity::from_per_hectare(x).per_acre()).per_hectare(),
+            Temperature::from_celsius(Temperature::from_fahrenheit(x).celsius()).fahrenheit(),
+            Temperature::from_fahrenheit(Temperature::from_celsius(x).fahrenheit()).celsius(),
+            DegreeDays::from_celsius(DegreeDays::from_fahrenheit(x).celsius()).fahrenheit(),
+        ];
+        for (which, back) in returned.into_iter().enumerate() {
+            prop_assert_eq!((back * tens).round(), value as f64, "case {}: {} came back as {}", which, x, back);
+        }
+    }
 }
