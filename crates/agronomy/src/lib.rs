@@ -5,7 +5,8 @@
 //! `tests/published/` holds the crate to further tables, one file for each publication.
 //!
 //! - [`stand`]: plants per area from row counts, hoops and a measuring wheel; the interval around a mean.
-//! - [`spacing`]: plant spacing within the row, and what counts as a double or a skip.
+//! - [`spacing`]: plant spacing within the row: doubles, skips, evenness, and what unevenness costs.
+//! - [`evenness`]: plants that lag behind their field, and what they cost.
 //! - [`stage`]: leaf-collar stages, the stage of a field, BBCH codes, each with the range it may mean.
 //! - [`degree_days`]: daily degree days, their sum with missing days, emergence, leaf stage, maturity.
 //! - [`depth`]: seed depth from dug plants.
@@ -30,6 +31,7 @@ pub mod cautions;
 pub mod damage;
 pub mod degree_days;
 pub mod depth;
+pub mod evenness;
 pub mod nitrogen;
 pub mod roots;
 pub mod soil;

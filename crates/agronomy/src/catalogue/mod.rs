@@ -15,9 +15,13 @@ pub fn tables() -> Vec<Table> {
     let families = [
         crate::cautions::tables(),
         crate::damage::tables(),
+        crate::depth::tables(),
+        crate::evenness::tables(),
         crate::nitrogen::tables(),
         crate::roots::tables(),
         crate::soil::tables(),
+        crate::spacing::tables(),
+        crate::stage::tables(),
         crate::stand::tables(),
         crate::statistics::tables(),
         crate::thresholds::tables(),
@@ -32,9 +36,13 @@ pub fn tables() -> Vec<Table> {
 pub fn worksheets() -> Vec<&'static Worksheet> {
     let families = [
         crate::damage::WORKSHEETS,
+        crate::depth::WORKSHEETS,
+        crate::evenness::WORKSHEETS,
         crate::nitrogen::WORKSHEETS,
         crate::roots::WORKSHEETS,
         crate::soil::WORKSHEETS,
+        crate::spacing::WORKSHEETS,
+        crate::stage::WORKSHEETS,
         crate::stand::WORKSHEETS,
         crate::statistics::WORKSHEETS,
         crate::thresholds::WORKSHEETS,

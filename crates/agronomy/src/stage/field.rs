@@ -1,7 +1,7 @@
 //! The stage of a field, from the collars of its plants.
 
 use crate::error::Error;
-use crate::stage::CornStage;
+use crate::stage::{CornStage, SoybeanStage};
 
 /// The stage of a field, and how even it is.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -60,4 +60,28 @@ pub fn field_stage(collars: &[u8]) -> Result<FieldStage, Error> {
         share_one_behind: share(&|n| n < median),
         share_two_behind: share(&|n| n + 1 < median),
     })
+}
+
+/// Returns the stage of a soybean field: the highest that at least half of its plants are at or past.
+///
+/// *Units:* one stage for each plant, all of them V (with VE and VC) or all of them R. *Holds:* every stage. *Errors:*
+/// [`Error::TooFew`] without plants; [`Error::UnknownStage`] where V and R stages are mixed. *Source:* W. R. Fehr and C. E.
+/// Caviness (1977), Stages of soybean development, Iowa State University Special Report 80.
+///
+/// ```
+/// let stages = ["V2", "V3", "V3", "VC"].map(|stage| stage.parse().expect("a stage"));
+/// assert_eq!(ligule_agronomy::stage::soybean_field_stage(&stages)?.to_string(), "V3");
+/// # Ok::<(), ligule_agronomy::Error>(())
+/// ```
+pub fn soybean_field_stage(stages: &[SoybeanStage]) -> Result<SoybeanStage, Error> {
+    let Some(first) = stages.first() else {
+        return Err(Error::TooFew { what: "plants", needed: 1, came: 0 });
+    };
+    if let Some(other) = stages.iter().find(|stage| stage.partial_cmp(&first).is_none()) {
+        let expected = "V stages of all plants, or R stages of all plants";
+        return Err(Error::UnknownStage { crop: "soybean", expected, came: format!("{first} beside {other}") });
+    }
+    let mut sorted = stages.to_vec();
+    sorted.sort_by(|a, b| a.partial_cmp(b).expect("stages of one scale have an order"));
+    Ok(sorted[sorted.len() / 2])
 }

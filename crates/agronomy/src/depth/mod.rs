@@ -1,5 +1,12 @@
 //! Seed depth, measured on dug plants.
 
+mod warnings;
+mod worksheets;
+
+pub use warnings::{DepthWarning, depth_warnings};
+
+pub(crate) use worksheets::{WORKSHEETS, tables};
+
 use ligule_units::Length;
 
 use crate::error::{Error, within};

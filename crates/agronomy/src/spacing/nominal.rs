@@ -1,4 +1,4 @@
-//! Plant spacing within the row.
+//! Spacing at a density, and the limits by which gaps are classed.
 
 use ligule_units::{Length, PlantDensity};
 
