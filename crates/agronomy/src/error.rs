@@ -80,6 +80,12 @@ pub enum Error {
         /// What is wrong with it.
         reason: Box<Error>,
     },
+    /// A day that a series has twice.
+    #[error("expected each day once, got {day} twice: keep one of the two")]
+    DayTwice {
+        /// The day.
+        day: jiff::civil::Date,
+    },
     /// A look-up beyond the edge of a published table; nothing is extrapolated.
     #[error("outside the table: {table} has {what} {covers}, got {came}")]
     OutsideTable {

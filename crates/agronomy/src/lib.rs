@@ -8,10 +8,13 @@
 //! - [`spacing`]: plant spacing within the row: doubles, skips, evenness, and what unevenness costs.
 //! - [`evenness`]: plants that lag behind their field, and what they cost.
 //! - [`stage`]: leaf-collar stages, the stage of a field, BBCH codes, each with the range it may mean.
-//! - [`degree_days`]: daily degree days, their sum with missing days, emergence, leaf stage, maturity.
+//! - [`degree_days`]: daily degree days, their sum with missing days, emergence, leaf stage, maturity, the date of a stage.
+//! - [`spraying`]: wet bulb, Delta T, wind windows, the signs of an inversion.
 //! - [`depth`]: seed depth from dug plants.
 //! - [`statistics`]: means, shares, lines and differences, each with its interval; planter units compared.
 //! - [`damage`]: hail, frost, flood: yield loss by stage, and whether plants live.
+//! - [`replant`]: yield by planting date and stand, the budget of replanting, and what must be asked first.
+//! - [`harvest`]: yield components, moisture shrink, test weight, plot yields, barren and lodged plants.
 //! - [`roots`]: rootworm injury, root angle, sidewall compaction, rootless corn.
 //! - [`soil`]: moisture by feel, structure, rupture resistance, residue cover.
 //! - [`thresholds`]: injury levels, action thresholds, sequential plans; published thresholds held against counts.
@@ -32,10 +35,13 @@ pub mod damage;
 pub mod degree_days;
 pub mod depth;
 pub mod evenness;
+pub mod harvest;
 pub mod nitrogen;
+pub mod replant;
 pub mod roots;
 pub mod soil;
 pub mod spacing;
+pub mod spraying;
 pub mod stage;
 pub mod stand;
 pub mod statistics;

@@ -44,6 +44,12 @@ pub const EMERGENCE_FIGURES: [EmergenceFigure; 5] = [
     },
 ];
 
+/// What publications give for planting to emergence of soybean, °F days: source, half of the plants, 90 % of them.
+pub const SOYBEAN_EMERGENCE: [(&str, f64, f64); 2] = [
+    ("University of Wisconsin, quoted by Michigan State University Extension, Assessing soybean stands", 130.0, 155.0),
+    ("Purdue University, quoted by Michigan State University Extension, Assessing soybean stands", 141.0, 200.0),
+];
+
 /// Returns the degree days to emergence that are taken where nothing better is known: 115 °F days.
 ///
 /// *Source:* R. L. Nielsen (2022), Hybrid maturity decisions for delayed planting, Purdue University.
@@ -61,6 +67,8 @@ pub enum Texture {
     /// Sands and sandy loams.
     Coarse,
 }
+
+words!(Texture, "texture", { Fine => "fine", Medium => "medium", Coarse => "coarse" });
 
 /// The seedbed, as far as it moves emergence.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -16,8 +16,23 @@ pub enum LeafRate {
     Iowa,
 }
 
+words!(LeafRate, "rate", { Purdue => "purdue", Iowa => "iowa" });
+
 impl LeafRate {
-    const fn per_collar(self) -> (f64, f64) {
+    pub(super) const fn source(self) -> &'static str {
+        match self {
+            Self::Purdue => {
+                "R. L. Nielsen (2019), Predict leaf stage development in corn using thermal time, Purdue University"
+            }
+            Self::Iowa => {
+                "L. J. Abendroth et al. (2011), Corn growth and development, Iowa State University PMR 1009, quoted by P. \
+                 Thomison, Ohio State University"
+            }
+        }
+    }
+
+    /// Returns the °F days of a collar up to V10, and after.
+    pub(super) const fn per_collar(self) -> (f64, f64) {
         match self {
             Self::Purdue => (82.0, 50.0),
             Self::Iowa => (84.0, 56.0),

@@ -5,9 +5,10 @@ use std::str::FromStr;
 
 use ligule_units::{DegreeDays, Temperature, TemperatureDifference};
 
+use crate::degree_days::sine::single_sine;
 use crate::error::{Error, within};
 
-const METHODS: &str = "modified-average, simple-average, clipped-average, capped-maximum";
+const METHODS: &str = "modified-average, simple-average, clipped-average, capped-maximum, single-sine";
 
 /// How a day's maximum and minimum become degree days.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -25,6 +26,22 @@ pub enum Method {
     /// The maximum is cut at the upper threshold, then averaged with the minimum as it is.
     /// *Source:* University of Minnesota, Seedcorn maggot degree-day model.
     CappedMaximum,
+    /// The area under a sine curve through minimum and maximum, between the thresholds; above the upper threshold, if
+    /// there is one, the curve counts as if it stayed there (horizontal cut-off).
+    /// *Source:* G. L. Baskerville and P. Emin (1969), Ecology 50:514-517, for the lower threshold; J. C. Allen (1976),
+    /// Environmental Entomology 5:388-396, and F. G. Zalom et al. (1983), Degree-days: the calculation and use of heat
+    /// units in pest management, University of California leaflet 21373, for both: six cases. Exact for the curve; how
+    /// near a day comes to the curve is another matter.
+    SingleSine,
+}
+
+impl Method {
+    /// Every method, in order.
+    pub const ALL: [Self; 5] =
+        [Self::ModifiedAverage, Self::SimpleAverage, Self::ClippedAverage, Self::CappedMaximum, Self::SingleSine];
+    /// What they are called, in the same order.
+    pub const WORDS: &'static [&'static str] =
+        &["modified-average", "simple-average", "clipped-average", "capped-maximum", "single-sine"];
 }
 
 impl fmt::Display for Method {
@@ -34,6 +51,7 @@ impl fmt::Display for Method {
             Self::SimpleAverage => "simple-average",
             Self::ClippedAverage => "clipped-average",
             Self::CappedMaximum => "capped-maximum",
+            Self::SingleSine => "single-sine",
         })
     }
 }
@@ -42,7 +60,7 @@ impl FromStr for Method {
     type Err = Error;
 
     fn from_str(text: &str) -> Result<Self, Error> {
-        [Self::ModifiedAverage, Self::SimpleAverage, Self::ClippedAverage, Self::CappedMaximum]
+        Self::ALL
             .into_iter()
             .find(|m| m.to_string() == text)
             .ok_or_else(|| Error::UnknownMethod { expected: METHODS, came: text.to_owned() })
@@ -140,6 +158,16 @@ impl Model {
     /// assert!((day.celsius() - 11.39).abs() < 1e-9);
     /// # Ok::<(), ligule_agronomy::Error>(())
     /// ```
+    ///
+    /// A sine curve from 50 to 70 °F whose mean is the lower threshold: the amplitude over π.
+    /// ```
+    /// use ligule_agronomy::degree_days::{Method, Model};
+    /// use ligule_units::Temperature;
+    /// let model = Model::new(Method::SingleSine, Temperature::from_fahrenheit(60.0), None)?;
+    /// let day = model.day(Temperature::from_fahrenheit(70.0), Temperature::from_fahrenheit(50.0))?;
+    /// assert!((day.fahrenheit() - 10.0 / std::f64::consts::PI).abs() < 1e-9);
+    /// # Ok::<(), ligule_agronomy::Error>(())
+    /// ```
     pub fn day(&self, maximum: Temperature, minimum: Temperature) -> Result<DegreeDays, Error> {
         within("a day's maximum", maximum.fahrenheit(), -130.0, 140.0, " °F")?;
         within("a day's minimum", minimum.fahrenheit(), -130.0, 140.0, " °F")?;
@@ -151,6 +179,11 @@ impl Model {
             Method::SimpleAverage => maximum.midway(minimum),
             Method::ClippedAverage => self.clip(maximum.midway(minimum)),
             Method::CappedMaximum => self.cap(maximum).midway(minimum),
+            Method::SingleSine => {
+                let (high, low) = (maximum.celsius(), minimum.celsius());
+                let sum = single_sine(high, low, self.base.celsius(), self.upper.map(Temperature::celsius));
+                return Ok(DegreeDays::from_celsius(sum));
+            }
         };
         let above = average - self.base;
         let above = if average < self.base { TemperatureDifference::from_celsius(0.0) } else { above };
