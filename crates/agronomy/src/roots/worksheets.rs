@@ -43,6 +43,7 @@ const NODE_INJURY: Worksheet = Worksheet {
             answer = answer.remark("Fewer than 10 roots: rate more (common practice, no source).");
         }
         Ok(answer
+            .remark("Rate washed roots from early July to the middle of August (common practice, no source).")
             .remark("17.9 % a node is from memory, to be verified; scatter around both lines is large.")
             .remark("Says nothing of what to do next season: local thresholds, labels and codes decide that."))
     },

@@ -36,7 +36,8 @@ fn feel() -> Table {
         "soil-moisture-feel",
         "Soil moisture by feel: what a squeezed handful shows, water there, water lacking",
         "Squeeze a handful to a ball, then push out a ribbon. With practice good to about 5 % of the available water. \
-         Free water when squeezed or bounced is above capacity.",
+         Free water when squeezed or bounced is above capacity. Fit to till: soil at working depth crumbles when \
+         pressed and does not ball (D. Martens, 2014, University of Minnesota Extension).",
         ["class", "feel", "available, %", "what is felt", "lacking from, in/ft", "to, in/ft", "from, mm/m", "to, mm/m"],
     );
     CELLS.iter().fold(table, |table, cell| {
