@@ -4,7 +4,7 @@ use ligule_agronomy::stand;
 use ligule_units::{Length, PlantDensity};
 
 use crate::row::Answer::{self, Number};
-use crate::row::Row;
+use crate::row::{Row, as_f64};
 
 pub(crate) fn answer(row: &Row) -> Option<Answer> {
     let row_length = || stand::row_length(row.inches("row_in"), 0.001).expect("a valid row");
@@ -43,6 +43,24 @@ pub(crate) fn answer(row: &Row) -> Option<Answer> {
             let rate = stand::seeding_rate_for(row.per_acre("per_acre"), germination, survival);
             Number(rate.expect("valid shares").per_acre())
         }
+        "plants on a share" => Number(
+            stand::density_on_share(row.number("plants"), row.number("share")).expect("a valid count").per_acre(),
+        ),
+        "chance cv, %" => {
+            Number(stand::chance_cv(row.number("seeds"), row.number("emergence")).expect("valid shares") * 100.0)
+        }
+        "spots mean" => Number(spots(row).mean.per_acre()),
+        "spots standard error" => Number(spots(row).standard_error.per_acre()),
+        "spots sd between" => Number(spots(row).sd_between.expect(at_two).per_acre()),
+        "spots sd within" => Number(spots(row).sd_within.expect(at_two).per_acre()),
+        "spots intraclass" => Number(spots(row).intraclass.expect(at_two)),
+        "spots design effect" => Number(spots(row).design_effect.expect(at_two)),
+        "spots needed" => {
+            let counts = usize::try_from(row.whole("counts")).expect("a small number");
+            let (between, within) = (row.number("between"), row.number("within"));
+            let n = stand::locations_needed(between, within, counts, row.number("aim"), row.number("level"));
+            Number(n.expect("within reach") as f64)
+        }
         _ => return None,
     })
 }
@@ -50,4 +68,13 @@ pub(crate) fn answer(row: &Row) -> Option<Answer> {
 fn estimate(row: &Row) -> stand::StandEstimate {
     let counts: Vec<_> = row.numbers("counts").into_iter().map(PlantDensity::from_per_acre).collect();
     stand::stand_estimate(&counts, row.number("level")).expect("valid counts")
+}
+
+fn spots(row: &Row) -> stand::ClusteredStand {
+    let counts = |spot: &toml::Value| -> Vec<_> {
+        let counts = spot.as_array().expect("a list of counts");
+        counts.iter().map(|count| PlantDensity::from_per_acre(as_f64(count))).collect()
+    };
+    let spots: Vec<_> = row.list("spots").iter().map(counts).collect();
+    stand::clustered_stand(&spots, 0.95).expect("valid spots")
 }
