@@ -68,11 +68,16 @@ fn understand(kinds: &KindSet, kind: &Kind, measure: &Measure, text: &str, today
             Measured { value: Value::Int(n), entered }
         }
         ResultType::List => {
-            let numbers: std::result::Result<Vec<_>, _> = items(text)
-                .map_err(refuse)?
-                .map(|item| fixed(measure, item).map(|n| decimal(n, measure.scale)))
-                .collect();
-            plain(numbers.map_err(refuse)?.join(" "))
+            let mut numbers = Vec::new();
+            for item in items(text).map_err(refuse)? {
+                let (item, times) = tallied(item).map_err(refuse)?;
+                let number = decimal(fixed(measure, item).map_err(refuse)?, measure.scale);
+                if numbers.len() + times > MOST_NUMBERS {
+                    return Err(refuse(format!("expected at most {MOST_NUMBERS} numbers, got more")));
+                }
+                numbers.extend(std::iter::repeat_n(number, times));
+            }
+            plain(numbers.join(" "))
         }
         ResultType::Choice => plain(kinds.code(measure, text).ok_or_else(|| {
             let codes = kinds.codes(measure).into_iter().map(|(code, _)| code);
@@ -115,6 +120,20 @@ fn items(text: &str) -> std::result::Result<impl Iterator<Item = &str>, String> 
     Ok(text.split(at).map(str::trim).filter(|item| !item.is_empty()))
 }
 
+/// The most numbers that one list takes.
+const MOST_NUMBERS: usize = 1000;
+
+/// Takes a tally apart: `4:15` is the number 4 fifteen times. Whatever has no colon stands there once.
+fn tallied(item: &str) -> std::result::Result<(&str, usize), String> {
+    let Some((number, times)) = item.split_once(':') else { return Ok((item, 1)) };
+    match times.trim().parse::<usize>() {
+        Ok(times @ 0..=MOST_NUMBERS) => Ok((number.trim(), times)),
+        _ => Err(format!(
+            "expected how often a number was seen behind its colon, as in `4:15`, up to {MOST_NUMBERS}, got `{item}`"
+        )),
+    }
+}
+
 /// Reads a number with an optional unit as the integer that is kept.
 fn fixed(measure: &Measure, text: &str) -> std::result::Result<i64, String> {
     let code = measure.unit.as_deref().unwrap_or("1");
@@ -150,6 +169,27 @@ mod tests {
         let error = read("seed-depth", "seed_to_crown", "1 1/4 1 1/2").expect_err("two numbers or four");
         assert!(error.contains("commas"), "{error}");
         assert_eq!(read("leaf-stage", "collars", "4 4 5").expect("three plants").value, Value::Text("4 4 5".into()));
+    }
+
+    #[test]
+    fn plants_are_tallied_by_their_number() {
+        let tally = read("leaf-stage", "collars", "3:2 4:3 5 6:0").expect("six plants");
+        assert_eq!(tally.value, Value::Text("3 3 4 4 4 5".into()));
+        assert_eq!(tally.entered.as_deref(), Some("3:2 4:3 5 6:0"));
+        let depths = read("seed-depth", "seed_to_crown", "1 1/4: 2, 1 1/2:1").expect("three depths");
+        assert_eq!(depths.value, Value::Text("1.25 1.25 1.5".into()));
+        for wrong in ["4:", "4:x", "4:-1", ":3", "4:1001", "4:600 5:600", "4:99999999999999999999", "4:2:3"] {
+            assert!(read("leaf-stage", "collars", wrong).is_err(), "{wrong}");
+        }
+        assert!(read("leaf-stage", "collars", "6:0").is_err(), "a list holds at least one number");
+    }
+
+    #[test]
+    fn a_tape_is_read_in_one_direction() {
+        let tape = read("plant-spacing", "positions", "0, 6 1/4, 6 1/4, 1ft 7in").expect("four plants");
+        assert_eq!(tape.value, Value::Text("0 6.25 6.25 19".into()));
+        let error = read("plant-spacing", "positions", "0 6.25 60.5 12").expect_err("the tape was misread");
+        assert_eq!(error, "`--positions` of `plant-spacing` must not go down, got 12 after 60.5 in, in place 4");
     }
 
     #[test]

@@ -81,6 +81,9 @@ pub struct Measure {
     /// The code list in `schemas/codelists/` from which it is chosen.
     #[serde(default)]
     pub codelist: Option<String>,
+    /// Whether no number of the list may be less than the one before it, as readings along a tape are. Lists only.
+    #[serde(default)]
+    pub ascending: bool,
 }
 
 /// What measures of one observation must be to each other, where it has them.
@@ -88,7 +91,7 @@ pub struct Measure {
 #[serde(
     untagged,
     deny_unknown_fields,
-    expecting = "expected a relation as `least` and `most` (two measures), or `measure` and `excludes` (a list)"
+    expecting = "expected a relation as `least` and `most` (two measures), or `measure` and `excludes` (a list), or `paired` (a list of two or more)"
 )]
 pub enum Relation {
     /// The result of `least` must not exceed that of `most`; both are numbers in one unit.
@@ -104,6 +107,11 @@ pub enum Relation {
         measure: String,
         /// The others.
         excludes: Vec<String>,
+    },
+    /// Lists that belong together item by item: as many numbers in each, and none without the others.
+    Paired {
+        /// Two or more list measures.
+        paired: Vec<String>,
     },
 }
 
@@ -157,6 +165,7 @@ impl Relation {
             Self::Excludes { measure, excludes } => {
                 std::iter::once(measure).chain(excludes).map(String::as_str).collect()
             }
+            Self::Paired { paired } => paired.iter().map(String::as_str).collect(),
         }
     }
 }

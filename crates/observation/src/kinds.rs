@@ -23,14 +23,15 @@ macro_rules! embedded {
 }
 
 /// The kinds that come with the program: file name below `schemas/` and text.
-pub const KIND_FILES: [(&str, &str); 12] = embedded!("kinds":
-    "stand-count", "leaf-stage", "seed-depth", "root-check", "soil-check", "pest-count", "weed-count", "planting",
-    "plant-height", "application", "weather-day", "note",
+pub const KIND_FILES: [(&str, &str); 21] = embedded!("kinds":
+    "planting", "stand-count", "plant-spacing", "leaf-stage", "plant-height", "seed-depth", "root-check", "soil-check",
+    "plant-health", "pest-count", "weed-count", "disease", "nutrient-test", "hail-damage", "frost-damage",
+    "application", "yield-estimate", "harvest", "weather-day", "photo", "note",
 );
 
 /// The code lists that come with the program: file name below `schemas/` and text.
-pub const CODELIST_FILES: [(&str, &str); 4] = embedded!("codelists":
-    "active-ingredients", "herbicide-tolerance", "organisms", "weeds",
+pub const CODELIST_FILES: [(&str, &str); 5] = embedded!("codelists":
+    "active-ingredients", "diseases", "herbicide-tolerance", "organisms", "weeds",
 );
 
 /// A declaration that cannot be used.
@@ -138,6 +139,34 @@ pub enum Invalid {
         /// The flag of the other.
         other: String,
     },
+    /// Lists that belong together item by item and are not of one length.
+    #[error("`--{one}` and `--{other}` of `{kind}` go together number by number, got {got} and {others}")]
+    Unpaired {
+        /// The kind.
+        kind: String,
+        /// The flag of the one.
+        one: String,
+        /// The flag of the other.
+        other: String,
+        /// How many numbers the one has.
+        got: usize,
+        /// How many numbers the other has.
+        others: usize,
+    },
+    /// A list that goes down where it must not.
+    #[error("`--{flag}` of `{kind}` must not go down, got {after} after {before}, in place {place}")]
+    Descends {
+        /// The kind.
+        kind: String,
+        /// The measure's flag.
+        flag: String,
+        /// The number that is too small.
+        after: String,
+        /// The number before it.
+        before: String,
+        /// Its place in the list, from 1.
+        place: usize,
+    },
     /// Not one of the codes.
     #[error("`--{flag}` of `{kind}`: expected a code, got `{got}`; {hint}")]
     UnknownCode {
@@ -227,15 +256,8 @@ impl KindSet {
             if known.version > kind.version {
                 return Ok(());
             }
-            if let Some(gone) = known.measures.iter().find(|m| !kind.measures.iter().any(|n| n.name == m.name)) {
-                return Err(BadDeclaration {
-                    file: file.into(),
-                    line: line_of(text, &kind.kind),
-                    why: format!(
-                        "measures are never removed, but `{}` of version {} is missing",
-                        gone.name, known.version
-                    ),
-                });
+            if let Some((word, why)) = broken_promise(known, &kind) {
+                return Err(BadDeclaration { file: file.into(), line: line_of(text, &word), why });
             }
         }
         self.kinds.insert(kind.kind.clone(), kind);
@@ -305,6 +327,9 @@ impl KindSet {
         }
         if measure.result == ResultType::Count && (measure.scale != 0 || measure.unit.as_deref() != Some("1")) {
             return Some("a count has unit `1` and scale 0; use `quantity` for halves".into());
+        }
+        if measure.ascending && measure.result != ResultType::List {
+            return Some("only a list is `ascending`".into());
         }
         match (measure.result, &measure.codelist) {
             (ResultType::Choice, None) if measure.choices.is_empty() => {
@@ -421,6 +446,7 @@ impl KindSet {
                     None => Ok(()),
                 }
             }
+            Relation::Paired { paired } => same_length(known, paired, values),
         })
     }
 
@@ -457,9 +483,22 @@ impl KindSet {
                 if t.split_whitespace().next().is_none() {
                     return form("numbers separated by blanks", t);
                 }
-                for item in t.split_whitespace() {
+                let mut before: Option<i64> = None;
+                for (i, item) in t.split_whitespace().enumerate() {
                     match scaled(item, measure.scale) {
-                        Some(n) => in_range(kind, measure, n)?,
+                        Some(n) => {
+                            in_range(kind, measure, n)?;
+                            if let Some(before) = before.filter(|before| measure.ascending && n < *before) {
+                                return Err(Invalid::Descends {
+                                    kind: kind.into(),
+                                    flag: measure.flag(),
+                                    after: in_unit(n, measure).to_string(),
+                                    before: with_unit(in_unit(before, measure).to_string(), measure),
+                                    place: i + 1,
+                                });
+                            }
+                            before = Some(n);
+                        }
                         None => {
                             let numbers = match measure.scale {
                                 0 => "whole numbers".to_owned(),
@@ -541,6 +580,50 @@ fn not_above(kind: &Kind, least: &str, most: &str, values: &BTreeMap<String, Mea
     })
 }
 
+/// Checks that lists which belong together have one length; a list that is not there has none.
+fn same_length(kind: &Kind, paired: &[String], values: &BTreeMap<String, Measured>) -> Result<(), Invalid> {
+    let length = |name: &String| match values.get(name).map(|measured| &measured.value) {
+        Some(Value::Text(list)) => list.split_whitespace().count(),
+        Some(Value::Int(_)) | None => 0,
+    };
+    let Some((first, rest)) = paired.split_first() else { return Ok(()) };
+    match rest.iter().find(|other| length(other) != length(first)) {
+        Some(other) => Err(Invalid::Unpaired {
+            kind: kind.kind.clone(),
+            one: flag_of(kind, first),
+            other: flag_of(kind, other),
+            got: length(first),
+            others: length(other),
+        }),
+        None => Ok(()),
+    }
+}
+
+/// Returns what a version of a kind does not keep of an earlier one: a word to find the line by, and the reason.
+///
+/// Documents hold integers at the scale that was declared, and archives have a column a measure, in order.
+fn broken_promise(known: &Kind, kind: &Kind) -> Option<(String, String)> {
+    let place = |m: &Measure| kind.measures.iter().position(|n| n.name == m.name);
+    if let Some(gone) = known.measures.iter().find(|m| place(m).is_none()) {
+        let why = format!("measures are never removed, but `{}` of version {} is missing", gone.name, known.version);
+        return Some((kind.kind.clone(), why));
+    }
+    known.measures.iter().enumerate().find_map(|(i, old)| {
+        let new = kind.measures.iter().find(|n| n.name == old.name)?;
+        let name = format!("\"{}\"", old.name);
+        if (old.result, &old.unit, old.scale, &old.suffix) != (new.result, &new.unit, new.scale, &new.suffix) {
+            let why = format!(
+                "measure `{}` has another type, unit, scale or suffix than in version {}; name a new one instead",
+                old.name, known.version
+            );
+            return Some((name, why));
+        }
+        (place(old) != Some(i)).then(|| {
+            (name, format!("new measures go to the end, but `{}` of version {} has moved", old.name, known.version))
+        })
+    })
+}
+
 /// Returns what is wrong with a relation between measures.
 fn relation_fault(kind: &Kind, relation: &Relation) -> Option<String> {
     let named = relation.measures();
@@ -562,6 +645,11 @@ fn relation_fault(kind: &Kind, relation: &Relation) -> Option<String> {
         }
         Relation::Excludes { measure, excludes } => {
             excludes.is_empty().then(|| format!("`{measure}` excludes nothing; name at least one measure"))
+        }
+        Relation::Paired { paired } => {
+            let lists = paired.iter().all(|name| measure(name).is_some_and(|m| m.result == ResultType::List));
+            (paired.len() < 2 || !lists)
+                .then(|| format!("`paired` names two or more lists; `{}` are not", paired.join("`, `")))
         }
     }
 }

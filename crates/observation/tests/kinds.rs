@@ -45,6 +45,67 @@ fn all_files_are_embedded() {
     }
 }
 
+/// Every unit is one that values can be entered in, and a number says what its column holds.
+#[test]
+fn every_unit_is_known() {
+    for kind in KindSet::builtin().iter() {
+        for measure in &kind.measures {
+            let Some(code) = &measure.unit else { continue };
+            assert!(ligule_units::Unit::by_ucum(code).is_some(), "{}.{}: {code}", kind.kind, measure.name);
+            assert_eq!(measure.suffix.is_empty(), code == "1", "{}.{}: {code}", kind.kind, measure.name);
+        }
+    }
+}
+
+/// What a season is written down with; each kind tells how it is sampled and shows how it is entered.
+#[test]
+fn a_whole_season_can_be_recorded() {
+    let set = KindSet::builtin();
+    for (kind, measures) in [
+        (
+            "planting",
+            "day crop seeding_rate row_width set_depth relative_maturity tolerance planter row_units soil_condition",
+        ),
+        ("stand-count", "plants row_width length hoop_diameter thousandths row_unit"),
+        ("plant-spacing", "positions row_width row_unit"),
+        ("leaf-stage", "collars stage method"),
+        ("plant-height", "height heights"),
+        ("seed-depth", "seed_to_crown seed_to_surface set_depth"),
+        ("root-check", "plants nodal_whorls root_angle sidewall node_injury limiting_depth"),
+        ("soil-check", "depth structure moisture dry_layer temperature residue compaction"),
+        ("plant-health", "colour uniformity root_lodged stalk_lodged vigour vigour_percent"),
+        ("pest-count", "organism life_stage plants_examined plants_affected plants_cut instar trap traps caught"),
+        ("weed-count", "weed height density emergence emergence_days"),
+        ("disease", "organism plants_examined plants_affected severity leaf_position"),
+        ("nutrient-test", "method depth_to nitrate_n phosphorus potassium ph organic_matter tissue_n"),
+        ("hail-damage", "plants_examined plants_lost defoliation growing_point stage"),
+        ("frost-damage", "plants_examined plants_lost defoliation growing_point stage"),
+        ("application", "active_ingredient rate stage height wind temperature licence reentry"),
+        ("photo", "content media_type caption taken_at"),
+        ("note", "text"),
+        ("yield-estimate", "ears kernel_rows kernels_per_row"),
+        ("harvest", "yield moisture population barren test_weight lodged"),
+        ("weather-day", "day tmax tmin precip"),
+    ] {
+        let known = set.get(kind).unwrap_or_else(|| panic!("there is no {kind}"));
+        for measure in measures.split(' ') {
+            assert!(known.measures.iter().any(|m| m.name == measure), "{kind} has no {measure}");
+        }
+        assert!(!known.example.is_empty(), "{kind} shows no example");
+    }
+}
+
+/// The README lists each kind with what it is for and when it is asked for.
+#[test]
+fn the_readme_lists_every_kind() {
+    let readme = include_str!("../../../schemas/kinds/README.md");
+    for kind in KindSet::builtin().iter() {
+        let asked = if kind.stages.is_empty() { "any time".to_owned() } else { kind.stages.join(" to ") };
+        let line = format!("| `{}` | {} | {asked} |", kind.kind, kind.about["en"]);
+        assert!(readme.lines().any(|l| l == line), "expected in schemas/kinds/README.md: {line}");
+    }
+}
+
 /// Every text that people read stands in English and Spanish, as the files' README says.
 #[test]
 fn every_text_stands_in_two_languages() {
@@ -84,7 +145,7 @@ fn every_text_stands_in_two_languages() {
 #[test]
 fn eppo_codes_have_their_form() {
     let set = KindSet::builtin();
-    for (list, length) in [("weeds", 5), ("organisms", 6)] {
+    for (list, length) in [("weeds", 5), ("organisms", 6), ("diseases", 6)] {
         let list = set.codelist(list).expect("built in");
         for code in list.codes.iter().filter(|c| c.certainty != ligule_observation::codelist::Certainty::Own) {
             assert!(
@@ -195,7 +256,7 @@ fn messages_say_what_was_expected_what_came_and_the_nearest() {
     );
     assert_eq!(
         message("stand-count", &[("plants", int(300)), ("length", int(174_000))]),
-        "`stand-count` needs `--row` and `--length`, or `--hoop`"
+        "`stand-count` needs `--row` and `--length`, or `--hoop`, or `--thousandths`"
     );
     assert_eq!(
         message("note", &[("text", text(" \n"))]),
@@ -243,6 +304,54 @@ fn measures_that_do_not_go_together_are_refused() {
     assert_eq!(
         message("leaf-stage", &[("collars", text("4 4")), ("stage", text("V4"))]),
         "`leaf-stage` takes either `--collars` or `--stage`, not both; record each in an observation of its own"
+    );
+}
+
+#[test]
+fn lists_that_belong_together_have_one_length() {
+    let estimate = |rows: &str, kernels: Option<&str>| {
+        let mut values = vec![("ears", int(30)), ("kernel_rows", text(rows))];
+        values.extend(kernels.map(|list| ("kernels_per_row", text(list))));
+        KindSet::builtin()
+            .check_together("yield-estimate", &values.into_iter().map(|(k, v)| (k.to_owned(), v)).collect())
+            .map_err(|e| e.to_string())
+    };
+    assert_eq!(estimate("16 14", Some("31 28")), Ok(()));
+    assert_eq!(
+        estimate("16 14", Some("31")).expect_err("one ear lacks its kernels"),
+        "`--kernel-rows` and `--kernels-per-row` of `yield-estimate` go together number by number, got 2 and 1"
+    );
+    assert!(estimate("16 14", None).is_err(), "one list does not do");
+}
+
+#[test]
+fn a_tape_does_not_run_backwards() {
+    check("plant-spacing", &[("positions", text("0 6.25 6.25 12.5"))]).expect("two plants of one hill");
+    assert_eq!(
+        check("plant-spacing", &[("positions", text("0 12.5 6.25"))]).expect_err("goes back"),
+        "`--positions` of `plant-spacing` must not go down, got 6.25 after 12.5 in, in place 3"
+    );
+}
+
+/// A file of the user's may add measures to a kind; what is in documents and archives already keeps its meaning.
+#[test]
+fn a_later_version_only_adds() {
+    let (_, height) = KIND_FILES.iter().find(|(file, _)| *file == "kinds/plant-height.toml").expect("built in");
+    let later = height.replace("version = 1\n", "version = 2\n");
+    let message = |text: &str| {
+        KindSet::builtin().add(Path::new("plant-height.toml"), text).expect_err("breaks what is kept").to_string()
+    };
+    let plants = "\n[[measure]]\nname = \"plants\"\nlabel = { en = \"Plants\" }\ntype = \"count\"\nunit = \"1\"\n";
+    let mut set = KindSet::builtin();
+    set.add(Path::new("plant-height.toml"), &(later.clone() + plants)).expect("one more at the end");
+    assert!(set.get("plant-height").is_some_and(|kind| kind.measure("plants").is_some()));
+    assert!(message(&later.replacen("scale = 2", "scale = 3", 1)).contains("another type, unit, scale or suffix"));
+    assert!(message(&later.replacen("unit = \"[in_i]\"", "unit = \"cm\"", 1)).contains("name a new one instead"));
+    let first = later.replacen("\n[[measure]]", &format!("{plants}\n[[measure]]"), 1);
+    assert!(message(&first).contains("new measures go to the end"));
+    assert!(
+        message(&later.replace("name = \"heights\"", "name = \"tall\"").replace("[\"heights\"]", "[\"tall\"]"))
+            .contains("`heights` of version 1 is missing")
     );
 }
 
@@ -345,6 +454,14 @@ range = [0, 1000]
         format!("{line}`lying` excludes nothing; name at least one measure")
     );
     assert!(related("least = \"lying\"").contains("expected a relation as `least` and `most` (two measures)"));
+    assert!(
+        related("paired = [\"lying\", \"leaning\"]")
+            .ends_with("`paired` names two or more lists; `lying`, `leaning` are not")
+    );
+    assert!(
+        message(&good.replace("type = \"count\"", "type = \"count\"\nascending = true"))
+            .ends_with("only a list is `ascending`")
+    );
     let text = "\n[[measure]]\nname = \"why\"\nlabel = { en = \"Why\" }\ntype = \"text\"\n";
     assert_eq!(
         message(&format!("{good}{text}\n[[relation]]\nleast = \"why\"\nmost = \"leaning\"\n")),

@@ -30,6 +30,10 @@ pub enum Dimension {
     Mass,
     /// Mass per area of land.
     MassPerArea,
+    /// Mass per volume of loose grain: its test weight.
+    BulkDensity,
+    /// Bushels of grain per area. A bushel that is sold is a mass which the crop decides, so it turns into nothing else.
+    BushelsPerArea,
     /// Speed of wind or of a machine.
     Speed,
     /// An angle, a bearing.
@@ -53,6 +57,8 @@ impl Dimension {
             Self::Time => "a span of time",
             Self::Mass => "a mass",
             Self::MassPerArea => "a mass per area",
+            Self::BulkDensity => "a mass per bushel or hectolitre",
+            Self::BushelsPerArea => "a number of bushels per area",
             Self::Speed => "a speed",
             Self::Angle => "an angle",
             Self::Pressure => "a pressure",
@@ -76,6 +82,8 @@ impl Dimension {
             Self::Speed => "7 mph",
             Self::Angle => "45 deg",
             Self::Pressure => "300 psi",
+            Self::BulkDensity => "56 lb/bu",
+            Self::BushelsPerArea => "203.5 bu/ac",
         }
     }
 
@@ -191,6 +199,9 @@ macro_rules! unit {
     };
 }
 
+/// Cubic metres in a United States bushel, times 10¹⁴: 2150.42 cubic inches, 0.0254³ m³ each, exactly.
+const BUSHEL_1E14: i128 = 3_523_907_016_688;
+
 /// Square metres in an acre, times 10⁷: 43,560 × 0.3048² exactly.
 const ACRE_1E7: i128 = 40_468_564_224;
 
@@ -302,6 +313,29 @@ static TABLE: &[Unit] = &[
         ["lbs/ac", "lb/acre"]
     ),
     unit!("kg/har", "kg/ha", "kilogram per hectare", MassPerArea, 1, 10_000, "[lb_av]/[acr_us]", "kg/har", []),
+    unit!(
+        "[lb_av]/[bu_us]",
+        "lb/bu",
+        "pound per bushel",
+        BulkDensity,
+        45_359_237_000_000,
+        BUSHEL_1E14,
+        "[lb_av]/[bu_us]",
+        "kg/hL",
+        ["lbs/bu", "lb/bushel"]
+    ),
+    unit!("kg/hL", "kg/hL", "kilogram per hectolitre", BulkDensity, 10, 1, "[lb_av]/[bu_us]", "kg/hL", ["kg/hl"]),
+    unit!(
+        "[bu_us]/[acr_us]",
+        "bu/ac",
+        "bushel per acre",
+        BushelsPerArea,
+        BUSHEL_1E14,
+        10_000_000 * ACRE_1E7,
+        "[bu_us]/[acr_us]",
+        "[bu_us]/[acr_us]",
+        ["bu/acre", "bushels per acre"]
+    ),
     unit!("[mi_i]/h", "mph", "mile per hour", Speed, 44_704, 100_000, "[mi_i]/h", "km/h", ["mi/h", "miles per hour"]),
     unit!("km/h", "km/h", "kilometre per hour", Speed, 5, 18, "[mi_i]/h", "km/h", ["kph", "kmh"]),
     unit!("m/s", "m/s", "metre per second", Speed, 1, 1, "[mi_i]/h", "m/s", []),
@@ -347,6 +381,16 @@ mod tests {
         // UCUM 2.2, table 6: [acr_us] = 160 [srd_us]; the survey rod is 16.5 × 1200/3937 m.
         let survey = 160.0 * (16.5_f64 * 1200.0 / 3937.0).powi(2);
         assert!((survey / acre.factor.to_f64() - 1.0 - 4.0e-6).abs() < 1e-10);
+    }
+
+    #[test]
+    fn a_pound_a_bushel_is_as_much_as_handbooks_print() {
+        // 1 lb/bu = 1.287 kg/hL: Canadian Grain Commission, test weight conversion, Winchester bushel (from memory).
+        let (pound, hectolitre) = (Unit::by_ucum("[lb_av]/[bu_us]").unwrap(), Unit::by_ucum("kg/hL").unwrap());
+        let ratio = pound.factor.checked_div(hectolitre.factor).unwrap().to_f64();
+        assert!((ratio - 1.287).abs() < 5e-4, "{ratio}");
+        // NIST SP 811 (2008), appendix B.8: the bushel is 3.523 907 × 10⁻² m³.
+        assert!((BUSHEL_1E14 as f64 / 1e14 - 3.523_907e-2).abs() < 5e-9);
     }
 
     #[test]

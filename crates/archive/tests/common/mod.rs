@@ -32,6 +32,7 @@ fn measure(name: &str, result: ResultType, unit: &str, scale: u8, suffix: &str) 
         required: false,
         choices: vec![],
         codelist: None,
+        ascending: false,
     }
 }
 

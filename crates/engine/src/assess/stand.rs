@@ -14,7 +14,7 @@ use super::{
 const KIND: &str = "stand-count";
 
 /// Measures that make one count: if one of them waits for a decision the whole count does.
-const MEASURES: [&str; 5] = ["plants", "row_width", "length", "hoop_diameter", "rows"];
+const MEASURES: [&str; 6] = ["plants", "row_width", "length", "hoop_diameter", "rows", "thousandths"];
 
 /// Days up to the last count over which counts are taken for one occasion; the stand changes little meanwhile.
 /// Common practice, no source.
@@ -109,12 +109,14 @@ fn count(record: &Record, planting: Option<&Planting>, reader: &mut Reader<'_>) 
     let plants = reader.number(record, "plants")?;
     let (density, sample) = if let Some(hoop) = reader.length(record, "hoop_diameter") {
         (hoop_density(plants, hoop), format!("{} in hoop", short(hoop.inches())))
+    } else if let Some(thousandths) = reader.number(record, "thousandths").filter(|share| *share > 0.0) {
+        (Ok(PlantDensity::from_per_acre(plants * 1000.0 / thousandths)), format!("{}/1000 ac", short(thousandths)))
     } else {
         let Some(length) = reader.length(record, "length") else {
             reader.set_aside(
                 record,
                 "length",
-                "The count has neither a length of row nor a hoop, so its area is not known.",
+                "The count has neither a length of row, nor a hoop, nor thousandths of an acre, so its area is not known.",
             );
             return None;
         };
