@@ -5,8 +5,8 @@ use jiff::civil::date;
 use ligule_agronomy::catalogue::{Need, Takes, worksheets};
 use ligule_agronomy::damage::{
     AdjusterOffset, Crop, Event, HailChart, HailStage, NodeStudy, combined_loss, days_to_wait, early_stand_loss,
-    flood_limits, frost_reached, growing_point, hail_rows, late_stand_loss, leaf_loss, leaf_loss_range,
-    soybean_node_loss, wait_range,
+    early_stand_losses, flood_limits, frost_reached, growing_point, hail_rows, late_stand_loss, leaf_loss,
+    leaf_loss_range, soybean_node_loss, wait_range,
 };
 use ligule_agronomy::roots::{
     NodeLossStudy, RootAngle, Sidewall, from_old_scale, injury_loss, node_injury, root_angle, rootless_signs, sidewall,
@@ -397,6 +397,30 @@ fn stages_outside_the_chart_are_refused_with_what_it_covers() {
         late_stand_loss(HailStage::Leaf(10), PlantDensity::from_per_acre(3e4), PlantDensity::from_per_acre(2e4))
             .is_err()
     );
+}
+
+#[test]
+fn the_hail_worksheet_reads_early_stand_loss_from_every_table_of_stands() {
+    let sheets = worksheets();
+    let sheet = sheets.iter().find(|sheet| sheet.name == "hail-loss").expect("listed");
+    let typed = [("stage", "8-leaf"), ("defoliation", "0%"), ("before", "30000"), ("after", "18000")];
+    assert!(sheet.work(&typed).unwrap_err().to_string().contains("planted"));
+    let dated = [typed.as_slice(), &[("planted", "2026-04-25")]].concat();
+    let answer = sheet.work(&dated).expect("in a table");
+    // Illinois, 25 April: 100 % at 30,000 plants and 88 % at 18,000.
+    assert!(
+        answer.steps.iter().any(|step| step.contains("illinois") && step.contains("cost 12.0 %")),
+        "{:?}",
+        answer.steps
+    );
+    let losses = early_stand_losses(
+        HailStage::Leaf(8),
+        date(2026, 4, 25),
+        PlantDensity::from_per_acre(30_000.0),
+        PlantDensity::from_per_acre(18_000.0),
+    );
+    assert!(losses.expect("in a table").iter().all(|(_, loss)| in_share(*loss)));
+    assert!(sheet.work(&[dated.as_slice(), &[("ears", "10%")]].concat()).is_ok());
 }
 
 #[test]

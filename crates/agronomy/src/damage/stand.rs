@@ -1,9 +1,11 @@
 //! Loss from lost plants and lost kernels, and how it joins with leaf loss.
 
+use jiff::civil::Date;
 use ligule_units::PlantDensity;
 
 use super::stage::HailStage;
 use crate::error::{Error, within};
+use crate::replant::{YieldMatrix, yield_potentials};
 use crate::stand::valid_density;
 
 /// The last stage at which survivors still make up for lost neighbours. *Source:* J. Lauer (1994), Assessing hail
@@ -70,6 +72,46 @@ pub fn early_stand_loss(stage: HailStage, potential_before: f64, potential_after
     let before = within("the yield potential before", potential_before, 0.01, 1.5, "")?;
     let after = within("the yield potential after", potential_after, 0.0, 1.5, "")?;
     Ok((1.0 - after / before).clamp(0.0, 1.0))
+}
+
+/// Returns the share of yield that lost plants cost up to the 10th leaf, by every table of planting date and stand.
+///
+/// The tables differ, so the answer is one for each that has both stands.
+///
+/// *Units:* the day of the first planting; densities; shares out. *Holds:* adjuster stages up to 10-leaf; dates and
+/// stands of the tables. *Errors:* [`Error::OutsideTable`] after 10-leaf, or where no table has both stands.
+/// *Source:* [`early_stand_loss`] on [`yield_potentials`].
+///
+/// Planted on 25 April, 30,000 plants thinned to 18,000, of which the Illinois table says 100 and 88 %:
+/// ```
+/// use jiff::civil::date;
+/// use ligule_agronomy::damage::{HailStage, early_stand_losses};
+/// use ligule_agronomy::replant::YieldMatrix;
+/// use ligule_units::PlantDensity;
+/// let [before, after] = [30_000.0, 18_000.0].map(PlantDensity::from_per_acre);
+/// let losses = early_stand_losses(HailStage::Leaf(8), date(2026, 4, 25), before, after)?;
+/// let illinois = losses.iter().find(|(table, _)| *table == YieldMatrix::Illinois).expect("it has both stands");
+/// assert!((illinois.1 - 0.12).abs() < 1e-9);
+/// # Ok::<(), ligule_agronomy::Error>(())
+/// ```
+pub fn early_stand_losses(
+    stage: HailStage,
+    planted: Date,
+    before: PlantDensity,
+    after: PlantDensity,
+) -> Result<Vec<(YieldMatrix, f64)>, Error> {
+    let (mut losses, mut reason) = (Vec::new(), None);
+    let potentials = yield_potentials(planted, before).into_iter().zip(yield_potentials(planted, after));
+    for ((table, before), (_, after)) in potentials {
+        match (before, after) {
+            (Ok(before), Ok(after)) => losses.push((table, early_stand_loss(stage, before, after)?)),
+            (Err(outside), _) | (_, Err(outside)) => reason = reason.or(Some(outside)),
+        }
+    }
+    match reason {
+        Some(outside) if losses.is_empty() => Err(outside),
+        _ => Ok(losses),
+    }
 }
 
 /// Returns the whole loss: plants or kernels lost directly, then leaf loss on what is left.

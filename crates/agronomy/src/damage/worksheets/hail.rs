@@ -1,9 +1,11 @@
 //! Hail: leaf loss, the whole loss, nodes of soybean.
 
+use ligule_units::PlantDensity;
+
 use super::NO_SETTLEMENT;
 use crate::catalogue::{Answer, Given, Input, Takes, Worksheet};
 use crate::damage::{
-    AdjusterOffset, HailChart, HailStage, NodeStudy, combined_loss, early_stand_loss, hail_rows, late_stand_loss,
+    AdjusterOffset, HailChart, HailStage, NodeStudy, combined_loss, early_stand_losses, hail_rows, late_stand_loss,
     leaf_loss, leaf_loss_range, soybean_node_loss,
 };
 use crate::error::{Error, within};
@@ -87,11 +89,7 @@ pub(super) const LEAF_LOSS: Worksheet = Worksheet {
         let (rows, note) = rows(given)?;
         let (low, high) = leaf_loss_range(rows, defoliation)?;
         let mut answer = leaf_steps(Answer::default(), rows, defoliation)?;
-        answer = if high - low < 1e-12 {
-            answer.number("loss of yield", low * 100.0, 1, "%")
-        } else {
-            answer.range("loss of yield", (low * 100.0, high * 100.0), 1, "%")
-        };
+        answer = percent(answer, "loss of yield", (low, high));
         if let Some(note) = note {
             answer = answer.remark(note);
         }
@@ -109,87 +107,96 @@ pub(super) const LOSS: Worksheet = Worksheet {
         Input::optional("before", Takes::Quantity("1/[acr_us]"), "Stand before the hail"),
         Input::optional("after", Takes::Quantity("1/[acr_us]"), "Living stand after it; a doubtful plant counts half"),
         Input::optional(
-            "potential-before",
-            Takes::Quantity("%"),
-            "Up to 10-leaf: yield potential of the stand before, at its planting date",
-        ),
-        Input::optional(
-            "potential-after",
-            Takes::Quantity("%"),
-            "Up to 10-leaf: yield potential of the stand after, at the same planting date",
+            "planted",
+            Takes::Day,
+            "Day of planting: up to 10-leaf, for the yield potential of both stands",
         ),
         Input::optional("ears", Takes::Quantity("%"), "Ears or kernels lost directly on the plants that live"),
     ],
     source: "J. Lauer (1994), Assessing hail damage in corn, Wisconsin Crop Manager 1(15):111; University of Nebraska, \
-             EC126, Evaluating hail damage to corn; leaf loss: National Crop Insurance Association chart and its \
-             Minnesota version, rows between blister and maturity partly from memory, to be verified",
+             EC126, Evaluating hail damage to corn; tables of yield by planting date and stand as in \
+             `yield-potential`; leaf loss: National Crop Insurance Association chart and its Minnesota version, rows \
+             between blister and maturity partly from memory, to be verified",
     example: "--stage 12-leaf --defoliation 80% --before 30000 --after 24000",
     work: |given| {
         let defoliation = given.number("defoliation") / 100.0;
         let (rows, note) = rows(given)?;
         let mut answer = Answer::default();
-        let stand = match (given.maybe("before"), given.maybe("after")) {
-            (None, None) => stand_by_potential(given, rows.0, &mut answer)?,
-            (Some(before), Some(after)) => {
-                let densities = [before, after].map(ligule_units::PlantDensity::from_per_acre);
-                let loss = late_stand_loss(rows.0, densities[0], densities[1])?;
-                answer = answer.step(format!("stand: 1 − {after:.0} / {before:.0} = {:.1} % lost", loss * 100.0));
-                loss
-            }
-            (Some(_), None) => return Err(Error::Missing { input: "after", help: "Living stand after the hail" }),
-            (None, Some(_)) => return Err(Error::Missing { input: "before", help: "Stand before the hail" }),
-        };
+        let stand = stand_loss(given, rows.0, &mut answer)?;
         let ears = within("ears lost", given.maybe("ears").unwrap_or(0.0), 0.0, 100.0, " %")? / 100.0;
-        let direct = combined_loss(stand, ears)?;
+        let direct = (combined_loss(stand.0, ears)?, combined_loss(stand.1, ears)?);
         if ears > 0.0 {
-            answer = answer.step(format!(
-                "ears: {:.1} + (1 − {stand:.3}) × {:.1} = {:.1} % lost directly",
-                stand * 100.0,
-                ears * 100.0,
-                direct * 100.0
-            ));
+            let line = |stand: f64, direct: f64| {
+                let (percent, left) = (stand * 100.0, 1.0 - stand);
+                format!("ears: {percent:.1} + {left:.3} × {:.1} = {:.1} % lost directly", ears * 100.0, direct * 100.0)
+            };
+            answer = answer.step(line(stand.0, direct.0));
+            if is_range(direct) {
+                answer = answer.step(line(stand.1, direct.1));
+            }
         }
         answer = leaf_steps(answer, rows, defoliation)?;
-        let (low, high) = leaf_loss_range(rows, defoliation)?;
-        let whole = (combined_loss(direct, low)?, combined_loss(direct, high)?);
-        let line = |leaf: f64, whole: f64| {
-            let (direct_percent, left) = (direct * 100.0, 1.0 - direct);
-            format!("whole: {direct_percent:.1} + {left:.3} × {:.1} = {:.1} %", leaf * 100.0, whole * 100.0)
+        let leaf = leaf_loss_range(rows, defoliation)?;
+        let whole = (combined_loss(direct.0, leaf.0)?, combined_loss(direct.1, leaf.1)?);
+        let line = |direct: f64, leaf: f64, whole: f64| {
+            let (percent, left) = (direct * 100.0, 1.0 - direct);
+            format!("whole: {percent:.1} + {left:.3} × {:.1} = {:.1} %", leaf * 100.0, whole * 100.0)
         };
-        answer = answer.step(line(low, whole.0));
-        answer = if high - low < 1e-12 {
-            answer.number("loss of yield", whole.0 * 100.0, 1, "%")
-        } else {
-            answer.step(line(high, whole.1)).range("loss of yield", (whole.0 * 100.0, whole.1 * 100.0), 1, "%")
-        };
+        answer = answer.step(line(direct.0, leaf.0, whole.0));
+        if is_range(whole) {
+            answer = answer.step(line(direct.1, leaf.1, whole.1));
+        }
+        answer = percent(percent(answer, "loss of yield", whole), "lost directly", direct);
         if let Some(note) = note {
             answer = answer.remark(note);
         }
-        Ok(answer
-            .number("lost directly", direct * 100.0, 1, "%")
-            .remark("Stalk bruises, stalk rot and later stress are not in it.")
-            .remark(NO_SETTLEMENT))
+        Ok(answer.remark("Stalk bruises, stalk rot and later stress are not in it.").remark(NO_SETTLEMENT))
     },
 };
 
-/// The stand loss from yield potentials, up to 10-leaf; nothing where neither was given.
-fn stand_by_potential(given: &Given, stage: HailStage, answer: &mut Answer) -> Result<f64, Error> {
-    match (given.maybe("potential-before"), given.maybe("potential-after")) {
-        (None, None) => Ok(0.0),
-        (Some(before), Some(after)) => {
-            let loss = early_stand_loss(stage, before / 100.0, after / 100.0)?;
-            answer.steps.push(format!("stand: 1 − {after:.1} / {before:.1} = {:.1} % lost", loss * 100.0));
-            answer.remarks.push(
-                "The stand loss compares two yield potentials (common practice, no source); the adjusters' own stand \
-                 chart could not be read."
-                    .to_owned(),
-            );
-            Ok(loss)
-        }
-        (Some(_), None) => Err(Error::Missing { input: "potential-after", help: "Yield potential of the stand after" }),
-        (None, Some(_)) => {
-            Err(Error::Missing { input: "potential-before", help: "Yield potential of the stand before" })
-        }
+/// The least and the greatest loss from lost plants; none where no stand was given.
+fn stand_loss(given: &Given, stage: HailStage, answer: &mut Answer) -> Result<(f64, f64), Error> {
+    let (before, after) = match (given.maybe("before"), given.maybe("after")) {
+        (None, None) => return Ok((0.0, 0.0)),
+        (Some(before), Some(after)) => (before, after),
+        (Some(_), None) => return Err(Error::Missing { input: "after", help: "Living stand after the hail" }),
+        (None, Some(_)) => return Err(Error::Missing { input: "before", help: "Stand before the hail" }),
+    };
+    let densities = [before, after].map(PlantDensity::from_per_acre);
+    if stage > HailStage::Leaf(10) {
+        let loss = late_stand_loss(stage, densities[0], densities[1])?;
+        answer.steps.push(format!("stand: 1 − {after:.0} / {before:.0} = {:.1} % lost", loss * 100.0));
+        return Ok((loss, loss));
+    }
+    let help = "Up to 10-leaf the stand loss depends on the day of planting";
+    let planted = given.day("planted").ok_or(Error::Missing { input: "planted", help })?;
+    let losses = early_stand_losses(stage, planted, densities[0], densities[1])?;
+    for (table, loss) in &losses {
+        let line = format!(
+            "stand, by the table {}: {after:.0} of {before:.0} plants cost {:.1} %",
+            table.word(),
+            loss * 100.0
+        );
+        answer.steps.push(line);
+    }
+    answer.remarks.push(
+        "Up to 10-leaf survivors make up for part: the loss compares the yield potentials of both stands (common \
+         practice, no source); the adjusters' own stand chart could not be read."
+            .to_owned(),
+    );
+    Ok(losses.iter().fold((1.0, 0.0), |(low, high), (_, loss)| (loss.min(low), loss.max(high))))
+}
+
+fn is_range(ends: (f64, f64)) -> bool {
+    ends.1 - ends.0 > 1e-12
+}
+
+/// Adds a share as percent, as one number where both ends are the same.
+fn percent(answer: Answer, name: &'static str, ends: (f64, f64)) -> Answer {
+    if is_range(ends) {
+        answer.range(name, (ends.0 * 100.0, ends.1 * 100.0), 1, "%")
+    } else {
+        answer.number(name, ends.0 * 100.0, 1, "%")
     }
 }
 
@@ -227,11 +234,7 @@ pub(super) const SOYBEAN_NODES: Worksheet = Worksheet {
         let Some((low, high)) = ends else {
             return Err(losses.into_iter().find_map(|(_, loss)| loss.err()).expect("no study answered"));
         };
-        answer = if high - low < 1e-12 {
-            answer.number("loss of yield", low * 100.0, 1, "%")
-        } else {
-            answer.range("loss of yield", (low * 100.0, high * 100.0), 1, "%")
-        };
+        answer = percent(answer, "loss of yield", (low, high));
         Ok(answer
             .remark("For a full stand. A plant cut below the cotyledons, or without green tissue, does not grow again.")
             .remark(NO_SETTLEMENT))
