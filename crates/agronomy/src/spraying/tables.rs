@@ -1,8 +1,9 @@
 //! The numbers of spraying weather, as they are looked up by name.
 
-use crate::catalogue::{Origin, Table};
+use crate::catalogue::{Cell, Origin, Table};
 use crate::spraying::delta_t::{GOOD, HIGH, LOW};
 use crate::spraying::inversion::{AFTER_SUNRISE, BEFORE_SUNSET, CALM};
+use crate::spraying::wet_bulb::{DRIEST_AT_FREEZING, DRIEST_PER_DEGREE};
 use crate::spraying::{DeltaTClass, TEMPERATURE_LIMITS, WIND_LIMITS};
 
 const DELTA_T: &str = "North Dakota State University, Crop & Pest Report, 23 May 2019, Delta T: a new (old) tool for pesticide \
@@ -10,7 +11,7 @@ const DELTA_T: &str = "North Dakota State University, Crop & Pest Report, 23 May
 const LABEL: &str = "Published reference numbers. The label is the law; local codes and licensed practice decide.";
 
 pub(crate) fn tables() -> Vec<Table> {
-    vec![delta_t(), wind(), temperature(), inversion()]
+    vec![delta_t(), wind(), temperature(), inversion(), wet_bulb_range()]
 }
 
 fn delta_t() -> Table {
@@ -71,4 +72,15 @@ fn inversion() -> Table {
         )
         .row(["from so long before sunset, min".into(), BEFORE_SUNSET.into()], Origin::Practice, "common practice")
         .row(["to so long after sunrise, min".into(), AFTER_SUNRISE.into()], Origin::Practice, "common practice")
+}
+
+fn wet_bulb_range() -> Table {
+    let paper = "R. Stull (2011), Journal of Applied Meteorology and Climatology 50:2267-2269";
+    let line = "reckoned from the psychrometric equation: on the drier side the error grows beyond +0.65 °C";
+    Table::new("wet-bulb-range", "Where the wet-bulb equation holds", "Sea-level pressure.", ["of", "from", "to"])
+        .row(["air, °C".into(), (-20.0).into(), 50.0.into()], Origin::Page, paper)
+        .row(["relative humidity, %".into(), 5.0.into(), 99.0.into()], Origin::Page, paper)
+        .row(["error, °C".into(), (-1.0).into(), 0.65.into()], Origin::Page, paper)
+        .row(["driest at 0 °C, %".into(), DRIEST_AT_FREEZING.into(), Cell::Blank], Origin::Derived, line)
+        .row(["more humid for each °C colder, %".into(), DRIEST_PER_DEGREE.into(), Cell::Blank], Origin::Derived, line)
 }

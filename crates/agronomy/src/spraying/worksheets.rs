@@ -48,7 +48,6 @@ const DELTA_T: Worksheet = Worksheet {
             .number("wet bulb", wet.celsius(), 2, "°C")
             .number("Delta T in Fahrenheit degrees", difference.fahrenheit(), 2, "°F")
             .remark("The wet bulb is an equation for sea level with errors of −1 to +0.65 °C; at 1,000 m Delta T is a little larger.")
-            .remark("The line beyond which air is too cold and dry for the equation is from memory, to be verified.")
             .remark("Classes are Australian practice, no part of the training of applicators in the United States; exactly 8 falls into two.");
         Ok(cautions::add(answer))
     },
