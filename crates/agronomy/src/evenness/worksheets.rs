@@ -68,7 +68,7 @@ const LATE_PLANTS: Worksheet = Worksheet {
 
 /// Adds what each table says and the range over all that answer.
 fn losses(mut answer: Answer, share: f64, days: Option<f64>, leaves: Option<f64>) -> Result<Answer, Error> {
-    let mut looked_up: Vec<(String, Result<(f64, f64), Error>)> = Vec::new();
+    let mut looked_up: Vec<(String, Result<_, Error>)> = Vec::new();
     if let Some(days) = days {
         for table in LateTable::ALL {
             let name = format!("Illinois and Wisconsin, {}", table.word());

@@ -77,7 +77,6 @@ impl LeafCount {
 /// # Ok::<(), ligule_agronomy::Error>(())
 /// ```
 pub fn collars_from(count: LeafCount, leaves: u8) -> Result<CollarRange, Error> {
-    // Stages of a plant with at least one collar, except that of a plant with one leaf over.
     let means = (1..=LAST_HORIZONTAL).filter(|collars| {
         let more = count.more(*collars);
         more.is_some_and(|(least, most)| (collars + least..=collars + most).contains(&leaves))
