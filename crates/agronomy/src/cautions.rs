@@ -151,9 +151,15 @@ pub const CAUTIONS: [Caution; 13] = [
     SCOPE,
 ];
 
-/// Adds every caution to an answer that bears on a treatment.
+/// Adds the cautions to an answer that bears on a treatment: those that decide in words, the others by where they are read.
+///
+/// Thirteen sentences below each number would be read once and never again.
 pub(crate) fn add(answer: Answer) -> Answer {
-    CAUTIONS.iter().fold(answer, |answer, caution| answer.remark(caution.text))
+    let others: Vec<&str> = CAUTIONS.iter().filter(|c| **c != LABEL && **c != REENTRY).map(|c| c.about).collect();
+    answer
+        .remark(LABEL.text)
+        .remark(REENTRY.text)
+        .remark(format!("Read as well what `ligule table cautions` says of {}.", others.join("; ")))
 }
 
 pub(crate) fn tables() -> Vec<Table> {

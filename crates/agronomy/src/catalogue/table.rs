@@ -105,4 +105,15 @@ impl Table {
         self.rows.push(Row { cells: cells.into(), origin, source });
         self
     }
+
+    /// Returns the sources of the rows, each once, in the order in which they come.
+    pub fn sources(&self) -> Vec<&'static str> {
+        let mut sources = Vec::new();
+        for row in &self.rows {
+            if !sources.contains(&row.source) {
+                sources.push(row.source);
+            }
+        }
+        sources
+    }
 }

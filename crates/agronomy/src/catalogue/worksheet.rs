@@ -233,7 +233,9 @@ impl fmt::Display for Outcome {
         match &self.value {
             Value::Number(number) => f.write_str(&with_marks(*number, decimals))?,
             Value::Range(low, high) => {
-                write!(f, "{} to {}", with_marks(*low, decimals), with_marks(*high, decimals))?;
+                let (low, high) = (with_marks(*low, decimals), with_marks(*high, decimals));
+                // Sources that agree to the last digit shown leave no range to read.
+                if low == high { f.write_str(&low)? } else { write!(f, "{low} to {high}")? }
             }
             Value::Text(words) => f.write_str(words)?,
         }
