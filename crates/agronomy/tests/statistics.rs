@@ -91,7 +91,7 @@ proptest! {
             prop_assert!(found.f.is_finite() && found.f >= 0.0 && is_chance(found.p), "{:?}", found);
             if let (Ok(others), Ok(pairs)) = (found.against_the_others(level), found.pairs(level)) {
                 prop_assert_eq!((others.len(), pairs.len()), (groups.len(), groups.len() * (groups.len() - 1) / 2));
-                for compared in others.iter().chain(pairs.iter().map(|(_, compared)| compared)) {
+                for compared in others.iter().chain(pairs.iter().map(|pair| &pair.compared)) {
                     prop_assert!(is_sound(compared.difference) && is_chance(compared.p), "{:?}", compared);
                 }
             }

@@ -45,6 +45,15 @@ pub struct Comparison {
     pub p: f64,
 }
 
+/// Two groups compared.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Pair {
+    /// The places of the two groups, counted from 0; the first is before the second.
+    pub places: (usize, usize),
+    /// The first less the second.
+    pub compared: Comparison,
+}
+
 /// Returns the one-way analysis of variance of groups: do the means of the planter units differ at all?
 ///
 /// *Units:* any, the same for all groups. *Holds:* 2 to 1,000 groups, each with a value, one with more; values
@@ -123,7 +132,7 @@ impl Anova {
         Ok(self.groups.iter().map(one).collect())
     }
 
-    /// Compares every two groups: the places of the two, first less second, the first before the second.
+    /// Compares every two groups, in the order (0, 1), (0, 2), … (1, 2), …
     ///
     /// Intervals and p are adjusted after Bonferroni for as many comparisons as there are pairs; with many groups that
     /// asks for large differences.
@@ -133,16 +142,17 @@ impl Anova {
     /// The example of [`anova`]: 5.34 − 7.72.
     /// ```
     /// let groups = [[6.9, 5.4, 5.8, 4.6, 4.0], [8.3, 6.8, 7.8, 9.2, 6.5], [8.0, 10.5, 8.1, 6.9, 9.3]];
-    /// let (places, first) = ligule_agronomy::statistics::anova(&groups)?.pairs(0.95)?[0];
-    /// assert!(places == (0, 1) && (first.difference.value - -2.38).abs() < 1e-12);
+    /// let first = ligule_agronomy::statistics::anova(&groups)?.pairs(0.95)?[0];
+    /// assert!(first.places == (0, 1) && (first.compared.difference.value - -2.38).abs() < 1e-12);
     /// # Ok::<(), ligule_agronomy::Error>(())
     /// ```
-    pub fn pairs(&self, level: f64) -> Result<Vec<((usize, usize), Comparison)>, Error> {
+    pub fn pairs(&self, level: f64) -> Result<Vec<Pair>, Error> {
         let count = self.groups.len();
         let compare = self.comparer(level, (count * (count - 1) / 2) as f64)?;
         let two = |i: usize, j: usize| {
             let (a, b) = (self.groups[i], self.groups[j]);
-            ((i, j), compare(a.mean - b.mean, 1.0 / a.values as f64 + 1.0 / b.values as f64))
+            let variance = 1.0 / a.values as f64 + 1.0 / b.values as f64;
+            Pair { places: (i, j), compared: compare(a.mean - b.mean, variance) }
         };
         Ok((0..count).flat_map(|i| (i + 1..count).map(move |j| (i, j))).map(|(i, j)| two(i, j)).collect())
     }

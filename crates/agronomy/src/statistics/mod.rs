@@ -19,7 +19,7 @@ mod weighted;
 mod welch;
 mod worksheets;
 
-pub use anova::{Anova, Comparison, Group, MOST_GROUPS, anova};
+pub use anova::{Anova, Comparison, Group, MOST_GROUPS, Pair, anova};
 pub use distribution::{f_p_value, t_p_value, t_two_sided, z_two_sided};
 pub use mean::{mean, sample_sd, t_half_width};
 pub use regression::{Regression, regression};

@@ -92,6 +92,6 @@ fn groups(row: &Row) -> Anova {
 fn pair_p(row: &Row) -> f64 {
     let place = |name| usize::try_from(row.whole(name)).expect("fits");
     let pairs = groups(row).pairs(0.95).expect("a valid level");
-    let found = pairs.iter().find(|(places, _)| *places == (place("first"), place("second")));
-    found.expect("a pair of the groups").1.p
+    let found = pairs.iter().find(|pair| pair.places == (place("first"), place("second")));
+    found.expect("a pair of the groups").compared.p
 }
