@@ -157,7 +157,8 @@ fn seed(in_hand: Option<bool>) -> (Standing, String) {
     match in_hand {
         None => (
             Standing::Open,
-            "Seed: is a hybrid that ripens in the time left to be had, with the traits that the herbicides need?"
+            "Seed: is a hybrid or variety that ripens in the time left to be had, with the traits that the \
+             herbicides need?"
                 .to_owned(),
         ),
         Some(false) => (Standing::Conflict, "No seed in hand: replanting later costs yield each day.".to_owned()),
@@ -167,20 +168,15 @@ fn seed(in_hand: Option<bool>) -> (Standing, String) {
 
 fn frost(latest: Option<Date>, replanting: Date, on: &str) -> (Standing, String) {
     match latest {
-        None => (
-            Standing::Open,
-            format!("Frost: does the hybrid planted on {on} ripen before the first killing frost here?"),
-        ),
+        None => {
+            (Standing::Open, format!("Frost: does what is planted on {on} ripen before the first killing frost here?"))
+        }
         Some(day) if replanting > day => (
             Standing::Conflict,
-            format!(
-                "The latest safe planting of this hybrid is given as {}, and replanting is on {on}.",
-                day_name(month_day(day))
-            ),
+            format!("The latest safe planting is given as {}, and replanting is on {on}.", day_name(month_day(day))),
         ),
-        Some(day) => (
-            Standing::NoConflict,
-            format!("The latest safe planting of this hybrid is given as {}.", day_name(month_day(day))),
-        ),
+        Some(day) => {
+            (Standing::NoConflict, format!("The latest safe planting is given as {}.", day_name(month_day(day))))
+        }
     }
 }

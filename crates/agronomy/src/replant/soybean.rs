@@ -21,7 +21,7 @@ pub struct SoybeanDecision {
 /// *Units:* living plants per area. *Holds:* uniform stands, vegetative stages, up to about 20 June; gaps over 2 ft
 /// count as lost. Filling in is contested: Wisconsin gained by it, Iowa (1999) discouraged it. *Errors:*
 /// [`Error::OutOfRange`]. *Source:* S. Conley (2019); A. P. Gaspar, S. P. Conley, J. M. Gaska (2015), University of
-/// Wisconsin; Iowa State University (1999), Soybean replant issues; University of Illinois (2009), the Bulletin 11.
+/// Wisconsin; Iowa State University (1999), Soybean replant issues; farm press on Iowa and Minnesota studies.
 ///
 /// At 45,000 plants Wisconsin fills in, and Iowa (1999) does not:
 /// ```

@@ -106,7 +106,7 @@ const fn rule(stand: (f64, f64), says: &'static str, source: &'static str) -> Ru
 
 const ANY: f64 = f64::INFINITY;
 
-pub(super) const RULES: [Rule; 10] = [
+pub(super) const RULES: [Rule; 9] = [
     rule((100_000.0, ANY), "keep: yield is at or near its greatest", WISCONSIN),
     rule(
         (50_000.0, 100_000.0),
@@ -141,11 +141,6 @@ pub(super) const RULES: [Rule; 10] = [
         (0.0, 100_000.0),
         "filling in is not recommended; gaps over 2 ft cost yield, under 2 ft they are made up",
         IOWA_1999,
-    ),
-    rule(
-        (0.0, 50_000.0),
-        "about 90 % of the yield of a full stand may still be expected at 50,000 evenly spaced",
-        ILLINOIS,
     ),
 ];
 
