@@ -116,7 +116,8 @@ pub fn forecast_stage(season: &Course, past: &Course, target: DegreeDays) -> Res
     within("days since the start", season.daily().len() as f64, 1.0, FORECAST_HORIZON as f64, "")?;
     let ahead = FORECAST_HORIZON - season.daily().len();
     let next = season.end().saturating_add(1.day());
-    let years: Vec<(i16, Vec<Option<DegreeDays>>)> = (past.start().year()..next.year())
+    let years: Vec<(i16, Vec<Option<DegreeDays>>)> = (past.start().year()
+        ..next.year().min(past.end().year().saturating_add(1)))
         .map(|year| {
             let same = same_day(next, year);
             (year, same.series(1.day()).take(ahead).map(|date| past.on(date)).collect())
