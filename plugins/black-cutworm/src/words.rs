@@ -128,8 +128,9 @@ fn missing(why: Missing) -> String {
 }
 
 fn reason_text(reason: Reason, t: &Threshold, count: &Count, stage: Option<&Stage>) -> ReasonText {
+    let s = |one| if one { "" } else { "s" };
     let plants =
-        format!("{} plants at {} site{}", count.examined, count.sites, if count.sites == 1 { "" } else { "s" });
+        format!("{} plant{} at {} site{}", count.examined, s(count.examined == 1.0), count.sites, s(count.sites == 1));
     let share = |hits: f64| format!("{hits} of {plants}: {}", share(hits, count.examined));
     let second_hand = if t.second_hand { "; the number was read at second hand" } else { "" };
     let (text, unit) = match reason {

@@ -170,8 +170,6 @@ fn finding(
     let (code, severity, window, next_check_days) = match state {
         State::Past => (0, Severity::Stop, WindowState::Closed, 0),
         State::TooEarly => (1, Severity::Stop, WindowState::NotYet, 2),
-        // Where nobody asked for the ingredient, its missing tolerance is no news.
-        State::NoTolerance if mix.is_none() => (2, Severity::Info, WindowState::Closed, 0),
         State::NoTolerance => (2, Severity::Stop, WindowState::Closed, 0),
         State::Unknown => (3, Severity::Info, WindowState::Unknown, 0),
         State::PastMemory => (6, Severity::Watch, WindowState::Unknown, 0),

@@ -96,7 +96,9 @@ fn reason(limits: &Limits, verdict: &Verdict, check: &Check, plants: &Plants, pl
         What::FirstHeight => (first_text(row, check, plants), "in"),
         _ => (tolerance_text(row, plants), ""),
     };
-    let note = row.note.as_ref().map_or(String::new(), |note| format!(" ({note})"));
+    // The note speaks of the limits of the row, not of what the hybrid must tolerate.
+    let note = row.note.as_ref().filter(|_| check.what != What::Tolerance);
+    let note = note.map_or(String::new(), |note| format!(" ({note})"));
     ReasonText { text: format!("{who}: {text}{note}."), unit: unit.to_owned() }
 }
 
