@@ -222,8 +222,7 @@ pub fn read(input: impl Read, store: &mut dyn Store) -> Result<BundleReport, Syn
 fn check_sender(header: &BundleHeader, shown: &[SignedEntry], store: &mut dyn Store) -> Result<(), SyncError> {
     let mut log = store.membership()?;
     if header.crew != log.crew() {
-        let reason = format!("it is of the crew {}, this device is of {}", header.crew, log.crew());
-        return Err(SyncError::Bundle { part: "crew".to_owned(), reason });
+        return Err(SyncError::OtherCrew { theirs: header.crew, ours: log.crew() });
     }
     let new = log.merge(shown.iter().cloned()).new;
     if !log.is_member(&header.sender) {

@@ -1,6 +1,6 @@
 //! The one error type of this crate.
 
-use ligule_observation::ids::DocId;
+use ligule_observation::ids::{CrewId, DocId};
 
 use crate::codec::CodecError;
 use crate::frame::RefuseCode;
@@ -72,6 +72,17 @@ pub enum SyncError {
         part: String,
         /// What is wrong with it.
         reason: String,
+    },
+    /// A bundle that is sound, and not for this device's crew.
+    #[error(
+        "the bundle belongs to another crew ({theirs}; this device is of {ours}); nothing was taken in; only devices of one \
+         crew exchange records: read it into a journal of that crew, or have a member of it invite this device"
+    )]
+    OtherCrew {
+        /// The bundle's crew.
+        theirs: CrewId,
+        /// This device's crew.
+        ours: CrewId,
     },
     /// Reading or writing a bundle failed.
     #[error("the bundle could not be {action}: {reason}")]

@@ -147,6 +147,8 @@ pub struct Member {
 /// A device that was a member.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Removal {
+    /// Who held the device.
+    pub person: String,
     /// Who removed it.
     pub by: DeviceId,
     /// When, in milliseconds since 1970 UTC.
@@ -535,10 +537,20 @@ impl<'a> Evaluation<'a> {
             if let Some(at) = self.scope(None).into_iter().find(|&at| self.removes(at, &device)) {
                 let entry = self.order[at].1;
                 let Act::Remove { accepted, .. } = &entry.act else { continue };
-                removed.insert(device, Removal { by: entry.by, at: entry.at, accepted: accepted.clone() });
+                let person = self.person(&device);
+                removed.insert(device, Removal { person, by: entry.by, at: entry.at, accepted: accepted.clone() });
             }
         }
         removed
+    }
+
+    /// Returns who held a device, by the last admission that counts; nobody where it never was a member.
+    fn person(&self, device: &DeviceId) -> String {
+        let admission = self.scope(None).into_iter().rfind(|&at| self.admits(at, device));
+        match admission.map(|at| &self.order[at].1.act) {
+            Some(Act::Found { person, .. } | Act::Admit { person, .. }) => person.clone(),
+            _ => String::new(),
+        }
     }
 
     /// Returns all devices that an entry that counts admits or removes.
