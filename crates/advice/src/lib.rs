@@ -22,6 +22,18 @@ pub enum Severity {
     Stop,
 }
 
+impl Severity {
+    /// Returns the words by which people read it, on paper and on the screen alike.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Info => "For information",
+            Self::Watch => "Watch",
+            Self::Act => "Act",
+            Self::Stop => "Do not",
+        }
+    }
+}
+
 /// Where a time window stands on the day of the evaluation.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
@@ -36,6 +48,19 @@ pub enum WindowState {
     Closed,
     /// Cannot be told from what was recorded.
     Unknown,
+}
+
+impl WindowState {
+    /// Returns the words that go on after "the window is", on paper and on the screen alike.
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::NotYet => "not yet open",
+            Self::Open => "open",
+            Self::Closing => "open and closes soon",
+            Self::Closed => "closed",
+            Self::Unknown => "not known from what was recorded",
+        }
+    }
 }
 
 /// One finding of one rule pack on one feature, as people read it.

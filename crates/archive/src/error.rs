@@ -62,8 +62,9 @@ pub enum ArchiveError {
     },
     /// A repair would lose rows that only the damaged place holds.
     #[error(
-        "`{path}` cannot be written anew here: {documents} documents that it may hold are not on this device, or only in \
-         an older state; sync with the devices that have them, then run `ligule compact --repair` again; nothing was changed"
+        "`{path}` cannot be written anew here: of what it may hold, {documents} {} not on this device, or only in an older \
+         state; sync with the devices that have more, then run `ligule compact --repair` again; nothing was changed",
+        if *documents == 1 { "document is" } else { "documents are" }
     )]
     Unrepairable {
         /// The file or log, relative to the archive.

@@ -361,6 +361,13 @@ pub(crate) enum Crew {
     /// Print a one-time invitation and wait for the device that uses it
     #[command(after_help = "Example:\n  ligule crew invite --listen 192.168.1.20:7010")]
     Invite(Invite),
+    /// Take a device out of the crew: members that know of it exchange no more records with it
+    ///
+    /// What was exchanged before stays, there and here; a program cannot take it back. The other members hear of it when
+    /// they next exchange records with this device or with one that knows; until then they go on exchanging with the
+    /// device that was removed. To let its holder in again, start another journal there (`ligule init`) and invite that.
+    #[command(after_help = "Examples:\n  ligule crew remove \"Tomas Rell\"\n  ligule crew remove 4f0c9a1e")]
+    Remove(Remove),
     /// Join a crew with an invitation
     #[command(after_help = "Example:\n  ligule crew join ligule1…")]
     Join(Join),
@@ -373,6 +380,13 @@ pub(crate) struct Invite {
     /// Minutes until the invitation expires.
     #[arg(long, default_value_t = 15, value_parser = clap::value_parser!(u16).range(1..=1440))]
     pub(crate) minutes: u16,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Remove {
+    /// The device: who holds it, or its identifier or the first eight letters of it, as `ligule crew show` prints them.
+    #[arg(value_name = "NAME|DEVICE")]
+    pub(crate) who: String,
 }
 
 #[derive(Debug, Args)]

@@ -11,6 +11,7 @@ use ligule_observation::kind::Kind;
 use serde::Serialize;
 
 use crate::error::{EngineError, Fault, Result};
+use crate::number::counted;
 use crate::{Engine, now};
 
 /// What a compaction did.
@@ -102,8 +103,9 @@ impl Engine {
         let mut notes = Vec::new();
         if !report.stale_units.is_empty() {
             notes.push(format!(
-                "{} documents were left out: the archive holds changes of them that this device does not; sync, then compact again",
-                report.stale_units.len()
+                "{} left out: the archive holds changes of {} that this device does not; sync, then compact again",
+                counted(report.stale_units.len(), "document was", "documents were"),
+                if report.stale_units.len() == 1 { "it" } else { "them" }
             ));
         }
         Ok(Compacted {

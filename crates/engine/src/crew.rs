@@ -6,7 +6,7 @@ use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
 use ligule_journal::{Identity, Journal};
-use ligule_observation::ids::hex;
+use ligule_observation::ids::{DeviceId, hex};
 use ligule_sync::SigningKey;
 use ligule_sync::join::{InviteDesk, OpenInvitation};
 use ligule_sync::membership::{MembershipLog, SignedEntry, crew_id, device_id};
@@ -15,7 +15,7 @@ use ligule_sync::{Store, StoreError};
 use ligule_transport::{ServeEvent, Service};
 use serde::{Deserialize, Serialize};
 
-use crate::error::{EngineError, Fault, Result};
+use crate::error::{EngineError, Fault, Result, known};
 use crate::exchange::JournalStore;
 use crate::{Engine, now, random};
 
@@ -23,6 +23,8 @@ use crate::{Engine, now, random};
 pub(crate) const MEMBERSHIP: &str = "membership";
 /// Where it keeps the crew's name.
 const CREW_NAME: &str = "crew-name";
+/// The state of a device that was taken out of the crew.
+const REMOVED: &str = "removed";
 /// Under what it keeps open invitations.
 const INVITATION: &str = "invitation:";
 
@@ -104,13 +106,66 @@ impl Engine {
                 state: if device == own { "this device" } else { "member" }.to_owned(),
             })
             .collect();
-        lines.extend(log.removed().into_keys().map(|device| MemberLine {
-            person: String::new(),
+        lines.extend(log.removed().into_iter().map(|(device, removal)| MemberLine {
+            person: removal.person,
             device: device.to_string(),
-            state: "removed".to_owned(),
+            state: REMOVED.to_owned(),
         }));
         lines.sort_by(|a, b| a.person.cmp(&b.person));
         Ok(lines)
+    }
+
+    /// Takes a device out of the crew, by its identifier, the beginning of it, or the person who holds it.
+    ///
+    /// From then on no member that knows of it exchanges records with that device. What was exchanged before stays where
+    /// it is, and members that do not know of it yet still exchange.
+    ///
+    /// # Errors
+    /// Nobody or several go by that name; this very device.
+    pub fn remove_member(&mut self, who: &str) -> Result<MemberLine> {
+        let log = membership(&self.journal)?;
+        let members = log.members();
+        let who = who.trim();
+        let mut found: Vec<(DeviceId, String)> = members
+            .iter()
+            .filter(|(device, member)| member.person == who || is_device(device, who))
+            .map(|(device, member)| (*device, member.person.clone()))
+            .collect();
+        if found.len() > 1 {
+            let devices: Vec<String> = found.iter().map(|(device, _)| device.to_string()).collect();
+            return Err(EngineError::user(
+                format!("{} devices of the crew go by `{who}`: {}", found.len(), devices.join(", ")),
+                "name the device by its identifier",
+            ));
+        }
+        let Some((device, person)) = found.pop() else {
+            if log.removed().iter().any(|(device, removal)| removal.person == who || is_device(device, who)) {
+                return Err(EngineError::user(
+                    format!("`{who}` was removed from the crew already"),
+                    "`ligule crew show` lists the crew; to let its holder in again, invite another journal of theirs",
+                ));
+            }
+            let names = members.into_values().map(|member| member.person);
+            return Err(EngineError::user(format!("nobody in the crew goes by `{who}`"), known("members", who, names)));
+        };
+        if device == self.journal.identity().device {
+            return Err(EngineError::user(
+                "a device cannot remove itself: no other device would hear of it",
+                "ask another member to remove it",
+            ));
+        }
+        // What is here now is what this device answers for as the other's honest work.
+        let accepted = self.journal.documents()?.into_iter().map(|document| (document.id, document.heads)).collect();
+        let key = key(&self.journal);
+        let mut removal = Ok(());
+        self.journal.kv_update(MEMBERSHIP, |old| {
+            // Read again: another process may have written to it.
+            let mut log = MembershipLog::from_bytes(old?).ok()?;
+            removal = log.remove(&key, device, accepted, now().as_millisecond()).map(|_| ());
+            removal.is_ok().then(|| log.to_bytes())
+        })?;
+        removal?;
+        Ok(MemberLine { person, device: device.to_string(), state: REMOVED.to_owned() })
     }
 
     /// Makes a one-time invitation, shows it, and waits for the device that uses it.
@@ -202,6 +257,14 @@ impl Engine {
             .map_or_else(|| ticket.inviter.to_string(), |member| member.person.clone());
         Ok(Joined { crew, inviter, observations: adopted.observations })
     }
+}
+
+/// The fewest letters of a device's identifier by which it can be named: as many as listings show.
+const SHORT: usize = 8;
+
+/// Tells whether a text is a device's identifier, or a beginning of it that is long enough.
+fn is_device(device: &DeviceId, text: &str) -> bool {
+    text.len() >= SHORT && device.to_string().starts_with(&text.to_lowercase())
 }
 
 /// Returns the device's key.

@@ -11,35 +11,47 @@ use ligule_units::{Unit, parse};
 use crate::error::{EngineError, Result, known};
 use crate::number::decimal;
 
-/// Reads the values of one observation as a person typed them, by measure name or flag.
+/// Reads the values of one observation as a person typed them, by measure name or flag; returns what could be read, and
+/// what could not.
 ///
-/// `usual` are values that hold where nothing else was given. Nothing is written. The first value that does not hold is an error that says what was expected, what came and the
-/// nearest valid thing.
+/// `usual` are values that hold where nothing else was given. Nothing is written. Each error says what was expected,
+/// what came and the nearest valid thing.
 pub fn read_values(
     kinds: &KindSet,
     kind: &Kind,
     given: &[(String, String)],
     usual: &BTreeMap<String, Measured>,
     today: Date,
-) -> Result<BTreeMap<String, Measured>> {
+) -> (BTreeMap<String, Measured>, Vec<EngineError>) {
     let mut values = BTreeMap::new();
+    let mut wrong = Vec::new();
     for (name, text) in given {
-        let measure = kind.measure(name).ok_or_else(|| {
-            EngineError::user(
+        let Some(measure) = kind.measure(name) else {
+            wrong.push(EngineError::user(
                 format!("`{}` has no measure `{name}`", kind.kind),
                 known("measures", name, kind.measures.iter().map(Measure::flag)),
-            )
-        })?;
-        let measured = read_value(kinds, kind, measure, text, today)?;
-        if values.insert(measure.name.clone(), measured).is_some() {
-            return Err(EngineError::user(format!("`--{}` was given twice", measure.flag()), "give each measure once"));
+            ));
+            continue;
+        };
+        match read_value(kinds, kind, measure, text, today) {
+            Ok(measured) => {
+                if values.insert(measure.name.clone(), measured).is_some() {
+                    let twice = format!("`--{}` was given twice", measure.flag());
+                    wrong.push(EngineError::user(twice, "give each measure once"));
+                }
+            }
+            Err(error) => wrong.push(error),
         }
     }
     for (name, measured) in usual {
         values.entry(name.clone()).or_insert_with(|| measured.clone());
     }
-    kinds.check(&kind.kind, &values).map_err(|invalid| refused(kind, invalid.to_string()))?;
-    Ok(values)
+    (values, wrong)
+}
+
+/// Checks the values of one observation together: what is missing, what does not go with what.
+pub fn check_whole(kinds: &KindSet, kind: &Kind, values: &BTreeMap<String, Measured>) -> Result<()> {
+    kinds.check(&kind.kind, values).map_err(|invalid| refused(kind, invalid.to_string()))
 }
 
 fn refused(kind: &Kind, message: String) -> EngineError {

@@ -1,6 +1,7 @@
 //! The crew's fields.
 
 use ligule_observation::field::Field;
+use ligule_observation::kinds::KindSet;
 use ligule_observation::record::Place;
 use ligule_units::{Unit, parse};
 use serde::Serialize;
@@ -78,7 +79,7 @@ pub struct FieldLine {
 impl Engine {
     /// Adds a field to the crew's list; it is durable when this returns.
     pub fn add_field(&mut self, new: NewField) -> Result<FieldLine> {
-        let field = read_field(&new, new_id()?)?;
+        let field = read_field(&new, new_id()?, &self.kinds)?;
         let person = self.journal.identity().person;
         self.journal.put_field(&field, &person, now())?;
         Ok(line(&field))
@@ -104,7 +105,7 @@ impl Engine {
             place: change.place.clone().or(place),
             station: change.station.clone().or_else(|| Some(old.station.clone())),
         };
-        let field = Field { retired: old.retired, ..read_field(&new, old.id)? };
+        let field = Field { retired: old.retired, ..read_field(&new, old.id, &self.kinds)? };
         let person = self.journal.identity().person;
         self.journal.put_field(&field, &person, now())?;
         Ok(line(&field))
@@ -160,7 +161,7 @@ fn new_id() -> Result<String> {
     Ok(ulid::Ulid::from_parts(now().as_millisecond().unsigned_abs(), u128::from_be_bytes(random()?)).to_string())
 }
 
-fn read_field(new: &NewField, id: String) -> Result<Field> {
+fn read_field(new: &NewField, id: String, kinds: &KindSet) -> Result<Field> {
     let plain = |c: char| c.is_alphanumeric() || c == '-' || c == '_' || c == '.';
     if new.name.is_empty() || new.name.len() > 60 || new.name.starts_with('-') || !new.name.chars().all(plain) {
         return Err(EngineError::user(
@@ -171,7 +172,7 @@ fn read_field(new: &NewField, id: String) -> Result<Field> {
     if new.grower.trim().is_empty() || new.grower.chars().any(char::is_control) {
         return Err(EngineError::user("`--grower` names nobody", "give the name of who farms the field"));
     }
-    region(&new.region)?;
+    region(&new.region, kinds)?;
     moment::zone(&new.zone)?;
     let fixed = |what: &str,
                  text: &Option<String>,
@@ -212,20 +213,42 @@ fn read_field(new: &NewField, id: String) -> Result<Field> {
     })
 }
 
-/// Checks the form of an ISO 3166-2 code: two letters, a dash, one to three letters or digits.
-fn region(code: &str) -> Result<()> {
-    let good = code.split_once('-').is_some_and(|(country, part)| {
+/// The list of the regions that are known by name.
+const REGIONS: &str = "regions";
+
+/// Checks an ISO 3166-2 code: of a country in the list of regions it has to be there; of any other its form has to hold.
+fn region(code: &str, kinds: &KindSet) -> Result<()> {
+    let list = kinds.codelist(REGIONS);
+    if let Some(meant) = list.and_then(|list| list.find(code)) {
+        if meant.code == code {
+            return Ok(());
+        }
+        return Err(EngineError::user(
+            format!("expected a region as ISO 3166-2 writes it, got `{code}`"),
+            format!("did you mean `{}`?", meant.code),
+        ));
+    }
+    let form = code.split_once('-').filter(|(country, part)| {
         country.len() == 2
             && country.bytes().all(|b| b.is_ascii_uppercase())
             && (1..=3).contains(&part.len())
             && part.bytes().all(|b| b.is_ascii_uppercase() || b.is_ascii_digit())
     });
-    if good {
+    let Some((country, _)) = form else {
+        return Err(EngineError::user(
+            format!("expected a region as ISO 3166-2 writes it, got `{code}`"),
+            "country and state or province in capitals: `US-IA`, `CA-ON`",
+        ));
+    };
+    let of_country = |region: &&str| region.split_once('-').is_some_and(|(of, _)| of == country);
+    let listed = list.into_iter().flat_map(|list| &list.codes).map(|region| region.code.as_str());
+    let siblings: Vec<&str> = listed.filter(of_country).collect();
+    if siblings.is_empty() {
         return Ok(());
     }
     Err(EngineError::user(
-        format!("expected a region as ISO 3166-2 writes it, got `{code}`"),
-        "country and state or province in capitals: `US-IA`, `CA-ON`",
+        format!("`{code}` is no code of ISO 3166-2 in {country}"),
+        known(&format!("regions of {country}"), code, siblings),
     ))
 }
 
@@ -266,9 +289,24 @@ mod tests {
 
     #[test]
     fn regions_are_iso_3166_2() {
-        assert!(region("US-IA").is_ok() && region("CA-ON").is_ok());
-        for text in ["Iowa", "US", "us-ia", "US-", "USA-IA", "US-IOWA"] {
-            assert!(region(text).is_err(), "{text}");
+        let kinds = KindSet::builtin();
+        // Of a country that is not in the list only the form is checked.
+        for text in ["US-IA", "CA-ON", "MX-JAL"] {
+            assert!(region(text, &kinds).is_ok(), "{text}");
+        }
+        for (text, hint) in [
+            ("US-ZZ", "did you mean `US-"),
+            ("US-ON", "The regions of US are US-AK, "),
+            ("CA-PQ", "did you mean `CA-P"),
+            ("Iowa", "did you mean `US-IA`?"),
+            ("us-ia", "did you mean `US-IA`?"),
+            ("US", "`US-IA`, `CA-ON`"),
+            ("US-", "`US-IA`, `CA-ON`"),
+            ("USA-IA", "`US-IA`, `CA-ON`"),
+            ("US-IOWA", "`US-IA`, `CA-ON`"),
+        ] {
+            let refused = region(text, &kinds).expect_err(text);
+            assert!(refused.hint.as_deref().is_some_and(|told| told.contains(hint)), "{text}: {refused:?}");
         }
     }
 }

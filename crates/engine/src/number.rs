@@ -25,6 +25,13 @@ pub fn thousands(value: f64) -> String {
     if value < 0.0 && out != "0" { format!("-{out}") } else { out }
 }
 
+/// Writes a number with its word: `1 day`, `2 days`.
+pub fn counted<N: Copy + TryInto<u64>>(n: N, one: &str, many: &str) -> String {
+    // A number that does not fit is negative or beyond counting, and so not one.
+    let n: u64 = n.try_into().unwrap_or(u64::MAX);
+    format!("{n} {}", if n == 1 { one } else { many })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -14,6 +14,7 @@ use ligule_query::{LiveError, LiveRows, QueryError, Session, SessionOptions, Tab
 use crate::Engine;
 use crate::archive::{contains, facts, farm_unit, spelled};
 use crate::error::{EngineError, Fault, Result};
+use crate::number::counted;
 
 pub use ligule_query::output::Format as OutputFormat;
 
@@ -40,8 +41,10 @@ pub async fn question(engine: Option<&Engine>, place: &str) -> Result<Question> 
         let ahead = archive.units().await.map_or(Ok(0), |archived| ahead(&engine.journal, &archived))?;
         if ahead > 0 {
             notes.push(format!(
-                "the archive holds changes of {ahead} documents that this device does not have; what this device alone \
-                 holds of them is not in the answer: sync, then compact"
+                "the archive holds changes of {} that this device does not have; what this device alone holds of {} is \
+                 not in the answer: sync, then compact",
+                counted(ahead, "document", "documents"),
+                if ahead == 1 { "it" } else { "them" }
             ));
         }
     }

@@ -13,10 +13,10 @@ use ligule_observation::record::{Measured, Place, Record, Value, Void};
 use ligule_units::Unit;
 use serde::Serialize;
 
-use crate::entry::{read_value, read_values};
+use crate::entry::{check_whole, read_value, read_values};
 use crate::error::{EngineError, Fault, Result, known};
 use crate::moment::{self, Moment};
-use crate::number::{decimal, thousands};
+use crate::number::{counted, decimal, thousands};
 use crate::{Engine, assess, fields, now, random};
 
 /// One observation as typed.
@@ -36,6 +36,8 @@ pub struct Entry {
     pub by: Option<String>,
     /// Where the entry comes from, for messages: a file and a line.
     pub origin: Option<String>,
+    /// What was found wrong with it when its text was taken apart; it is told with whatever else is wrong.
+    pub faults: Vec<String>,
 }
 
 /// One observation as it was recorded.
@@ -126,6 +128,8 @@ pub struct HistoryLine {
     pub measure: String,
     /// The value, as kept.
     pub value: String,
+    /// The value as people read it: with its unit; of a void, the reason.
+    pub shown: String,
     /// The text as entered, where it says more.
     pub entered: Option<String>,
     /// Who.
@@ -164,22 +168,10 @@ impl Engine {
         for entry in entries {
             match self.read_entry(entry, &known_fields, &mut zones, accept_time) {
                 Ok(one) => read.push(one),
-                Err(error) => match &entry.origin {
-                    None => return Err(error),
-                    Some(origin) => wrong.push((origin, error)),
-                },
+                Err(faults) => wrong.push((entry.origin.as_deref(), faults)),
             }
         }
-        if !wrong.is_empty() {
-            let lines: Vec<String> = wrong
-                .iter()
-                .map(|(origin, error)| match &error.hint {
-                    Some(hint) => format!("{origin}: {error}; {hint}"),
-                    None => format!("{origin}: {error}"),
-                })
-                .collect();
-            return Err(EngineError::user(lines.join("\n"), "mend these lines; nothing was recorded"));
-        }
+        refuse(wrong)?;
         self.write(read)
     }
 
@@ -189,28 +181,59 @@ impl Engine {
         fields: &[Field],
         zones: &mut HashMap<String, TimeZone>,
         accept: bool,
-    ) -> Result<Read> {
-        let kind = self.kind(&entry.kind)?;
+    ) -> Result<Read, Vec<EngineError>> {
+        let mut faults = Faults(entry.faults.iter().map(|fault| EngineError::user(fault, "")).collect());
+        if entry.kind.is_empty() && !faults.0.is_empty() {
+            // The text could not be taken apart: there is nothing else to judge.
+            return Err(faults.0);
+        }
+        let kind = self.kind(&entry.kind).map_err(|error| vec![error])?;
         if kind.feature == "weather" {
-            return Err(EngineError::user(
+            return Err(vec![EngineError::user(
                 format!("`{}` is observed at a station, not on a field", kind.kind),
                 "use `ligule import weather FILE`",
-            ));
+            )]);
         }
-        let field = fields::find(fields.to_vec(), &entry.field)?;
-        let zone = match zones.get(&field.zone) {
-            Some(zone) => zone,
-            None => zones.entry(field.zone.clone()).or_insert(moment::zone(&field.zone)?),
+        let untold = entry.field.is_empty() && !faults.0.is_empty();
+        let field = if untold { None } else { faults.keep(fields::find(fields.to_vec(), &entry.field)) };
+        // Without a field nobody knows its day; the values can be judged all the same.
+        let zone = match field.as_ref().map(|field| &field.zone) {
+            None => TimeZone::UTC,
+            Some(name) => match zones.get(name) {
+                Some(zone) => zone.clone(),
+                None => {
+                    let zone = faults.keep(moment::zone(name)).unwrap_or(TimeZone::UTC);
+                    zones.insert(name.clone(), zone.clone());
+                    zone
+                }
+            },
         };
-        let moment = moment::read(entry.at.as_deref(), zone, now(), accept)?;
+        let moment = faults.keep(moment::read(entry.at.as_deref(), &zone, now(), accept));
         let today = now().to_zoned_datetime(zone.clone()).date();
         let last_day = if accept { Date::MAX } else { today };
-        let usual = usual_row_width(kind, &field, &entry.values);
-        let values = read_values(&self.kinds, kind, &entry.values, &usual, last_day)?;
+        let usual = field.as_ref().map(|field| usual_row_width(kind, field, &entry.values)).unwrap_or_default();
+        let (values, wrong) = read_values(&self.kinds, kind, &entry.values, &usual, last_day);
+        // Where a flag or a value is wrong already, what is missing or does not go together follows from that.
+        let whole = wrong.is_empty() && entry.faults.is_empty();
+        faults.0.extend(wrong);
+        if whole {
+            faults.keep(check_whole(&self.kinds, kind, &values));
+        }
+        if let Some(moment) = &moment {
+            faults.keep(days_fit(kind, &values, moment.day));
+        }
         let by = match entry.by.as_deref().map(str::trim) {
-            None => self.journal.identity().person,
-            Some("") => return Err(EngineError::user("`--by` names nobody", "give the name of who observed")),
-            Some(by) => by.to_owned(),
+            None => Some(self.journal.identity().person),
+            Some("") => {
+                faults.0.push(EngineError::user("`--by` names nobody", "give the name of who observed"));
+                None
+            }
+            Some(by) => Some(by.to_owned()),
+        };
+        let place = faults.keep(entry.place.as_deref().map(fields::read_place).transpose());
+        let (Some(field), Some(moment), Some(by), Some(place), true) = (field, moment, by, place, faults.0.is_empty())
+        else {
+            return Err(faults.0);
         };
         let understood = format!(
             "{} on {}, {}, {}",
@@ -219,16 +242,7 @@ impl Engine {
             moment.at.to_zoned_datetime(zone.clone()).strftime("%Y-%m-%d %H:%M"),
             values_text(kind, &values)
         );
-        Ok(Read {
-            kind: kind.kind.clone(),
-            version: kind.version,
-            moment,
-            by,
-            place: entry.place.as_deref().map(fields::read_place).transpose()?,
-            values,
-            understood,
-            field,
-        })
+        Ok(Read { kind: kind.kind.clone(), version: kind.version, moment, by, place, values, understood, field })
     }
 
     /// Writes what was read, a document at a time, in the order of first appearance.
@@ -260,7 +274,10 @@ impl Engine {
                 }
                 EngineError::new(
                     error.fault,
-                    format!("{error}; the first {written} observations are recorded, the others are not"),
+                    format!(
+                        "{error}; the first {} recorded, the others are not",
+                        counted(written, "observation is", "observations are")
+                    ),
                     error.hint.unwrap_or_default(),
                 )
             })?;
@@ -301,7 +318,7 @@ impl Engine {
         let Some(stand) = assessed.stand else { return Ok(None) };
         let Some(count) = stand.counts.iter().find(|count| count.observation == key) else { return Ok(None) };
         let mut text =
-            format!("{} plants in {} ≈ {} plants/ac", count.plants, count.sample, thousands(count.plants_per_acre));
+            format!("{} in {} ≈ {} plants/ac", plants(count.plants), count.sample, thousands(count.plants_per_acre));
         if let (Some((low, high)), true) = (stand.interval_95, stand.counts.len() > 1) {
             text.push_str(&format!(
                 "; mean of {} so far {} (95 % interval {} to {})",
@@ -344,6 +361,9 @@ impl Engine {
         self.kinds
             .check_together(&kind.kind, &values)
             .map_err(|invalid| EngineError::user(invalid.to_string(), format!("see `ligule kind {}`", kind.kind)))?;
+        if read.iter().any(|(measure, _)| measure.result == ResultType::Day) {
+            days_fit(kind, &values, record.day)?;
+        }
         self.journal.amend_all(key, &change, &self.journal.identity().person, now())?;
         let said: Vec<String> = read
             .iter()
@@ -460,9 +480,14 @@ impl Engine {
             .history(key)?
             .into_iter()
             .map(|entry| {
+                let measure = kind.and_then(|k| k.measure(&entry.measure));
                 let measured = Measured { value: entry.value, entered: None };
                 HistoryLine {
-                    value: shown(kind.and_then(|k| k.measure(&entry.measure)), &measured),
+                    value: shown(measure, &measured),
+                    shown: match &measured.value {
+                        Value::Text(text) if measure.is_none() && entry.measure == VOID => reason(text),
+                        _ => shown_with_unit(measure, &measured),
+                    },
                     measure: entry.measure,
                     entered: entry.entered,
                     by: entry.by,
@@ -531,6 +556,68 @@ pub(crate) fn name_of(
     }
 }
 
+/// All that is wrong with an entry.
+struct Faults(Vec<EngineError>);
+
+impl Faults {
+    /// Returns what could be read; what could not is kept.
+    fn keep<T>(&mut self, read: Result<T>) -> Option<T> {
+        read.map_err(|error| self.0.push(error)).ok()
+    }
+}
+
+/// Refuses entries of which something is wrong, and tells all of it, each with where it comes from.
+fn refuse(wrong: Vec<(Option<&str>, Vec<EngineError>)>) -> Result<()> {
+    if let [(None, faults)] = wrong.as_slice()
+        && let [only] = faults.as_slice()
+    {
+        return Err(only.clone());
+    }
+    if wrong.is_empty() {
+        return Ok(());
+    }
+    let of_lines = wrong.iter().any(|(origin, _)| origin.is_some());
+    let mut lines = Vec::new();
+    for (origin, faults) in &wrong {
+        for error in faults {
+            let hint = error.hint.as_ref().map_or(String::new(), |hint| format!("; {hint}"));
+            let origin = origin.map_or(String::new(), |origin| format!("{origin}: "));
+            lines.push(format!("{origin}{error}{hint}"));
+        }
+    }
+    let what = if of_lines { "mend these lines" } else { "mend these" };
+    Err(EngineError::user(lines.join("\n"), format!("{what}; nothing was recorded")))
+}
+
+/// Checks the days that an observation tells of against its own: nobody observes what has not happened yet, and a
+/// planting starts the season, the year of harvest, in which it is recorded.
+fn days_fit(kind: &Kind, values: &BTreeMap<String, Measured>, observed: Date) -> Result<()> {
+    for measure in kind.measures.iter().filter(|measure| measure.result == ResultType::Day) {
+        let Some(Value::Text(text)) = values.get(&measure.name).map(|measured| &measured.value) else { continue };
+        let Ok(day) = text.parse::<Date>() else { continue };
+        let flag = measure.flag();
+        if day > observed {
+            return Err(EngineError::user(
+                format!("`--{flag}`: {day} lies after {observed}, the day of the observation"),
+                format!("correct `--{flag}`, or say with `--at` when it was observed"),
+            ));
+        }
+        if kind.kind == PLANTING && day.year() != observed.year() {
+            return Err(EngineError::user(
+                format!(
+                    "`--{flag}`: {day} lies in another season than the observation, which belongs to {}",
+                    observed.year()
+                ),
+                format!("correct `--{flag}`, or record it in its own season, as with `--at {day}`"),
+            ));
+        }
+    }
+    Ok(())
+}
+
+/// The kind that starts a season.
+const PLANTING: &str = "planting";
+
 /// Returns the field's usual row width for a kind that has one, unless the entry tells of a hoop.
 fn usual_row_width(kind: &Kind, field: &Field, given: &[(String, String)]) -> BTreeMap<String, Measured> {
     const ROW_WIDTH: &str = "row_width";
@@ -548,7 +635,7 @@ fn usual_row_width(kind: &Kind, field: &Field, given: &[(String, String)]) -> BT
 /// Returns the crop that a planting tells.
 fn planted(one: &Read) -> Option<String> {
     match &one.values.get("crop")?.value {
-        Value::Text(crop) if one.kind == "planting" => Some(crop.clone()),
+        Value::Text(crop) if one.kind == PLANTING => Some(crop.clone()),
         _ => None,
     }
 }
@@ -608,14 +695,9 @@ fn values_text(kind: &Kind, values: &BTreeMap<String, Measured>) -> String {
         .iter()
         .filter_map(|measure| values.get(&measure.name).map(|value| (measure, value)))
         .map(|(measure, measured)| {
-            let mut text = format!("{} {}", measure.flag(), shown(Some(measure), measured));
-            let unit = measure.unit.as_deref().and_then(Unit::by_ucum).map_or("", |unit| unit.symbol);
-            if !unit.is_empty() && unit != "1" {
-                text.push(' ');
-                text.push_str(unit);
-            }
+            let mut text = format!("{} {}", measure.flag(), shown_with_unit(Some(measure), measured));
             if let (ResultType::List, Value::Text(list)) = (measure.result, &measured.value) {
-                text.push_str(&format!(" ({} values)", list.split_whitespace().count()));
+                text.push_str(&format!(" ({})", counted(list.split_whitespace().count(), "value", "values")));
             }
             match &measured.entered {
                 Some(entered) if !same(entered, &text) => format!("{text} (`{entered}`)"),
@@ -626,10 +708,32 @@ fn values_text(kind: &Kind, values: &BTreeMap<String, Measured>) -> String {
     pairs.join(", ")
 }
 
+/// Counts plants; a doubtful one is half.
+fn plants(n: f64) -> String {
+    format!("{n} {}", if n == 1.0 { "plant" } else { "plants" })
+}
+
 /// Tells whether what was entered says nothing that `text` does not, blanks aside.
 fn same(entered: &str, text: &str) -> bool {
     let bare = |text: &str| text.chars().filter(|c| !c.is_whitespace()).collect::<String>();
     bare(text).ends_with(&bare(entered))
+}
+
+/// Writes a value as it is kept, with its unit.
+fn shown_with_unit(measure: Option<&Measure>, measured: &Measured) -> String {
+    let value = shown(measure, measured);
+    match measure.and_then(|measure| measure.unit.as_deref()).and_then(Unit::by_ucum).map(|unit| unit.symbol) {
+        None | Some("" | "1") => value,
+        Some(unit) => format!("{value} {unit}"),
+    }
+}
+
+/// The name under which a history tells of a void.
+const VOID: &str = "void";
+
+/// Returns the reason of a void; of one that cannot be read, all that there is.
+fn reason(kept: &str) -> String {
+    serde_json::from_str::<Void>(kept).map_or_else(|_| kept.to_owned(), |void| void.why)
 }
 
 /// Writes a value as it is kept.

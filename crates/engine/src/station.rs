@@ -11,9 +11,10 @@ use ligule_observation::field::Field;
 use ligule_observation::ids::Feature;
 use ligule_observation::record::{Measured, Record, Value};
 
+use crate::assess::StationDays;
 use crate::error::{EngineError, Fault, Result};
-use crate::number::decimal;
-use crate::weather::{self, Check, DayObservation, StationSeason, WEATHER_DAY, WeatherDay, WeatherSeries, counted};
+use crate::number::{counted, decimal};
+use crate::weather::{self, Check, DayObservation, StationSeason, WEATHER_DAY, WeatherDay, WeatherSeries};
 use crate::{Engine, now};
 
 #[cfg(test)]
@@ -289,7 +290,7 @@ impl Engine {
     /// Returns the days of the station that stands for a field, for one season; `None` where there is none.
     ///
     /// Without a station of its own, a field uses the crew's only one.
-    pub(crate) fn weather_for(&self, field: &Field, season: i32) -> Result<Option<Vec<WeatherDay>>> {
+    pub(crate) fn weather_for(&self, field: &Field, season: i32) -> Result<Option<StationDays>> {
         let filter = Filter { kind: Some(WEATHER_DAY.to_owned()), season: Some(season), ..Filter::default() };
         let filter = if field.station.is_empty() {
             filter
@@ -298,14 +299,15 @@ impl Engine {
         };
         let mut records = self.journal.records(&filter)?;
         records.retain(|record| record.void.is_none());
-        let stations: HashSet<&Feature> = records.iter().map(|record| &record.feature).collect();
-        if stations.len() != 1 {
+        let mut features = records.iter().map(|record| &record.feature);
+        let Some(Feature::Station(station)) = features.next().cloned() else { return Ok(None) };
+        if features.any(|other| *other != Feature::Station(station.clone())) {
             return Ok(None);
         }
         let mut days: Vec<WeatherDay> = records.iter().map(weather_day).collect();
         days.sort_by_key(|day| day.day);
         days.dedup_by_key(|day| day.day);
-        Ok(Some(days))
+        Ok(Some(StationDays { station, days }))
     }
 }
 

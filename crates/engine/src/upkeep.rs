@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use crate::Engine;
 use crate::error::{EngineError, Fault, Result};
+use crate::number::counted;
 
 /// What a look at the whole journal found.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -54,10 +55,10 @@ impl Engine {
             return Err(EngineError::new(
                 Fault::Data,
                 format!(
-                    "{} observations of {} documents are listed anew; {} documents cannot be read, the first: {}: {}",
-                    report.observations,
-                    report.documents,
-                    report.unreadable.len(),
+                    "{} of {} listed anew; {} cannot be read, the first: {}: {}",
+                    counted(report.observations, "observation", "observations"),
+                    counted(report.documents, "document", "documents"),
+                    counted(report.unreadable.len(), "document", "documents"),
                     first.place,
                     first.what
                 ),

@@ -56,7 +56,7 @@ impl Engine {
             ));
         }
         let weather = self.weather_for(field, season)?;
-        Ok(assess::assess(&records, &self.kinds, &field.crop, weather.as_deref(), day))
+        Ok(assess::assess(&records, &self.kinds, &field.crop, weather.as_ref(), day))
     }
 
     fn season(&self, field: &Field, season: i32) -> Result<Vec<ligule_observation::record::Record>> {

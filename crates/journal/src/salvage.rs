@@ -356,6 +356,11 @@ impl Remains {
     }
 }
 
+/// Writes a number with its word.
+pub(crate) fn counted(n: usize, one: &str, many: &str) -> String {
+    format!("{n} {}", if n == 1 { one } else { many })
+}
+
 /// Tells what of a damaged file could be salvaged.
 pub(crate) fn readable(file: &Path) -> String {
     let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_NO_MUTEX;
@@ -366,16 +371,20 @@ pub(crate) fn readable(file: &Path) -> String {
     let listed = survey.listed.iter().filter(|r| !keys.contains(&r.key) && anew(r).is_some()).count();
     // Where the list of documents is torn, nobody knows how many there were.
     let documents = match survey.torn.contains("doc") {
-        true => found.len().to_string(),
-        false => format!("{} of {}", found.len(), survey.documents.len()),
+        true => counted(found.len(), "document", "documents"),
+        false => format!("{} of {}", found.len(), counted(survey.documents.len(), "document", "documents")),
     };
+    let observations = |n| counted(n, "observation", "observations");
     match (found.len(), listed) {
         (0, 0) => "nothing".into(),
-        (_, 0) => format!("{documents} documents with {} observations", keys.len()),
-        (_, more) => format!(
-            "{documents} documents with {} observations, and {more} observations by their lines in the lists",
-            keys.len()
-        ),
+        (_, 0) => format!("{documents} with {}", observations(keys.len())),
+        (_, more) => {
+            format!(
+                "{documents} with {}, and {} by their lines in the lists",
+                observations(keys.len()),
+                observations(more)
+            )
+        }
     }
 }
 

@@ -7,6 +7,7 @@ use crate::{
     codec::{heads_to_bytes, vector_to_bytes},
     documents::{Cached, DOC_COLUMNS, DocRow, load},
     error::{JournalError, SALVAGE},
+    salvage::counted,
     store::{Inner, Journal},
 };
 
@@ -107,8 +108,8 @@ impl Journal {
                                 projection.records.iter().map(|r| (r.key.clone(), fingerprint(r))).collect();
                             if listed != expected {
                                 fault(format!(
-                                    "the lists tell of {} observations, its document of {}, or they differ",
-                                    listed.len(),
+                                    "the lists tell of {}, its document of {}, or they differ",
+                                    counted(listed.len(), "observation", "observations"),
                                     expected.len()
                                 ));
                             }

@@ -348,7 +348,7 @@ fn lists_can_be_made_anew() {
         .expect("breaks");
     let findings = a.verify().expect("reads").findings;
     assert_eq!(findings.len(), 1, "{findings:?}");
-    assert!(findings[0].what.starts_with("the lists tell of 1 observations"), "{findings:?}");
+    assert!(findings[0].what.starts_with("the lists tell of 1 observation, its document of 1"), "{findings:?}");
     let report = a.rebuild().expect("rebuilds");
     assert_eq!((report.documents, report.observations, report.unreadable.len()), (2, 1, 0));
     let after =

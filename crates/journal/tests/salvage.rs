@@ -271,7 +271,7 @@ fn documents_of_an_earlier_crew_are_left_alone() {
     spoil(&DocKey { crew, ..doc() });
     let lost = Journal::open(&folder.path().join("a")).expect("opens").amend(&keys[0], "plants", &int(1), "p", at(4));
     let told = lost.expect_err("the document is lost").to_string();
-    assert!(told.contains("0 of 2 documents with 0 observations, and 1 observations by their lines"), "{told}");
+    assert!(told.contains("0 of 2 documents with 0 observations, and 1 observation by their lines"), "{told}");
     let (new, report) = salvage(folder.path(), "newer").expect("opens");
     assert_eq!((report.observations, report.from_lists, report.lost.len()), (1, 1, 2), "{report:?}");
     assert_eq!(new.record_by_key(&keys[0]).expect("there").int("plants"), Some(310));

@@ -30,8 +30,8 @@ pub const KIND_FILES: [(&str, &str); 21] = embedded!("kinds":
 );
 
 /// The code lists that come with the program: file name below `schemas/` and text.
-pub const CODELIST_FILES: [(&str, &str); 5] = embedded!("codelists":
-    "active-ingredients", "diseases", "herbicide-tolerance", "organisms", "weeds",
+pub const CODELIST_FILES: [(&str, &str); 6] = embedded!("codelists":
+    "active-ingredients", "diseases", "herbicide-tolerance", "organisms", "regions", "weeds",
 );
 
 /// A declaration that cannot be used.

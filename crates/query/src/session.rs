@@ -251,7 +251,8 @@ impl Session {
 
     /// Adds the view `long`: one row per number, whatever the kind.
     async fn register_long(&mut self, kinds: &[Kind]) -> Result<(), DataFusionError> {
-        let shared = ["season", "field", "field_name", "grower", "region", "crop", "time", "day", "observation"];
+        let shared =
+            ["season", "field", "field_name", "grower", "region", "crop", "time", "day", "observation", "conflicts"];
         let mut parts = Vec::new();
         for kind in kinds {
             let numbers = [ResultType::Quantity, ResultType::Count];

@@ -1,16 +1,6 @@
-//! How urgent a finding is, as a word and a shape; the shapes differ in outline, so that no colour is needed.
+//! How urgent a finding is, as a shape; the shapes differ in outline, so that no colour is needed.
 
 use ligule_engine::assess::Severity;
-
-/// Returns the words beside the shape.
-pub(crate) fn urgency(severity: Severity) -> &'static str {
-    match severity {
-        Severity::Stop => "Do not",
-        Severity::Act => "Act",
-        Severity::Watch => "Watch",
-        Severity::Info => "For information",
-    }
-}
 
 /// Returns the shape: a barred square, a full wedge, a ring with a dot, an open ring.
 pub(crate) fn mark(severity: Severity) -> String {
@@ -24,5 +14,5 @@ pub(crate) fn mark(severity: Severity) -> String {
         }
         Severity::Info => r##"<circle cx="12" cy="12" r="9.5" fill="none" stroke="#1c201e" stroke-width="2.5"/>"##,
     };
-    format!(r#"<svg class="mark" viewBox="0 0 24 24" role="img" aria-label="{}">{inside}</svg>"#, urgency(severity))
+    format!(r#"<svg class="mark" viewBox="0 0 24 24" role="img" aria-label="{}">{inside}</svg>"#, severity.words())
 }

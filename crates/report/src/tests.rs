@@ -48,8 +48,14 @@ fn the_page_says_what_it_was_given() {
         "enough for ± 10 %, 2 counts more for ± 5 %",
         "BBCH 17 to 19",
         "1 day has no temperatures and adds nothing to the sum",
-        "by the 86/50 °F modified average.",
+        "by the 86/50 °F modified average, from the weather of station long-eighty.",
         "black cutworm",
+        "Plants damaged",
+        "7 of 250",
+        "1.4 to 5.7 %",
+        "Plants cut",
+        "3 of 250",
+        "0.4 to 3.5 %",
         "3 of 5",
         "roots partly turned",
         "1 voided observation is in no number on this page.",
@@ -64,6 +70,17 @@ fn the_page_says_what_it_was_given() {
         assert!(page.contains(said), "{said:?} is not on the page");
     }
     assert_eq!(page, full(), "the same input gives the same page");
+}
+
+#[test]
+fn cut_plants_are_never_called_damaged() {
+    let mut assessment = fixture::assessment();
+    let said = |assessment: &_| page_of("Long Eighty", assessment, &[], &[]);
+    assert!(!said(&assessment).contains("only cut plants were counted") && !said(&assessment).contains("Affected"));
+    assessment.pests[0].damaged = None;
+    let page = said(&assessment);
+    assert!(page.contains("black cutworm: only cut plants were counted"), "{page}");
+    assert!(page.contains("Plants cut") && !page.contains("Plants damaged"), "{page}");
 }
 
 #[test]

@@ -1,6 +1,7 @@
 //! Numbers and days as people read them.
 
 use jiff::civil::Date;
+pub(crate) use ligule_engine::number::counted;
 
 /// Rounds to a whole number with thousands separated: `29,000`.
 pub(crate) fn whole(value: f64) -> String {
@@ -32,9 +33,4 @@ pub(crate) fn day(date: Date) -> String {
 /// `17 May`.
 pub(crate) fn short_day(date: Date) -> String {
     date.strftime("%-d %b").to_string()
-}
-
-/// `1 count`, `8 counts`.
-pub(crate) fn counted(n: usize, one: &str, many: &str) -> String {
-    format!("{n} {}", if n == 1 { one } else { many })
 }

@@ -135,7 +135,7 @@ fn the_future_is_refused_unless_the_clock_is_known_to_be_slow() {
     imke.counts(20, 29);
     // Far enough ahead that no clock of a machine that runs this is there.
     let time = ["record", "stand-count", "north-40", "--plants", "30", "--hoop", "30in", "--at", "2190-05-20T08:00"];
-    let planted = ["record", "planting", "north-40", "--crop", "corn", "--day", "2190-05-01"];
+    let planted = ["record", "planting", "north-40", "--crop", "corn", "--day", "2190-05-01", "--at", "2190-05-01"];
     nothing_is_written(
         &imke,
         &[
@@ -162,6 +162,34 @@ fn the_future_is_refused_unless_the_clock_is_known_to_be_slow() {
         assert!(imke.does(&accepted).contains(kind));
     }
     assert_eq!(imke.observations().len(), 3);
+}
+
+/// A planting of another season would start this one, and one that is still to come is none.
+#[test]
+fn a_planting_lies_in_the_season_and_before_the_time_of_its_record() {
+    let place = Place::new();
+    let imke = Device::with_field(&place, "imke");
+    let record = |day: &'static str, at: &'static str| {
+        ["record", "planting", "north-40", "--crop", "corn", "--day", day, "--at", at]
+    };
+    nothing_is_written(
+        &imke,
+        &[
+            (&record("2016-05-01", "2026-05-01"), &["2016-05-01", "another season", "2026", "`--at 2016-05-01`"]),
+            (&record("2026-05-02", "2026-05-01"), &["2026-05-02", "after 2026-05-01", "`--day`", "`--at`"]),
+        ],
+    );
+    // Written down late it is a planting all the same; a correction is held to the same.
+    let said = imke.does(&record("2026-05-01", "2026-06-20"));
+    let key = said.strip_prefix("recorded ").and_then(|rest| rest.split_once(':')).expect("it names the key").0;
+    nothing_is_written(
+        &imke,
+        &[
+            (&["amend", key, "--day", "2016-05-01"], &["2016-05-01", "another season"]),
+            (&["amend", key, "--day", "2026-06-21"], &["2026-06-21", "after 2026-06-20"]),
+        ],
+    );
+    imke.does(&["amend", key, "--day", "2026-05-03"]);
 }
 
 #[test]
@@ -263,6 +291,17 @@ fn one_bad_line_among_good_ones_and_nothing_is_recorded() {
         &["two bad lines"],
         &["line 2:", "line 4:", "`south`"],
     );
+    // Wrong flags and wrong values alike, several to a line, in one round; what a wrong flag leaves open is not told.
+    let bad = "stand-count north-40 --hoop 30stone --plnats 31 --at 2190-05-20\nnote south --text x --colour red\n\
+               stand-count north-40 --hoop 30in\nstand-cout north-40\n";
+    std::fs::write(place.folder().join("morning.txt"), format!("{good}\n{bad}")).expect("the folder can be written");
+    let answer = imke.asks(&["record", "--lines", "morning.txt"]);
+    let said = answer.stderr.clone();
+    let named = ["'--plnats'", "`stone`", "`2190-05-20`", "'--colour'", "`south`", "--plants <", "'stand-cout'"];
+    is_refused(answer, &["four bad lines"], &named);
+    for (line, faults) in [(1, 0), (2, 3), (3, 2), (4, 1), (5, 1)] {
+        assert_eq!(said.matches(&format!("line {line}: ")).count(), faults, "line {line}:\n{said}");
+    }
     std::fs::write(place.folder().join("morning.txt"), "# nothing yet\n\n").expect("the folder can be written");
     is_refused(imke.asks(&["record", "--lines", "morning.txt"]), &["no lines"], &["morning.txt"]);
     is_refused(imke.asks(&["record", "--lines", "evening.txt"]), &["no file"], &["evening.txt"]);

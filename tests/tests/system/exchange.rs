@@ -61,6 +61,10 @@ fn a_strangers_bundle_is_refused_either_way() {
         let answer = device.asks(&["bundle", "read", file]).exits(5);
         assert!(answer.stderr.contains(file) && answer.stderr.contains("crew"), "{}", answer.stderr);
         assert!(answer.stderr.contains("nothing was taken in"), "{}", answer.stderr);
+        // Written again it would be no better.
+        assert!(answer.stderr.contains("belongs to another crew"), "{}", answer.stderr);
+        assert!(answer.stderr.contains("invite this device"), "{}", answer.stderr);
+        assert!(!answer.stderr.contains("written again"), "{}", answer.stderr);
     }
     assert_eq!((imke.holds(), stranger.holds()), (ours, theirs));
 }
@@ -157,6 +161,49 @@ fn an_invitation_admits_one_device_once() {
     late.does(&["crew", "join", &again.first_line]);
     again.ends();
     assert_eq!(imke.does(&["crew", "show", "--format", "ndjson"]).lines().count(), 3);
+}
+
+/// A device that was taken out gets nothing more from whoever knows of it; what it has it keeps.
+#[test]
+fn a_removed_device_gets_nothing_more() {
+    let place = Place::new();
+    let (imke, tomas) = two(&place);
+    let ruth = Device::new(&place, "ruth");
+    imke.invites(&ruth);
+    tomas.exchanges_with(&imke);
+    ruth.exchanges_with(&imke);
+    let had = tomas.lists();
+    assert_eq!(had, imke.lists());
+
+    let before = imke.does(&["crew", "show"]);
+    for (who, named) in [("Tomas", "did you mean `tomas`?"), ("imke", "cannot remove itself"), ("tom", "goes by `tom`")]
+    {
+        let refused = imke.asks(&["crew", "remove", who]).exits(2);
+        assert!(refused.stderr.contains(named), "{who}: {}", refused.stderr);
+    }
+    assert_eq!(imke.does(&["crew", "show"]), before, "nothing was written");
+    let said = imke.does(&["crew", "remove", "tomas"]);
+    assert!(said.contains("removed tomas with device") && said.contains("cannot be taken back"), "{said}");
+    let crew = imke.does(&["crew", "show", "--format", "csv"]);
+    assert!(crew.lines().any(|line| line.starts_with("tomas,") && line.ends_with(",removed")), "{crew}");
+    let again = imke.asks(&["crew", "remove", "tomas"]).exits(2);
+    assert!(again.stderr.contains("already"), "{}", again.stderr);
+
+    // The one who removed it refuses it, and it keeps what it had.
+    imke.counts(23, 33);
+    let gets_nothing = |from: &Device<'_>| {
+        let serving = Waiting::serving(from, "1");
+        let refused = tomas.asks(&["sync", "with", serving.address()]).exits(5);
+        assert!(refused.stderr.starts_with("error: "), "{}", refused.stderr);
+        assert_eq!(tomas.lists(), had);
+    };
+    gets_nothing(&imke);
+    // So does a third one, once it has heard of it; by a file neither.
+    ruth.exchanges_with(&imke);
+    gets_nothing(&ruth);
+    tomas.does(&["bundle", "write", "from-tomas.bundle"]);
+    let refused = ruth.asks(&["bundle", "read", "from-tomas.bundle"]).exits(5);
+    assert!(refused.stderr.contains("not a member"), "{}", refused.stderr);
 }
 
 #[test]

@@ -22,6 +22,19 @@ fn a_field_is_corrected_entry_by_entry() {
     place.ligule(&["field", "amend", "f2", "--crop", "corn"]).exits(2);
 }
 
+/// A region that the standard does not have would keep every rule pack silent.
+#[test]
+fn a_region_that_does_not_exist_is_refused_with_the_nearest() {
+    let place = Place::new();
+    place.ligule(&["init", "--person", "A Tester"]).exits(0);
+    for (region, hint) in [("US-ZZ", "did you mean `US-"), ("Ontario", "did you mean `CA-ON`?")] {
+        let add = ["field", "add", "f1", "--grower", "G", "--region", region, "--zone", "America/Chicago"];
+        let refused = place.ligule(&add).exits(2);
+        assert!(refused.stderr.contains(region) && refused.stderr.contains(hint), "{}", refused.stderr);
+    }
+    assert_eq!(place.ligule(&["field", "list", "--format", "ndjson"]).exits(0).stdout, "");
+}
+
 /// A name that two fields bear means neither, until one of them is renamed.
 #[test]
 fn two_fields_of_one_name_are_told_apart() {

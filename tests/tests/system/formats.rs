@@ -174,6 +174,21 @@ fn says_nothing_to_nobody(device: &Device<'_>, command: &[&str]) {
     assert_eq!((output.status.code(), &*said), (Some(0), ""), "{command:?}");
 }
 
+/// People read units and reasons; programs get what is kept.
+#[test]
+fn a_history_tells_people_units_and_reasons() {
+    let place = Place::new();
+    let imke = Device::with_field(&place, "imke");
+    let key = imke.counts(20, 29);
+    imke.does(&["void", &key, "--why", "wrong field"]);
+    let text = imke.does(&["history", &key]);
+    let line = |measure: &str| text.lines().find(|line| line.trim_start().starts_with(measure)).expect("it is told");
+    assert!(line("row_width").contains("30 in"), "{text}");
+    assert!(line("length").contains("17.4167 ft"), "{text}");
+    assert!(line("void").contains("wrong field") && !text.contains('{'), "{text}");
+    assert!(imke.does(&["history", &key, "--format", "csv"]).contains("row_width,30,"), "as kept");
+}
+
 #[test]
 fn listings_say_nothing_to_nobody() {
     let place = Place::new();

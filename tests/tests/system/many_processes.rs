@@ -25,7 +25,8 @@ fn holds(device: &Device<'_>, expected: usize) {
     let keys: BTreeSet<&str> = listed.iter().map(|one| one["observation"].as_str().expect("a key")).collect();
     assert_eq!(keys.len(), expected, "each has a key of its own");
     let said = device.does(&["journal", "verify"]);
-    assert!(said.contains(&format!("and {expected} observations are whole")), "{said}");
+    let observations = if expected == 1 { "observation" } else { "observations" };
+    assert!(said.contains(&format!("and {expected} {observations} are whole")), "{said}");
 }
 
 #[test]

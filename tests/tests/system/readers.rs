@@ -1,6 +1,6 @@
 //! The outside readers are those that the requirements name: a comparison with them is worth what they are.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use ligule_testkit::{repository_root, run_python};
 
@@ -14,6 +14,19 @@ fn the_environment_holds_exactly_the_versions_required() {
     // The environment's own installer comes with Python.
     installed.retain(|name, _| name != "pip" && name != "setuptools");
     assert_eq!(installed, required);
+}
+
+/// The codes of regions are those of the standard, as another project prints them.
+#[test]
+fn regions_are_those_of_the_standard() {
+    let path = repository_root().join("schemas/codelists/regions.toml");
+    let text = std::fs::read_to_string(&path).unwrap();
+    let ours: BTreeSet<&str> =
+        text.lines().filter_map(|line| line.strip_prefix("code = \"")?.strip_suffix('"')).collect();
+    let printed = run_python("regions.py", [""; 0]);
+    let theirs: BTreeSet<&str> = printed.split_whitespace().collect();
+    assert!(theirs.len() > 60, "{printed}");
+    assert_eq!(ours, theirs);
 }
 
 /// Reads `name==version` lines; names compare as Python's packaging does.

@@ -1,7 +1,7 @@
 use std::collections::BTreeMap;
 use std::io::{self, Write};
 
-use ligule_engine::advice::{Finding, Severity, WindowState};
+use ligule_engine::advice::Finding;
 use ligule_engine::{Advice, EngineError, Fault, Result};
 use serde_json::json;
 
@@ -62,7 +62,10 @@ pub(crate) fn run(global: &Global, args: &Advise) -> Result<()> {
     }
     Err(EngineError::new(
         Fault::Pack,
-        format!("{} packs were not evaluated; nothing follows from their silence", advice.not_evaluated.len()),
+        match advice.not_evaluated.len() {
+            1 => "1 pack was not evaluated; nothing follows from its silence".to_owned(),
+            n => format!("{n} packs were not evaluated; nothing follows from their silence"),
+        },
         "see `ligule pack check PACK`",
     ))
 }
@@ -141,13 +144,7 @@ fn print_finding(
     cautions: &mut Numbered,
     out: &mut impl Write,
 ) -> io::Result<()> {
-    let severity = match finding.severity {
-        Severity::Info => "for information",
-        Severity::Watch => "look again",
-        Severity::Act => "act",
-        Severity::Stop => "stop",
-    };
-    writeln!(out, "  [{severity}] {}", finding.headline)?;
+    writeln!(out, "  [{}] {}", finding.severity.words(), finding.headline)?;
     let shown = if full { finding.because.len() } else { REASONS };
     for reason in finding.because.iter().take(shown) {
         write!(out, "      because {}", reason.text)?;
@@ -162,14 +159,7 @@ fn print_finding(
         writeln!(out, "      and {more} more {reasons}")?;
     }
     if let Some(window) = finding.window {
-        let state = match window.state {
-            WindowState::NotYet => "not yet open",
-            WindowState::Open => "open",
-            WindowState::Closing => "closing",
-            WindowState::Closed => "closed",
-            WindowState::Unknown => "cannot be told",
-        };
-        write!(out, "      window {state}")?;
+        write!(out, "      the window is {}", window.state.words())?;
         if let Some(day) = window.opens {
             write!(out, ", opens {day}")?;
         }

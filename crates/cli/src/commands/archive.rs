@@ -1,5 +1,6 @@
 use std::io;
 
+use ligule_engine::number::counted;
 use ligule_engine::{EngineError, Fault, Result};
 use serde_json::json;
 
@@ -42,7 +43,11 @@ pub(crate) fn run(global: &Global, args: &Archive) -> Result<()> {
             }
             listing.write(
                 global.format,
-                &format!("{place}: {} files whole, {} rows", report.files, report.rows),
+                &format!(
+                    "{place}: {} whole, {}",
+                    counted(report.files, "file", "files"),
+                    counted(report.rows, "row", "rows")
+                ),
                 &mut out,
             )?;
             if report.findings.is_empty() {
@@ -50,7 +55,11 @@ pub(crate) fn run(global: &Global, args: &Archive) -> Result<()> {
             }
             Err(EngineError::new(
                 Fault::Data,
-                format!("{place}: {} of {} files are damaged or missing", report.findings.len(), report.files),
+                format!(
+                    "{place}: {} of {} damaged or missing",
+                    report.findings.len(),
+                    counted(report.files, "file is", "files are")
+                ),
                 report.next,
             ))
         }

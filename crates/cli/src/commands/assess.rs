@@ -1,8 +1,8 @@
 use std::io::{self, Write};
 
 use ligule_engine::Result;
-use ligule_engine::assess::{DegreeDays, FieldAssessment, SeedDepth, Stage, Stand};
-use ligule_engine::number::thousands;
+use ligule_engine::assess::{DegreeDays, FieldAssessment, Pest, SeedDepth, Share, Stage, Stand};
+use ligule_engine::number::{counted, thousands};
 
 use crate::args::{FieldDay, Format, Global};
 use crate::listing::printable;
@@ -33,7 +33,7 @@ fn print(field: &str, a: &FieldAssessment, out: &mut impl Write) -> io::Result<(
     let crop = if a.crop.is_empty() { "crop not recorded" } else { &a.crop };
     writeln!(out, "{field}, {crop} {}, as of {}", a.season, a.as_of)?;
     if let Some(p) = &a.planting {
-        write!(out, "planted      {}, {} days ago", p.day, p.days_ago)?;
+        write!(out, "planted      {}, {} ago", p.day, counted(p.days_ago, "day", "days"))?;
         if let Some(seeds) = p.seeds_per_acre {
             write!(out, ", {} seeds/ac", thousands(seeds))?;
         }
@@ -59,12 +59,7 @@ fn print(field: &str, a: &FieldAssessment, out: &mut impl Write) -> io::Result<(
         print_degree_days(days, out)?;
     }
     for pest in &a.pests {
-        let name = if pest.label.is_empty() { &pest.organism } else { &pest.label };
-        write!(out, "pest         {name}: {} of {} plants", pest.affected, pest.examined)?;
-        if let (Some(percent), Some((low, high))) = (pest.percent, pest.interval_95) {
-            write!(out, ", {percent:.1} % (95 % interval {low:.1} to {high:.1})")?;
-        }
-        writeln!(out, ", {}", pest.day)?;
+        print_pest(pest, out)?;
     }
     for weed in &a.weeds {
         let name = if weed.label.is_empty() { &weed.organism } else { &weed.label };
@@ -90,7 +85,8 @@ fn print(field: &str, a: &FieldAssessment, out: &mut impl Write) -> io::Result<(
         writeln!(out, "set aside    {} of {}: {}", aside.measure, aside.observation, aside.why)?;
     }
     if a.voided > 0 {
-        writeln!(out, "void         {} observations are void and in no number here", a.voided)?;
+        let observations = counted(a.voided, "observation is", "observations are");
+        writeln!(out, "void         {observations} void and in no number here")?;
     }
     for lacking in &a.lacking {
         writeln!(out, "not assessed {lacking}")?;
@@ -103,7 +99,7 @@ fn print_stand(stand: &Stand, out: &mut impl Write) -> io::Result<()> {
     if let Some((low, high)) = stand.interval_95 {
         write!(out, ", 95 % interval {} to {}", thousands(low), thousands(high))?;
     }
-    write!(out, ", {} counts", stand.counts.len())?;
+    write!(out, ", {}", counted(stand.counts.len(), "count", "counts"))?;
     if let Some(cv) = stand.variation_percent {
         write!(out, ", variation {cv:.1} %")?;
     }
@@ -139,7 +135,7 @@ fn print_depth(depth: &SeedDepth, out: &mut impl Write) -> io::Result<()> {
     if let Some(sd) = depth.standard_deviation_in {
         write!(out, ", standard deviation {sd:.2} in")?;
     }
-    write!(out, ", {} seeds", depth.seeds)?;
+    write!(out, ", {}", counted(depth.seeds, "seed", "seeds"))?;
     if let (Some(target), Some(quarter), Some(half)) =
         (depth.target_in, depth.beyond_quarter_inch_percent, depth.beyond_half_inch_percent)
     {
@@ -152,14 +148,17 @@ fn print_depth(depth: &SeedDepth, out: &mut impl Write) -> io::Result<()> {
 fn print_degree_days(days: &DegreeDays, out: &mut impl Write) -> io::Result<()> {
     write!(
         out,
-        "degree days  {:.0} °F·d, {}, {} to {}, {} days",
-        days.total_f, days.method, days.from, days.to, days.days
+        "degree days  {:.0} °F·d, {}, {} to {}, {}",
+        days.total_f,
+        days.method,
+        days.from,
+        days.to,
+        counted(days.days, "day", "days")
     )?;
     if days.missing_days > 0 {
-        let days_missing = if days.missing_days == 1 { "day" } else { "days" };
-        write!(out, ", {} {days_missing} missing and not filled", days.missing_days)?;
+        write!(out, ", {} missing and not filled", counted(days.missing_days, "day", "days"))?;
     }
-    writeln!(out)?;
+    writeln!(out, "\n             weather of station {}", printable(&days.station))?;
     for expected in &days.expected {
         writeln!(
             out,
@@ -168,6 +167,42 @@ fn print_degree_days(days: &DegreeDays, out: &mut impl Write) -> io::Result<()> 
         )?;
     }
     cautions(&days.cautions, out)
+}
+
+fn print_pest(pest: &Pest, out: &mut impl Write) -> io::Result<()> {
+    let name = if pest.label.is_empty() { &pest.organism } else { &pest.label };
+    let counts = match (&pest.damaged, &pest.cut) {
+        (Some(damaged), Some(cut)) if damaged.examined == cut.examined => {
+            format!("{}, {} of {}", found(damaged), found(cut), examined(cut))
+        }
+        (damaged, cut) => {
+            let each = damaged.iter().chain(cut).map(|share| format!("{} of {}", found(share), examined(share)));
+            each.collect::<Vec<_>>().join(", ")
+        }
+    };
+    writeln!(out, "pest         {name}: {counts}, {}", pest.day)?;
+    for share in pest.damaged.iter().chain(&pest.cut) {
+        write!(out, "             {} {:.1} %", share.word, share.percent)?;
+        if let Some((low, high)) = share.interval_95 {
+            write!(out, " (95 % interval {low:.1} to {high:.1})")?;
+        }
+        writeln!(out)?;
+    }
+    match (&pest.damaged, &pest.cut) {
+        (None, Some(_)) => {
+            writeln!(out, "             note: only cut plants were counted; how many were damaged in all is not known")
+        }
+        (Some(_), None) => writeln!(out, "             note: cut plants were not counted"),
+        _ => Ok(()),
+    }
+}
+
+fn found(share: &Share) -> String {
+    format!("{} {}", share.plants, share.word)
+}
+
+fn examined(share: &Share) -> String {
+    counted(share.examined, "plant", "plants")
 }
 
 fn cautions(cautions: &[String], out: &mut impl Write) -> io::Result<()> {

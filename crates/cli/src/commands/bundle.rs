@@ -1,3 +1,4 @@
+use ligule_engine::number::counted;
 use ligule_engine::{EngineError, Fault, Result};
 
 use crate::args::{Bundle, Global};
@@ -12,11 +13,11 @@ pub(crate) fn run(global: &Global, args: &Bundle) -> Result<()> {
             let written = engine.write_bundle(&to.file)?;
             drop(progress);
             say!(
-                "{}: {} documents, {} changes, {} bytes",
+                "{}: {}, {}, {}",
                 to.file.display(),
-                written.documents,
-                written.changes,
-                written.bytes
+                counted(written.documents, "document", "documents"),
+                counted(written.changes, "change", "changes"),
+                counted(written.bytes, "byte", "bytes")
             );
         }
         Bundle::Read(from) => {
@@ -24,11 +25,11 @@ pub(crate) fn run(global: &Global, args: &Bundle) -> Result<()> {
             let read = engine.read_bundle(&from.file)?;
             drop(progress);
             say!(
-                "{} from {}: {} new changes in {} documents",
+                "{} from {}: {} in {}",
                 from.file.display(),
                 read.person,
-                read.new_changes,
-                read.documents
+                counted(read.new_changes, "new change", "new changes"),
+                counted(read.documents, "document", "documents")
             );
             for refused in &read.refused {
                 eprintln!("note: not taken in: {refused}");
@@ -37,10 +38,10 @@ pub(crate) fn run(global: &Global, args: &Bundle) -> Result<()> {
                 return Err(EngineError::new(
                     Fault::Data,
                     format!(
-                        "{}: {} parts were not taken in, {} documents were",
+                        "{}: {} not taken in, {}",
                         from.file.display(),
-                        read.refused.len(),
-                        read.documents
+                        counted(read.refused.len(), "part was", "parts were"),
+                        counted(read.documents, "document was", "documents were")
                     ),
                     "get the bundle again from whoever wrote it; what was taken in stays",
                 ));

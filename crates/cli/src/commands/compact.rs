@@ -1,4 +1,5 @@
 use ligule_engine::Result;
+use ligule_engine::number::counted;
 
 use crate::args::{Compact, Global};
 use crate::progress::Progress;
@@ -12,15 +13,19 @@ pub(crate) fn run(global: &Global, args: &Compact) -> Result<()> {
         .block_on(engine.compact(&place, &args.season, args.repair, |step| progress.say(step)))?;
     drop(progress);
     if report.files_added == 0 && report.files_removed == 0 {
-        say!("{place}: nothing new; {} documents are as the archive has them", report.unchanged_units);
+        let documents = counted(report.unchanged_units, "document is", "documents are");
+        say!(
+            "{place}: nothing new; {documents} as the archive has {}",
+            if report.unchanged_units == 1 { "it" } else { "them" }
+        );
     } else {
         say!(
-            "{place}: {} files written for {} tables, {} superseded; {} documents unchanged; the archive holds {} rows",
-            report.files_added,
-            report.tables,
+            "{place}: {} written for {}, {} superseded; {} unchanged; the archive holds {}",
+            counted(report.files_added, "file", "files"),
+            counted(report.tables, "table", "tables"),
             report.files_removed,
-            report.unchanged_units,
-            report.rows
+            counted(report.unchanged_units, "document", "documents"),
+            counted(report.rows, "row", "rows")
         );
     }
     for note in &report.notes {

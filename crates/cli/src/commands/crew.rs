@@ -2,6 +2,7 @@ use std::io::{self, Write};
 use std::time::Duration;
 
 use ligule_engine::Result;
+use ligule_engine::number::counted;
 use serde_json::json;
 
 use crate::args::{Crew, Global};
@@ -40,11 +41,19 @@ pub(crate) fn run(global: &Global, args: &Crew) -> Result<()> {
             drop(waiting);
             say!("{} joined with device {}", joined.person, joined.device);
         }
+        Crew::Remove(remove) => {
+            let removed = engine.remove_member(&remove.who)?;
+            say!("removed {} with device {} from the crew", removed.person, removed.device);
+            say!("  from now on this device exchanges no records with it");
+            say!("  the other members go on until they hear of it: exchange records with each of them soon");
+            say!("  what was exchanged before stays where it is, on that device too, and cannot be taken back");
+        }
         Crew::Join(join) => {
             let joined = super::sync::runtime()?.block_on(engine.join(&join.invitation))?;
             say!("joined the crew \"{}\" of {}", joined.crew, joined.inviter);
             if joined.observations > 0 {
-                say!("{} observations that were recorded before came along", joined.observations);
+                let observations = counted(joined.observations, "observation", "observations");
+                say!("{observations} recorded here before came along");
             }
         }
     }

@@ -4,6 +4,7 @@ use std::io::{BufRead, BufReader, Read, Write};
 use std::path::PathBuf;
 use std::process::{Child, Command, Stdio};
 
+use ligule_engine::number::counted;
 use ligule_engine::{EngineError, Fault, Result};
 
 use crate::args::Demo;
@@ -234,7 +235,8 @@ impl Stage {
                 "please report this as an error",
             ));
         }
-        say!("\nall three devices answer alike: {} observations each", answers[0].lines().count());
+        let observations = counted(answers[0].lines().count(), "observation", "observations");
+        say!("\nall three devices answer alike: {observations} each");
         Ok(())
     }
 

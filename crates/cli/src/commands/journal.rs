@@ -1,6 +1,7 @@
 use std::io;
 
-use ligule_engine::{EngineError, Fault, Result};
+use ligule_engine::number::counted;
+use ligule_engine::{EngineError, Fault, JournalCheck, Result};
 use serde_json::json;
 
 use crate::args::{Global, Journal};
@@ -19,12 +20,16 @@ pub(crate) fn run(global: &Global, args: &Journal) -> Result<()> {
             for (what, state) in &report.findings {
                 listing.row(vec![json!(what), json!(state)]);
             }
-            let whole = format!("{} documents and {} observations are whole", report.documents, report.observations);
+            let whole = format!("{} are whole", held(&report));
             listing.write(global.format, &whole, &mut io::stdout().lock())?;
             if !report.findings.is_empty() {
                 return Err(EngineError::new(
                     Fault::Data,
-                    format!("{} findings; {} documents are still readable", report.findings.len(), report.documents),
+                    format!(
+                        "{}; {} still readable",
+                        counted(report.findings.len(), "finding", "findings"),
+                        counted(report.documents, "document is", "documents are")
+                    ),
                     report.next,
                 ));
             }
@@ -33,7 +38,7 @@ pub(crate) fn run(global: &Global, args: &Journal) -> Result<()> {
             let progress = Progress::start("making the projection anew");
             let observations = engine.rebuild_journal()?;
             drop(progress);
-            say!("projection made anew: {observations} observations");
+            say!("projection made anew: {}", counted(observations, "observation", "observations"));
         }
         Journal::Salvage(salvage) => {
             let progress = Progress::start("taking out what can be read");
@@ -45,9 +50,10 @@ pub(crate) fn run(global: &Global, args: &Journal) -> Result<()> {
             }
             listing.write(global.format, "nothing is lost", &mut io::stdout().lock())?;
             let into = salvage.into.display();
-            say!("{} documents and {} observations are in {into}", report.documents, report.observations);
+            say!("{} are in {into}", held(&report));
             if !report.findings.is_empty() {
-                let lost = format!("{} findings: not everything could be taken out whole", report.findings.len());
+                let findings = counted(report.findings.len(), "finding", "findings");
+                let lost = format!("{findings}: not everything could be taken out whole");
                 return Err(EngineError::new(Fault::Data, lost, report.next));
             }
         }
@@ -55,8 +61,14 @@ pub(crate) fn run(global: &Global, args: &Journal) -> Result<()> {
             let progress = Progress::start("condensing");
             let documents = engine.snapshot_journal()?;
             drop(progress);
-            say!("{documents} documents condensed");
+            say!("{} condensed", counted(documents, "document", "documents"));
         }
     }
     Ok(())
+}
+
+/// Counts what a journal holds.
+fn held(report: &JournalCheck) -> String {
+    let documents = counted(report.documents, "document", "documents");
+    format!("{documents} and {}", counted(report.observations, "observation", "observations"))
 }

@@ -43,7 +43,7 @@ pub(crate) fn history(global: &Global, args: &Observation) -> Result<()> {
     for entry in engine.history(&args.observation)? {
         listing.row(vec![
             json!(entry.measure),
-            json!(entry.value),
+            json!(if global.format == Format::Text { &entry.shown } else { &entry.value }),
             json!(entry.entered),
             json!(entry.by),
             json!(entry.at.to_string()),

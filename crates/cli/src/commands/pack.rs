@@ -1,5 +1,6 @@
 use std::io;
 
+use ligule_engine::number::counted;
 use ligule_engine::{EngineError, Fault, Result};
 use serde_json::json;
 
@@ -44,7 +45,12 @@ pub(crate) fn run(global: &Global, args: &Pack) -> Result<()> {
             if report.failed > 0 {
                 return Err(EngineError::new(
                     Fault::Pack,
-                    format!("{}: {} of {} cases fail", report.pack, report.failed, report.cases.len()),
+                    format!(
+                        "{}: {} of {} not hold",
+                        report.pack,
+                        report.failed,
+                        counted(report.cases.len(), "case does", "cases do")
+                    ),
                     "do not use this pack until its author has mended it",
                 ));
             }

@@ -2,7 +2,9 @@ use std::io::Read;
 use std::path::Path;
 
 use clap::ArgMatches;
+use clap::error::{ContextKind, ContextValue, ErrorKind};
 use ligule_engine::kind::Kind;
+use ligule_engine::number::counted;
 use ligule_engine::{Engine, EngineError, Entry, Fault, Recorded, Result};
 
 use crate::args::{Format, Global, RecordLines};
@@ -50,7 +52,7 @@ pub(crate) fn run(global: &Global, args: &RecordLines, one: Option<(&str, &ArgMa
 }
 
 fn count(recorded: &[Recorded]) -> String {
-    format!("{} observations", recorded.len())
+    counted(recorded.len(), "observation", "observations")
 }
 
 /// Names the fields, each once, in order of appearance.
@@ -75,49 +77,104 @@ fn entry(kind: &Kind, matches: &ArgMatches) -> Entry {
         place: text("near"),
         by: text("by"),
         origin: None,
+        faults: Vec::new(),
     }
 }
 
-/// Reads the lines; every line that does not hold is named, and then nothing is recorded.
+/// Reads the lines; what is wrong with a line stands in its entry, to be told with whatever else is wrong.
 fn lines(engine: &Engine, text: &str, name: &str) -> Result<Vec<Entry>> {
     let mut entries = Vec::new();
-    let mut command = record_args::with_kinds(clap::Command::new("record").no_binary_name(true), engine.kinds());
-    let mut wrong = Vec::new();
+    let mut reader = Lines::new(engine);
     for (number, line) in text.lines().enumerate() {
         let line = line.trim();
         if line.is_empty() || line.starts_with('#') {
             continue;
         }
-        let origin = format!("{name}, line {}", number + 1);
-        let Some(words) = shlex::split(line) else {
-            wrong.push(format!("{origin}: a quotation mark is not closed"));
-            continue;
-        };
-        match command.try_get_matches_from_mut(words) {
-            Ok(matches) => match matches.subcommand() {
-                Some((kind, matches)) => {
-                    let mut entry = entry(engine.kind(kind)?, matches);
-                    entry.origin = Some(origin);
-                    entries.push(entry);
-                }
-                None => wrong.push(format!("{origin}: expected a kind and a field")),
-            },
-            Err(error) => {
-                // What clap says before it tells the usage, on one line.
-                let message = error.to_string();
-                let said = message.lines().take_while(|line| !line.starts_with("Usage:")).map(str::trim);
-                let said: Vec<&str> = said.filter(|line| !line.is_empty()).collect();
-                wrong.push(format!("{origin}: {}", said.join(" ").trim_start_matches("error: ")));
-            }
-        }
-    }
-    if !wrong.is_empty() {
-        return Err(EngineError::user(wrong.join("\n"), "mend these lines; nothing was recorded"));
+        let mut entry = reader.read(line)?;
+        entry.origin = Some(format!("{name}, line {}", number + 1));
+        entries.push(entry);
     }
     if entries.is_empty() {
         return Err(EngineError::user(format!("{name} holds no lines to record"), "write one observation a line"));
     }
     Ok(entries)
+}
+
+/// Takes lines apart.
+struct Lines<'a> {
+    engine: &'a Engine,
+    strict: clap::Command,
+    /// The same without any flag that has to be there: for the rest of a line in which a flag is wrong.
+    lenient: clap::Command,
+}
+
+impl<'a> Lines<'a> {
+    fn new(engine: &'a Engine) -> Self {
+        let strict = record_args::with_kinds(clap::Command::new("record").no_binary_name(true), engine.kinds());
+        let lenient = strict.clone().mut_subcommands(|kind| kind.mut_args(|arg| arg.required(false)));
+        Self { engine, strict, lenient }
+    }
+
+    fn read(&mut self, line: &str) -> Result<Entry> {
+        let wrong = |faults| Ok(Entry { faults, ..Entry::default() });
+        let Some(mut words) = shlex::split(line) else {
+            return wrong(vec!["a quotation mark is not closed".to_owned()]);
+        };
+        let mut faults = Vec::new();
+        let matches = loop {
+            match self.strict.try_get_matches_from_mut(&words) {
+                Ok(matches) => break matches,
+                Err(error) => {
+                    if let Some(rest) = without_unknown(&words, &error) {
+                        faults.push(said(&error));
+                        words = rest;
+                        continue;
+                    }
+                    // A flag that is missing may be one that was misspelt.
+                    let missing = error.kind() == ErrorKind::MissingRequiredArgument;
+                    if !missing || faults.is_empty() {
+                        faults.push(said(&error));
+                    }
+                    match self.lenient.try_get_matches_from_mut(&words) {
+                        Ok(matches) if missing => break matches,
+                        _ => return wrong(faults),
+                    }
+                }
+            }
+        };
+        match matches.subcommand() {
+            Some((kind, matches)) => {
+                let mut entry = entry(self.engine.kind(kind)?, matches);
+                entry.faults = faults;
+                Ok(entry)
+            }
+            None => wrong(vec!["expected a kind and a field".to_owned()]),
+        }
+    }
+}
+
+/// Returns the words without the one that the error calls unknown, and without its value where it is a flag.
+fn without_unknown(words: &[String], error: &clap::Error) -> Option<Vec<String>> {
+    if error.kind() != ErrorKind::UnknownArgument {
+        return None;
+    }
+    let Some(ContextValue::String(unknown)) = error.get(ContextKind::InvalidArg) else { return None };
+    let flag = unknown.split('=').next().unwrap_or(unknown);
+    let at = words.iter().position(|word| word == unknown || word.split('=').next() == Some(flag))?;
+    let value = words[at].starts_with('-') && !words[at].contains('=');
+    let value = value && words.get(at + 1).is_some_and(|next| !next.starts_with("--"));
+    let rest = words.iter().enumerate().filter(|(i, _)| *i != at && !(value && *i == at + 1));
+    Some(rest.map(|(_, word)| word.clone()).collect())
+}
+
+/// Returns what the error says before it tells the usage, on one line.
+fn said(error: &clap::Error) -> String {
+    let message = error.to_string();
+    let said = message.lines().take_while(|line| !line.starts_with("Usage:")).map(str::trim);
+    // That a flag could be meant as a value is no help here.
+    let said = said.filter(|line| !line.is_empty() && !line.starts_with("tip: to pass"));
+    let said: Vec<String> = said.map(|line| line.replace("tip: ", "; ")).collect();
+    said.join(" ").replace(" ; ", "; ").trim_start_matches("error: ").to_owned()
 }
 
 fn read(file: &Path) -> Result<String> {

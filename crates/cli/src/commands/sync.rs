@@ -1,6 +1,7 @@
 use std::io::{self, Write};
 use std::net::SocketAddr;
 
+use ligule_engine::number::counted;
 use ligule_engine::{EngineError, Exchange, Fault, Result};
 
 use crate::args::{Global, Sync};
@@ -49,13 +50,13 @@ fn listening(addresses: &[SocketAddr]) -> Result<()> {
 
 fn tell(exchange: &Exchange) -> Result<()> {
     say!(
-        "exchanged with {}: {} changes in, {} out, {} of {} documents differed, {} bytes in, {} out",
+        "exchanged with {}: {} in, {} out, {} of {} differed, {} in, {} out",
         exchange.person,
-        exchange.changes_in,
+        counted(exchange.changes_in, "change", "changes"),
         exchange.changes_out,
         exchange.documents_differing,
-        exchange.documents,
-        exchange.bytes_in,
+        counted(exchange.documents, "document", "documents"),
+        counted(exchange.bytes_in, "byte", "bytes"),
         exchange.bytes_out,
     );
     for refused in &exchange.refused {
@@ -65,8 +66,8 @@ fn tell(exchange: &Exchange) -> Result<()> {
         eprintln!("note: {note}");
     }
     if exchange.conflicts > 0 {
-        let wait = if exchange.conflicts == 1 { "conflict waits" } else { "conflicts wait" };
-        say!("{} {wait} for a person; see `ligule conflicts`", exchange.conflicts);
+        let conflicts = counted(exchange.conflicts, "conflict waits", "conflicts wait");
+        say!("{conflicts} for a person; see `ligule conflicts`");
     }
     Ok(())
 }

@@ -5,6 +5,7 @@ use ligule_agronomy::degree_days::{LeafPrediction, LeafRate, Model, accumulate, 
 use ligule_units::{DegreeDays as Sum, Temperature};
 
 use super::{
+    StationDays,
     model::{DegreeDays, ExpectedStage, Planting, StageMark},
     sources,
 };
@@ -56,7 +57,7 @@ fn of_day(day: &WeatherDay) -> Option<Sum> {
 pub(super) fn since_planting(
     planting: Option<&Planting>,
     crop: &str,
-    weather: Option<&[WeatherDay]>,
+    weather: Option<&StationDays>,
     as_of: Date,
     lacking: &mut Vec<String>,
 ) -> Option<DegreeDays> {
@@ -70,6 +71,7 @@ pub(super) fn since_planting(
         lacking.push("No weather station stands for this field, so there are no degree days.".to_owned());
         return None;
     };
+    let StationDays { station, days: weather } = weather;
     let from = planting.day.tomorrow().ok()?;
     let counts = |day: Date| from <= day && day < as_of;
     let mut course = Vec::new();
@@ -85,7 +87,9 @@ pub(super) fn since_planting(
     let span = usize::try_from((as_of - from).get_days()).unwrap_or(0);
     let Some((to, _)) = course.last().copied() else {
         if span > 0 {
-            lacking.push(format!("The weather has no temperatures from {from} to the day before {as_of}."));
+            lacking.push(format!(
+                "The weather station {station} has no temperatures from {from} to the day before {as_of}."
+            ));
         }
         return None;
     };
@@ -114,6 +118,7 @@ pub(super) fn since_planting(
         );
     }
     Some(DegreeDays {
+        station: station.clone(),
         method: method(&Model::corn()),
         from,
         to,

@@ -7,6 +7,8 @@ use ligule_agronomy::{
 use ligule_observation::record::Record;
 use ligule_units::Length;
 
+use crate::number::counted;
+
 use super::{
     model::{Planting, SeedDepth},
     reader::{Reader, of_kind},
@@ -58,8 +60,8 @@ pub(super) fn seed_depth(
     if shallow > 0 {
         let lie = if shallow == 1 { "lies" } else { "lie" };
         let mut caution = format!(
-            "{shallow} of {} seeds {lie} shallower than 1¼ in: roots may form in dry soil and plants may fall over.",
-            depths.len()
+            "{shallow} of {} {lie} shallower than 1¼ in: roots may form in dry soil and plants may fall over.",
+            counted(depths.len(), "seed", "seeds")
         );
         if crowns {
             caution += " Seed to crown overstates the depth of such seeds; measure from seed to surface.";

@@ -29,17 +29,25 @@ pub use ligule_advice::{Citation, Finding, Reason, Severity, Window, WindowState
 pub use model::*;
 pub use planting::season_crop;
 
+/// The weather of a station.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StationDays {
+    /// The station's code.
+    pub station: String,
+    /// Its days, in order.
+    pub days: Vec<WeatherDay>,
+}
+
 /// Returns what the records of one field and season say on a day.
 ///
 /// `records` are of one feature and season, in any order; those of a later day than `as_of` are left out, but a
 /// planting is judged by the day on which it was done. `usual_crop` is the crop where no planting tells one, see
-/// [`season_crop`]. `weather` are the days of the station that stands for the field, in order; without it there are
-/// no degree days.
+/// [`season_crop`]. `weather` is that of the station that stands for the field; without it there are no degree days.
 pub fn assess(
     records: &[Record],
     kinds: &KindSet,
     usual_crop: &str,
-    weather: Option<&[WeatherDay]>,
+    weather: Option<&StationDays>,
     as_of: Date,
 ) -> FieldAssessment {
     let mut in_time: Vec<&Record> = records.iter().filter(|r| r.day <= as_of).collect();

@@ -27,7 +27,7 @@ pub struct FieldAssessment {
     /// Degree days since planting.
     pub degree_days: Option<DegreeDays>,
     /// Insects and diseases, one entry for each organism.
-    pub pests: Vec<Share>,
+    pub pests: Vec<Pest>,
     /// Weeds, one entry for each species.
     pub weeds: Vec<Weed>,
     /// The last check of the soil.
@@ -171,6 +171,8 @@ pub struct SeedDepth {
 /// Degree days since planting.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct DegreeDays {
+    /// The weather station whose days were added up.
+    pub station: String,
     /// The method with its thresholds, as the trade says it: `86/50 °F modified average`.
     pub method: String,
     /// First day that counts.
@@ -219,29 +221,40 @@ pub struct ExpectedStage {
     pub band: (String, String),
 }
 
-/// Plants affected by an organism.
+/// What an organism did to the plants examined.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Share {
+pub struct Pest {
     /// The organism, as its code in the records.
     pub organism: String,
     /// The organism as people read it, where the kind's choices name it.
     pub label: String,
     /// The latest day with a count that can be used.
     pub day: Date,
-    /// Plants examined on that day.
-    pub examined: u32,
-    /// Plants affected on that day.
-    pub affected: u32,
-    /// Plants cut on that day, where they were counted.
-    pub cut: Option<u32>,
-    /// Share affected, per cent.
-    pub percent: Option<f64>,
-    /// 95 % interval of the share by Wilson's score, per cent.
-    pub interval_95: Option<(f64, f64)>,
+    /// Plants damaged, those cut included, where they were counted.
+    pub damaged: Option<Share>,
+    /// Plants cut, where they were counted.
+    pub cut: Option<Share>,
     /// The observations it rests on.
     pub rests_on: Vec<ObservationKey>,
     /// Where the formula comes from.
     pub sources: Vec<Citation>,
+}
+
+/// Plants of one kind among those examined for it.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Share {
+    /// What was counted, by the label of its measure: `Plants cut`.
+    pub label: String,
+    /// The same in one word, by the flag of its measure: `cut`.
+    pub word: String,
+    /// Plants found so.
+    pub plants: u32,
+    /// Plants examined where that was counted.
+    pub examined: u32,
+    /// Their share, per cent.
+    pub percent: f64,
+    /// 95 % interval of the share by Wilson's score, per cent.
+    pub interval_95: Option<(f64, f64)>,
 }
 
 /// A weed as last seen.

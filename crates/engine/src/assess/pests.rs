@@ -6,88 +6,110 @@ use ligule_agronomy::statistics::wilson_interval;
 use ligule_observation::record::Record;
 
 use super::{
-    model::{Share, Weed},
+    model::{Pest, Share, Weed},
     reader::{Reader, of_kind},
     sources,
 };
+use crate::number::counted;
 
 const LEVEL: f64 = 0.95;
 
-/// Returns the share of plants affected by each organism; one without a usable count of plants is left out.
-pub(super) fn pests(records: &[&Record], reader: &mut Reader<'_>) -> Vec<Share> {
+const DAMAGED: &str = "plants_affected";
+const CUT: &str = "plants_cut";
+
+/// Returns the plants damaged and cut by each organism; one without a usable count of plants is left out.
+pub(super) fn pests(records: &[&Record], reader: &mut Reader<'_>) -> Vec<Pest> {
     by_organism(of_kind(records, "pest-count"), "organism", reader)
         .into_iter()
         .filter_map(|(organism, records)| {
             if let Some(trap) = records.iter().rfind(|r| r.int("trap_moths").is_some()) {
                 reader.set_aside(trap, "trap_moths", "The moths of a trap are no share of plants.");
             }
-            last_usable_day(&records, |of_day| share(&organism, of_day, reader))
+            last_usable_day(&records, |of_day| pest(&organism, of_day, reader))
         })
         .collect()
 }
 
 /// Pools the counts of one day.
-fn share(organism: &str, records: &[&Record], reader: &mut Reader<'_>) -> Option<Share> {
-    let (mut examined, mut affected, mut cut) = (0, 0, None);
+fn pest(organism: &str, records: &[&Record], reader: &mut Reader<'_>) -> Option<Pest> {
+    let (mut damaged, mut cut) = (None, None);
     let mut rests_on = Vec::new();
     for record in records {
-        let Some(count) = plants(record, reader) else { continue };
+        let Some(here) = plants(record, reader) else { continue };
         rests_on.push(record.key.clone());
-        examined += count.examined;
-        affected += count.affected;
-        if let Some(here) = count.cut {
-            cut = Some(cut.unwrap_or(0) + here);
-        }
+        add(&mut damaged, here.damaged, here.examined);
+        add(&mut cut, here.cut, here.examined);
     }
-    let last = records.last().filter(|_| examined > 0)?;
-    Some(Share {
+    let last = records.last().filter(|_| !rests_on.is_empty())?;
+    Some(Pest {
         organism: organism.to_owned(),
         label: reader.label(last, "organism", organism),
         day: last.day,
-        examined,
-        affected,
-        cut,
-        percent: Some(f64::from(affected) / f64::from(examined) * 100.0),
-        interval_95: percent_interval(affected, examined),
+        damaged: share(damaged, DAMAGED, reader),
+        cut: share(cut, CUT, reader),
         rests_on,
         sources: vec![sources::wilson()],
+    })
+}
+
+/// Adds the plants of one place to those found and examined before; a place where they were not counted adds nothing.
+fn add(pooled: &mut Option<(u32, u32)>, found: Option<u32>, examined: u32) {
+    if let Some(found) = found {
+        let (all, of) = pooled.unwrap_or_default();
+        *pooled = Some((all + found, of + examined));
+    }
+}
+
+/// Returns a share in the words of its measure.
+fn share(pooled: Option<(u32, u32)>, measure: &str, reader: &Reader<'_>) -> Option<Share> {
+    let (plants, examined) = pooled?;
+    let declared = reader.kinds().get("pest-count")?.measure(measure)?;
+    Some(Share {
+        label: declared.label.get("en").unwrap_or(&declared.name).clone(),
+        word: declared.flag(),
+        plants,
+        examined,
+        percent: f64::from(plants) / f64::from(examined) * 100.0,
+        interval_95: percent_interval(plants, examined),
     })
 }
 
 /// Plants of one place.
 struct Plants {
     examined: u32,
-    affected: u32,
+    damaged: Option<u32>,
     cut: Option<u32>,
 }
 
 /// Returns a count of plants; one that cannot be used is listed with its reason.
 fn plants(record: &Record, reader: &mut Reader<'_>) -> Option<Plants> {
     // Damaged and examined belong together; the cut ones are among the damaged.
-    if !reader.are_settled(record, &["plants_examined", "plants_affected", "plants_cut"]) {
+    if !reader.are_settled(record, &["plants_examined", DAMAGED, CUT]) {
         return None;
     }
     let examined = reader.count(record, "plants_examined")?;
-    let (damaged, cut) = (reader.count(record, "plants_affected"), reader.count(record, "plants_cut"));
-    let most = [("plants_affected", "damaged", damaged), ("plants_cut", "cut", cut)];
+    let (damaged, cut) = (reader.count(record, DAMAGED), reader.count(record, CUT));
+    let most = [(DAMAGED, "damaged", damaged), (CUT, "cut", cut)];
     if let Some((measure, what, _)) = most.into_iter().find(|(_, _, n)| n.is_some_and(|n| n > examined)) {
-        let why = format!("Expected at most {examined} {what} plants of {examined} examined; the count is left out.");
+        let most = counted(examined, &format!("{what} plant"), &format!("{what} plants"));
+        let why = format!("Expected at most {most} of {examined} examined; the count is left out.");
         reader.set_aside(record, measure, why);
         return None;
     }
     if let (Some(damaged), Some(cut)) = (damaged, cut)
         && cut > damaged
     {
-        let why = format!("Expected at most {damaged} cut plants, as many as damaged ones; the count is left out.");
-        reader.set_aside(record, "plants_cut", why);
+        let most = counted(damaged, "cut plant", "cut plants");
+        let why = format!("Expected at most {most}, as many as were damaged; the count is left out.");
+        reader.set_aside(record, CUT, why);
         return None;
     }
-    let Some(affected) = damaged.or(cut) else {
+    if damaged.is_none() && cut.is_none() {
         let why = "Neither damaged nor cut plants were counted, so there is no share of the plants examined.";
         reader.set_aside(record, "plants_examined", why);
         return None;
-    };
-    Some(Plants { examined, affected, cut })
+    }
+    Some(Plants { examined, damaged, cut })
 }
 
 /// Returns each weed as last seen.

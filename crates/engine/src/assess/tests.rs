@@ -244,15 +244,21 @@ fn warm(from: Date, days: i64) -> Vec<WeatherDay> {
         .collect()
 }
 
+fn of_home(days: Vec<WeatherDay>) -> StationDays {
+    StationDays { station: "home".to_owned(), days }
+}
+
 #[test]
 fn degree_days_foretell_the_stage_and_say_what_is_missing() {
     let records = [planting(1, date(2024, 4, 30), 32_000.0)];
     let mut weather = warm(date(2024, 4, 1), 90);
-    let at = |weather: &[WeatherDay]| assess(&records, &KindSet::builtin(), "", Some(weather), date(2024, 6, 10));
+    let at = |weather: &[WeatherDay]| {
+        assess(&records, &KindSet::builtin(), "", Some(&of_home(weather.to_vec())), date(2024, 6, 10))
+    };
     let heat = at(&weather).degree_days.unwrap();
     // 1 May to 9 June: 40 days of (80.06 + 60.08) / 2 − 50 = 20.07.
     assert_eq!((heat.from, heat.to, heat.days, heat.missing_days), (date(2024, 5, 1), date(2024, 6, 9), 40, 0));
-    assert_eq!(heat.method, "86/50 °F modified average");
+    assert_eq!((heat.method.as_str(), heat.station.as_str()), ("86/50 °F modified average", "home"));
     assert!((heat.total_f - 40.0 * 20.07).abs() < 1e-9, "{}", heat.total_f);
     // (802.8 − 115) / 82 = 8.4 collars, / 84 = 8.2.
     assert_eq!(heat.expected.iter().map(|e| e.stage.as_str()).collect::<Vec<_>>(), ["V8", "V8"]);
@@ -275,7 +281,7 @@ fn degree_days_foretell_the_stage_and_say_what_is_missing() {
         &records,
         &KindSet::builtin(),
         "",
-        Some(&[warm(date(2024, 5, 1), 3), warm(date(2024, 5, 5), 6)].concat()),
+        Some(&of_home([warm(date(2024, 5, 1), 3), warm(date(2024, 5, 5), 6)].concat())),
         date(2024, 5, 11),
     )
     .degree_days
@@ -317,12 +323,36 @@ fn pests_are_pooled_over_the_places_of_a_day() {
     ];
     let assessment = say(&records);
     let pest = &assessment.pests[0];
-    assert_eq!((pest.day, pest.examined, pest.affected, pest.cut), (DAY, 250, 7, Some(3)));
-    // Wilson's interval of 7 of 250, computed by hand with z = 1.96: 1.36 to 5.67 %.
-    let (low, high) = pest.interval_95.unwrap();
-    assert!((low - 1.36).abs() < 0.005 && (high - 5.67).abs() < 0.005, "{low} {high}");
-    assert!((pest.percent.unwrap() - 2.8).abs() < 1e-12);
+    assert_eq!(pest.day, DAY);
+    // Wilson's intervals, computed by hand with z = 1.96: 7 of 250 is 1.36 to 5.67 %, 3 of 250 is 0.41 to 3.47 %.
+    for (share, label, word, plants, percent, from, to) in [
+        (&pest.damaged, "Plants damaged", "damaged", 7, 2.8, 1.36, 5.67),
+        (&pest.cut, "Plants cut", "cut", 3, 1.2, 0.41, 3.47),
+    ] {
+        let share = share.as_ref().unwrap();
+        assert_eq!((share.label.as_str(), share.word.as_str()), (label, word));
+        assert_eq!((share.plants, share.examined), (plants, 250));
+        let (low, high) = share.interval_95.unwrap();
+        assert!((low - from).abs() < 0.005 && (high - to).abs() < 0.005, "{low} {high}");
+        assert!((share.percent - percent).abs() < 1e-12);
+    }
     assert_eq!(assessment.set_aside.len(), 1, "eleven damaged of ten examined");
+}
+
+/// A plant that was cut is no count of damaged ones: each share is of the plants that were examined for it.
+#[test]
+fn damaged_and_cut_plants_are_counted_apart() {
+    let cut_only = pest(1, DAY, &[("plants_examined", 100), ("plants_cut", 4)]);
+    let damaged_only = pest(2, DAY, &[("plants_examined", 50), ("plants_affected", 5)]);
+    let both = pest(3, DAY, &[("plants_examined", 20), ("plants_affected", 3), ("plants_cut", 1)]);
+    let counted = |records: &[Record]| {
+        let of = |share: &Option<Share>| share.as_ref().map(|share| (share.plants, share.examined));
+        let pest = &say(records).pests[0];
+        (of(&pest.damaged), of(&pest.cut))
+    };
+    assert_eq!(counted(std::slice::from_ref(&cut_only)), (None, Some((4, 100))));
+    assert_eq!(counted(std::slice::from_ref(&damaged_only)), (Some((5, 50)), None));
+    assert_eq!(counted(&[cut_only, damaged_only, both]), (Some((8, 70)), Some((5, 120))));
 }
 
 /// A count of one organism on a day.
@@ -340,7 +370,7 @@ fn an_organism_without_a_usable_count_is_in_no_number() {
     let trap = [("trap_moths", 12), ("trap_nights", 7)];
     for (counts, measure, why) in [
         (&beyond[..], "plants_cut", "Expected at most 10 cut plants of 10 examined"),
-        (&more_cut, "plants_cut", "Expected at most 3 cut plants, as many as damaged ones"),
+        (&more_cut, "plants_cut", "Expected at most 3 cut plants, as many as were damaged"),
         (&nothing, "plants_examined", "Neither damaged nor cut plants were counted"),
         (&trap, "trap_moths", "no share of plants"),
     ] {
@@ -351,9 +381,10 @@ fn an_organism_without_a_usable_count_is_in_no_number() {
         // The count of an earlier day stands.
         let earlier = pest(2, date(2024, 5, 12), &[("plants_examined", 100), ("plants_cut", 4)]);
         let assessment = say(&[pest(1, DAY, counts), earlier.clone()]);
-        let share = &assessment.pests[0];
-        assert_eq!((share.day, share.examined, share.affected), (earlier.day, 100, 4));
-        assert_eq!(share.rests_on, [earlier.key]);
+        let pest = &assessment.pests[0];
+        let cut = pest.cut.as_ref().map(|cut| (cut.plants, cut.examined));
+        assert_eq!((pest.day, &pest.damaged, cut), (earlier.day, &None, Some((4, 100))));
+        assert_eq!(pest.rests_on, [earlier.key]);
         assert_eq!(assessment.set_aside.len(), 1);
     }
 }
@@ -453,7 +484,8 @@ fn of_plantings_of_one_day_the_one_recorded_last_counts() {
 #[test]
 fn a_planting_counts_from_its_day_however_late_it_was_recorded() {
     let records = [planted(1, date(2024, 4, 28), date(2024, 6, 15), "corn", &[]), count(2, DAY, 29.0, 30.0, 17.424)];
-    let on = |day| assess(&records, &KindSet::builtin(), "soybean", Some(&warm(date(2024, 4, 1), 90)), day);
+    let weather = of_home(warm(date(2024, 4, 1), 90));
+    let on = |day| assess(&records, &KindSet::builtin(), "soybean", Some(&weather), day);
     let late = on(date(2024, 5, 28));
     assert_eq!(late.crop, "corn");
     let planting = late.planting.unwrap();

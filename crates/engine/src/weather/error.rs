@@ -2,7 +2,7 @@
 
 use std::fmt;
 
-use super::counted;
+use crate::number::counted;
 
 /// Why a weather file was not read. Nothing of it is kept then.
 #[derive(Debug, thiserror::Error)]

@@ -114,8 +114,3 @@ fn lines(text: &[u8]) -> impl Iterator<Item = (usize, &[u8])> {
 fn csv_reader(text: &[u8], headers: bool) -> csv::Reader<&[u8]> {
     csv::ReaderBuilder::new().has_headers(headers).flexible(true).trim(csv::Trim::All).from_reader(text)
 }
-
-/// Writes a number with its word: `1 day`, `2 days`.
-pub(crate) fn counted(n: usize, one: &str, many: &str) -> String {
-    format!("{n} {}", if n == 1 { one } else { many })
-}

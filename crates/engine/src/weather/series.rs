@@ -5,7 +5,7 @@ use std::fmt;
 use jiff::civil::Date;
 use serde::Serialize;
 
-use super::counted;
+use crate::number::counted;
 
 /// The layouts that can be read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]

@@ -105,6 +105,7 @@ pub(crate) fn assessment() -> FieldAssessment {
             )],
         }),
         degree_days: Some(DegreeDays {
+            station: "long-eighty".to_owned(),
             method: "86/50 °F modified average".to_owned(),
             from: date(2024, 4, 28),
             to: date(2024, 6, 9),
@@ -128,15 +129,26 @@ pub(crate) fn assessment() -> FieldAssessment {
                 "page",
             )],
         }),
-        pests: vec![Share {
+        pests: vec![Pest {
             organism: "AGROYP".to_owned(),
             label: "black cutworm".to_owned(),
             day: seen,
-            examined: 250,
-            affected: 7,
-            cut: Some(3),
-            percent: Some(2.8),
-            interval_95: Some((1.36, 5.67)),
+            damaged: Some(Share {
+                label: "Plants damaged".to_owned(),
+                word: "damaged".to_owned(),
+                plants: 7,
+                examined: 250,
+                percent: 2.8,
+                interval_95: Some((1.36, 5.67)),
+            }),
+            cut: Some(Share {
+                label: "Plants cut".to_owned(),
+                word: "cut".to_owned(),
+                plants: 3,
+                examined: 250,
+                percent: 1.2,
+                interval_95: Some((0.41, 3.47)),
+            }),
             rests_on: vec![key(13), key(14)],
             sources: vec![cite(
                 "E. B. Wilson (1927), Probable inference, J. American Statistical Association 22:209-212",

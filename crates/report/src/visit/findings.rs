@@ -1,6 +1,6 @@
 //! Findings of rule packs, the most urgent first.
 
-use ligule_engine::assess::{Finding, Severity, WindowState};
+use ligule_engine::assess::{Finding, Severity};
 
 use super::{
     cautions::{self, Own, Shared},
@@ -44,12 +44,12 @@ pub(crate) fn all(findings: &[Finding], sources: &mut Sources) -> Advices {
         Advice {
             number: i + 1,
             mark: figures::mark(finding.severity),
-            urgency: figures::urgency(finding.severity),
+            urgency: finding.severity.words(),
             headline: finding.headline.clone(),
             window: finding.window.as_ref().map_or(String::new(), window),
-            next: finding.next_check_days.map_or(String::new(), |days| {
-                format!("Look again within {}.", text::counted(days.into(), "day", "days"))
-            }),
+            next: finding
+                .next_check_days
+                .map_or(String::new(), |days| format!("Look again within {}.", text::counted(days, "day", "days"))),
             cautions,
             because,
             rests_on,
@@ -66,19 +66,13 @@ pub(crate) fn tally(findings: &[Finding]) -> Vec<Tally> {
         .into_iter()
         .filter_map(|severity| match findings.iter().filter(|finding| finding.severity == severity).count() {
             0 => None,
-            n => Some(Tally { mark: figures::mark(severity), words: format!("{n} × {}", figures::urgency(severity)) }),
+            n => Some(Tally { mark: figures::mark(severity), words: format!("{n} × {}", severity.words()) }),
         })
         .collect()
 }
 
 fn window(window: &ligule_engine::assess::Window) -> String {
-    let state = match window.state {
-        WindowState::NotYet => "The window is not open yet",
-        WindowState::Open => "The window is open",
-        WindowState::Closing => "The window is open and closes soon",
-        WindowState::Closed => "The window is closed",
-        WindowState::Unknown => "Whether the window is open cannot be told from what was recorded",
-    };
+    let state = format!("The window is {}", window.state.words());
     match (window.opens, window.closes) {
         (Some(opens), Some(closes)) => format!("{state}: {} to {}.", text::day(opens), text::day(closes)),
         (Some(opens), None) => format!("{state}: from {} on.", text::day(opens)),

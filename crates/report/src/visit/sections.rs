@@ -1,7 +1,9 @@
 //! One section for each thing that was assessed; what is absent has no section.
 
 use jiff::civil::Date;
-use ligule_engine::assess::{DegreeDays, FieldAssessment, LastCheck, Planting, SeedDepth, Share, Stage, Stand, Weed};
+use ligule_engine::assess::{
+    DegreeDays, FieldAssessment, LastCheck, Pest, Planting, SeedDepth, Share, Stage, Stand, Weed,
+};
 
 use crate::{
     sources::Sources,
@@ -178,11 +180,12 @@ fn stage(stage: &Stage, sources: &mut Sources) -> Section {
 
 fn heat(heat: &DegreeDays, sources: &mut Sources) -> Section {
     let mut lines = vec![format!(
-        "{} degree days (°F) from {} to {}, by the {}.",
+        "{} degree days (°F) from {} to {}, by the {}, from the weather of station {}.",
         whole(heat.total_f),
         day(heat.from),
         day(heat.to),
-        heat.method
+        heat.method,
+        heat.station
     )];
     if heat.missing_days > 0 {
         let (days, add) = match heat.missing_days {
@@ -243,42 +246,51 @@ fn interval(interval: Option<(f64, f64)>) -> String {
     interval.map_or(String::new(), |(low, high)| format!("{low:.0} to {high:.0} %"))
 }
 
-fn pests(shares: &[Share], sources: &mut Sources) -> Option<Section> {
-    if shares.is_empty() {
+fn pests(pests: &[Pest], sources: &mut Sources) -> Option<Section> {
+    if pests.is_empty() {
         return None;
     }
-    let cited: Vec<_> = shares.iter().flat_map(|s| s.sources.clone()).collect();
+    let cited: Vec<_> = pests.iter().flat_map(|p| p.sources.clone()).collect();
+    let mut lines =
+        vec!["As found on the last day each was looked for; cut plants are among the damaged ones.".to_owned()];
+    for pest in pests {
+        match (&pest.damaged, &pest.cut) {
+            (None, Some(_)) => lines.push(format!(
+                "{}: only cut plants were counted; how many were damaged in all is not known.",
+                pest.label
+            )),
+            (Some(_), None) => lines.push(format!("{}: cut plants were not counted.", pest.label)),
+            _ => {}
+        }
+    }
     Some(Section {
         heading: "Insects and diseases",
-        lines: vec!["Plants with damage or with the organism on them, on the last day it was looked for.".to_owned()],
+        lines,
         cites: sources.cite(&cited),
         head: vec![
             words("Organism"),
             words("Day"),
-            number("Examined"),
-            number("Affected"),
-            number("Cut"),
+            words("Counted"),
+            number("Of those examined"),
             number("Share"),
             number("95 % interval"),
             words("Observations"),
         ],
-        rows: shares
-            .iter()
-            .map(|s| {
-                vec![
-                    words(s.label.clone()),
-                    on(s.day),
-                    number(s.examined.to_string()),
-                    number(s.affected.to_string()),
-                    number(s.cut.map_or(String::new(), |n| n.to_string())),
-                    number(s.percent.map_or(String::new(), |p| format!("{p:.1} %"))),
-                    number(interval(s.interval_95)),
-                    key(s.rests_on.join(", ")),
-                ]
-            })
-            .collect(),
+        rows: pests.iter().flat_map(|p| p.damaged.iter().chain(&p.cut).map(|share| plants(p, share))).collect(),
         ..Section::default()
     })
+}
+
+fn plants(pest: &Pest, share: &Share) -> Vec<Cell> {
+    vec![
+        words(pest.label.clone()),
+        on(pest.day),
+        words(share.label.clone()),
+        number(format!("{} of {}", share.plants, share.examined)),
+        number(format!("{:.1} %", share.percent)),
+        number(share.interval_95.map_or(String::new(), |(low, high)| format!("{low:.1} to {high:.1} %"))),
+        key(pest.rests_on.join(", ")),
+    ]
 }
 
 fn weeds(weeds: &[Weed], sources: &mut Sources) -> Option<Section> {
