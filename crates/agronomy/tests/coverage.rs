@@ -6,7 +6,7 @@
 //! below the exact ones.
 
 use common::{Random, seed};
-use ligule_agronomy::stand::stand_estimate;
+use ligule_agronomy::stand::{clustered_stand, stand_estimate};
 use ligule_agronomy::statistics::{
     Estimate, anova, grouped_mean, mean, regression, t_half_width, weighted_mean, welch_test, wilson_interval,
 };
@@ -63,6 +63,30 @@ fn the_interval_of_a_stand_though_cut_at_zero() {
     });
     assert!(cut > SAMPLES / 10, "only {cut} intervals were cut");
     assert_exact("interval of two sparse stand counts", share);
+}
+
+#[test]
+fn the_interval_of_a_stand_with_several_counts_a_spot() {
+    // Spots differ as much as counts within a spot do; the interval of the counts pooled would be far too narrow.
+    let mut random = Random(seed());
+    let (mut spots, mut counts) = ([0.0; 5], [0.0; 3]);
+    let mut pooled_covers = 0;
+    let share = share_of(|| {
+        random.normal(&mut spots, 29_000.0, 2000.0);
+        let stands = spots.map(|spot| {
+            random.normal(&mut counts, spot, 2000.0);
+            counts.map(PlantDensity::from_per_acre)
+        });
+        let covers = |interval: Option<(PlantDensity, PlantDensity)>| {
+            let (low, high) = interval.expect("several counts");
+            (low.per_acre()..=high.per_acre()).contains(&29_000.0)
+        };
+        pooled_covers +=
+            u32::from(covers(stand_estimate(stands.as_flattened(), LEVEL).expect("valid counts").interval));
+        covers(clustered_stand(&stands, LEVEL).expect("valid counts").interval)
+    });
+    assert!(pooled_covers < SAMPLES / 10 * 9, "pooled counts cover {pooled_covers} of {SAMPLES}");
+    assert_exact("interval of five spots of three counts", share);
 }
 
 #[test]
