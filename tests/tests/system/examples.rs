@@ -19,7 +19,7 @@ fn examples(help: &str) -> Vec<String> {
     lines
 }
 
-/// Every kind that is recorded shows a line that records it.
+/// Every kind that is recorded shows a line that records it; the listing and the archive give back all that was typed.
 #[test]
 fn every_kinds_example_records() {
     let place = Place::new();
@@ -29,6 +29,7 @@ fn every_kinds_example_records() {
     let kinds: Value =
         serde_json::from_str(&place.ligule(&["kind", "--format", "json"]).exits(0).stdout).expect("JSON");
     let mut recorded = 0;
+    let mut typed = Vec::new();
     for kind in kinds.as_array().expect("a list") {
         let kind = kind["kind"].as_str().expect("a name");
         if kind == "weather-day" {
@@ -43,11 +44,33 @@ fn every_kinds_example_records() {
         let words: Vec<&str> = words.iter().skip(1).map(String::as_str).collect();
         let answer = place.ligule(&words).exits(0);
         assert!(answer.stdout.starts_with("recorded "), "{}", answer.stdout);
+        let flags = words.iter().filter(|word| word.starts_with("--") && **word != "--at").count();
+        typed.push((kind.to_owned(), flags));
         recorded += 1;
     }
-    assert!(recorded >= 9, "the issue asks for nine kinds, weather aside");
+    assert!(recorded >= 20, "the issue asks for twenty kinds, weather aside");
     let listed = place.ligule(&["list", "--format", "ndjson"]).exits(0).stdout;
     assert_eq!(listed.lines().count(), recorded);
+    let mut listed: Vec<(String, usize)> = listed
+        .lines()
+        .map(|line| {
+            let line: Value = serde_json::from_str(line).expect("an object");
+            let values = line["values"].as_object().expect("values by measure").len();
+            (line["kind"].as_str().expect("a kind").to_owned(), values)
+        })
+        .collect();
+    listed.sort();
+    typed.sort();
+    assert_eq!(listed, typed, "as many values as flags");
+    place.ligule(&["compact"]).exits(0);
+    let rows: Vec<String> = typed
+        .iter()
+        .map(|(kind, _)| format!("SELECT '{kind}' AS kind, count(*) AS rows FROM {}", kind.replace('-', "_")))
+        .collect();
+    let sql = format!("{} ORDER BY kind", rows.join(" UNION ALL "));
+    let answer = place.ligule(&["query", "--format", "csv", &sql]).exits(0).stdout;
+    let each: String = typed.iter().map(|(kind, _)| format!("{kind},1\n")).collect();
+    assert_eq!(answer, format!("kind,rows\n{each}"));
 }
 
 /// Every command has help with an example.
