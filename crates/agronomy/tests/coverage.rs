@@ -77,12 +77,9 @@ fn the_interval_of_a_stand_with_several_counts_a_spot() {
             random.normal(&mut counts, spot, 2000.0);
             counts.map(PlantDensity::from_per_acre)
         });
-        let covers = |interval: Option<(PlantDensity, PlantDensity)>| {
-            let (low, high) = interval.expect("several counts");
-            (low.per_acre()..=high.per_acre()).contains(&29_000.0)
-        };
-        pooled_covers +=
-            u32::from(covers(stand_estimate(stands.as_flattened(), LEVEL).expect("valid counts").interval));
+        let covers = |(low, high): (PlantDensity, PlantDensity)| (low.per_acre()..=high.per_acre()).contains(&29_000.0);
+        let pooled = stand_estimate(stands.as_flattened(), LEVEL).expect("valid counts");
+        pooled_covers += u32::from(covers(pooled.interval.expect("fifteen counts")));
         covers(clustered_stand(&stands, LEVEL).expect("valid counts").interval)
     });
     assert!(pooled_covers < SAMPLES / 10 * 9, "pooled counts cover {pooled_covers} of {SAMPLES}");
