@@ -1,4 +1,4 @@
-"""Answers the questions of second_opinion_weather.rs with MetPy, AquaCrop-OSPy and nonlineartemppy: JSON in, JSON out."""
+"""Answers second_opinion_weather.rs with MetPy, AquaCrop-OSPy and nonlineartemppy: JSON in, JSON out."""
 
 import json
 import sys

@@ -12,16 +12,16 @@ mod common;
 
 const CASES: usize = 10_000;
 
-/// Humidity as a share: FAO-56 takes the saturation pressure by Tetens, MetPy 1.7 by Ambaum (2020); the two curves part by
-/// up to half a per cent towards −20 and 50 °C.
+/// Humidity as a share: FAO-56 takes the saturation pressure by Tetens, MetPy 1.7 by Ambaum (2020); the two curves part
+/// by up to half a per cent towards −20 and 50 °C.
 const HUMIDITY_TOLERANCE: f64 = 0.005;
-/// °C, ours less theirs, air up to 35 °C: the paper gives −1 to +0.65; MetPy's psychrometer coefficient (6.21 × 10⁻⁴ per K,
-/// ventilated) is less than that of the paper's theory, which lowers its wet bulb by up to another 0.15.
+/// °C, ours less theirs, air up to 35 °C: the paper gives −1 to +0.65; MetPy's psychrometer coefficient (6.21 × 10⁻⁴
+/// per K, ventilated) is less than that of the paper's theory, which lowers its wet bulb by up to another 0.15.
 const PSYCHROMETRIC: (f64, f64) = (-1.0, 0.8);
 /// The same above 35 °C, where the fit is poorest and the coefficient weighs most.
 const PSYCHROMETRIC_HOT: (f64, f64) = (-1.0, 1.35);
-/// °C: Normand's rule follows a parcel up and down. Condensed water falls out, so that it comes back cooler than air that
-/// evaporates water at one pressure, by some tenths of a degree in hot air; added to the difference above.
+/// °C: Normand's rule follows a parcel up and down. Condensed water falls out, so that it comes back cooler than air
+/// that evaporates water at one pressure, by some tenths of a degree in hot air; added to the difference above.
 const ADIABATIC: (f64, f64) = (-1.0, 1.9);
 /// Degree days of a day in °C: nothing but rounding, ours through kelvins.
 const DAY_TOLERANCE: f64 = 1e-9;

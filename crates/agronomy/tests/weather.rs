@@ -70,7 +70,9 @@ proptest! {
     }
 
     #[test]
-    fn no_method_gives_less_than_nothing(method in prop::sample::select(Method::ALL.to_vec()), a in wild(), b in wild(), c in wild(), d in wild()) {
+    fn no_method_gives_less_than_nothing(
+        method in prop::sample::select(Method::ALL.to_vec()), a in wild(), b in wild(), c in wild(), d in wild(),
+    ) {
         let upper = if a.is_finite() { Some(Temperature::from_fahrenheit(b)) } else { None };
         if let Ok(model) = Model::new(method, Temperature::from_fahrenheit(a), upper)
             && let Ok(day) = model.day(Temperature::from_fahrenheit(c), Temperature::from_fahrenheit(d))
@@ -82,7 +84,8 @@ proptest! {
     #[test]
     fn every_day_is_summed_or_told_as_a_gap(there in prop::collection::vec(any::<bool>(), 1..60)) {
         let start = date(2026, 4, 20);
-        let days = there.iter().zip(start.series(1.day())).filter(|(there, _)| **there).map(|(_, day)| steady(day, 7.0));
+        let days = there.iter().zip(start.series(1.day())).filter(|(there, _)| **there);
+        let days = days.map(|(_, day)| steady(day, 7.0));
         let end = start.saturating_add((there.len() as i64 - 1).days());
         let course = Course::new(days, start, end, &simple()).expect("valid days");
         let sum = course.accumulation();
@@ -97,8 +100,10 @@ proptest! {
     fn dates_of_a_stage_are_ordered(paces in prop::collection::vec(5.0..30.0_f64, 5..16), target in 250.0..900.0_f64) {
         let past = years_of(&paces);
         let start = date(2026, 6, 1);
-        let season = Course::new(start.series(1.day()).take(10).map(|d| steady(d, 20.0)), start, date(2026, 6, 10), &simple()).expect("valid");
-        let StageForecast::Ahead(ahead) = forecast_stage(&season, &past, DegreeDays::from_fahrenheit(target)).expect("enough years") else {
+        let days = start.series(1.day()).take(10).map(|day| steady(day, 20.0));
+        let season = Course::new(days, start, date(2026, 6, 10), &simple()).expect("valid");
+        let found = forecast_stage(&season, &past, DegreeDays::from_fahrenheit(target)).expect("enough years");
+        let StageForecast::Ahead(ahead) = found else {
             return Err(TestCaseError::fail("200 degree days reach no target of 250"));
         };
         prop_assert_eq!(ahead.years.len(), paces.len());
@@ -107,7 +112,8 @@ proptest! {
             let days = ((target - 200.0) / pace - 1e-6).ceil() as i64;
             prop_assert_eq!(year.reached, Some(date(2026, 6, 10).saturating_add(days.days())));
         }
-        let quantiles: Vec<_> = (0..=10).map(|tenth| ahead.quantile(f64::from(tenth) / 10.0).expect("a share")).collect();
+        let quantile = |tenth| ahead.quantile(f64::from(tenth) / 10.0).expect("a share");
+        let quantiles: Vec<_> = (0..=10).map(quantile).collect();
         prop_assert!(quantiles.windows(2).all(|pair| pair[0] <= pair[1]));
         let normal = ahead.by_normals.expect("reached");
         prop_assert!(quantiles[0] <= Some(normal) && Some(normal) <= quantiles[10]);
@@ -129,7 +135,8 @@ proptest! {
         prop_assert!(saturation_vapour_pressure(t).map_or(true, |p| p.is_finite() && p > 0.0));
         prop_assert!(relative_humidity(t, u).map_or(true, |share| (0.0..=1.0).contains(&share)));
         prop_assert!(wet_bulb(t, c).map_or(true, |wet| wet.celsius().is_finite()));
-        prop_assert!(delta_t(t, c).map_or(true, |difference| difference.celsius() >= 0.0 && delta_t_class(difference).is_ok()));
+        let good = |difference: TemperatureDifference| difference.celsius() >= 0.0 && delta_t_class(difference).is_ok();
+        prop_assert!(delta_t(t, c).map_or(true, good));
         let _ = delta_t_class(TemperatureDifference::from_celsius(a));
         for limit in &WIND_LIMITS {
             let _ = limit.place(a);
@@ -138,7 +145,10 @@ proptest! {
             let _ = limit.is_passed(u);
         }
         let warmer_above = Some(TemperatureDifference::from_celsius(c));
-        let sky = Sky { clear: yes, wind: Some(a), minutes_to_sunset: Some(b), minutes_since_sunrise: None, smoke_hangs: yes, warmer_above };
+        let minutes_to_sunset = Some(b);
+        let sky = Sky {
+            clear: yes, wind: Some(a), minutes_to_sunset, minutes_since_sunrise: None, smoke_hangs: yes, warmer_above,
+        };
         let _ = inversion_signs(&sky);
         if let Ok(found) = signs(&Moment { air: Some(t), humidity: Some(c), night: Some(u), sky }) {
             prop_assert!(found.windows(2).all(|pair| pair[0].severity >= pair[1].severity));
@@ -153,7 +163,9 @@ proptest! {
     }
 
     #[test]
-    fn another_sign_never_makes_an_inversion_less_likely(wind in 0.0..10.0_f64, to_sunset in -60.0..600.0_f64, clear in any::<bool>()) {
+    fn another_sign_never_makes_an_inversion_less_likely(
+        wind in 0.0..10.0_f64, to_sunset in -60.0..600.0_f64, clear in any::<bool>(),
+    ) {
         let sky = Sky { clear: Some(clear), wind: Some(wind), minutes_to_sunset: Some(to_sunset), ..Sky::default() };
         let rank = |sky: &Sky| match inversion_signs(sky).expect("in range") {
             InversionRisk::Expected(_) => 2,

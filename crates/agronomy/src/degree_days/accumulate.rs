@@ -35,7 +35,8 @@ impl Accumulation {
 /// Returns the sum of degree days over days of (maximum, minimum).
 ///
 /// *Units:* temperatures; `None` is a missing one. *Holds:* as [`Model::day`]; a day without both temperatures is
-/// counted as missing and never filled. *Errors:* [`Error::Day`], which says which day and why. *Source:* see [`Method`](crate::degree_days::Method).
+/// counted as missing and never filled. *Errors:* [`Error::Day`], which says which day and why. *Source:* see
+/// [`Method`](crate::degree_days::Method).
 ///
 /// University of Wisconsin Extension, Calculating growing degree days: 90/65, 72/46 and 63/42 °F give 43.0.
 /// ```

@@ -42,15 +42,15 @@ pub struct Reached {
 impl Course {
     /// Returns the degree days of each day from `start` to `end`, both included.
     ///
-    /// Days of the station outside that time are left aside; a day of it that is not there, or lacks a temperature, is a
-    /// gap with its date, never a zero and never filled.
+    /// Days of the station outside that time are left aside; a day of it that is not there, or lacks a temperature, is
+    /// a gap with its date, never a zero and never filled.
     ///
     /// *Holds:* up to 36,525 days, as [`Model::day`]. *Errors:* [`Error::OutOfRange`] for an end before the start or
     /// temperatures out of range; [`Error::Day`], counted from the start; [`Error::DayTwice`]. *Source:* see
     /// [`Method`](crate::degree_days::Method).
     ///
-    /// The example of University of Wisconsin Extension, Calculating growing degree days, with a day between that nobody
-    /// wrote down: 25.5 + 11.0 + 6.5.
+    /// The example of University of Wisconsin Extension, Calculating growing degree days, with a day between that
+    /// nobody wrote down: 25.5 + 11.0 + 6.5.
     /// ```
     /// use jiff::civil::date;
     /// use ligule_agronomy::degree_days::{Course, Model, StationDay};

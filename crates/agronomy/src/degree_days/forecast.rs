@@ -52,8 +52,9 @@ impl Ahead {
     /// Returns the date by which the given share of the past years had reached the sum; `None` if too few years reached
     /// it within the horizon.
     ///
-    /// The date is that of the first year, in order of dates, at which the share is full; nothing is interpolated between
-    /// years, so that with few years the tails are single years. *Holds:* shares of 0 to 1. *Errors:* [`Error::OutOfRange`].
+    /// The date is that of the first year, in order of dates, at which the share is full; nothing is interpolated
+    /// between years, so that with few years the tails are single years. *Holds:* shares of 0 to 1. *Errors:*
+    /// [`Error::OutOfRange`].
     pub fn quantile(&self, share: f64) -> Result<Option<Date>, Error> {
         let share = within("a share of years", share, 0.0, 1.0, "")?;
         let mut dates: Vec<Date> = self.years.iter().filter_map(|year| year.reached).collect();
@@ -69,18 +70,20 @@ impl Ahead {
     }
 }
 
-/// Returns the date on which a season reaches a sum of degree days: by the station's normals, with the spread of its years.
+/// Returns the date on which a season reaches a sum of degree days: by the station's normals, with the spread of its
+/// years.
 ///
 /// The sum so far is carried on in two ways: by the mean of each calendar day over all earlier years of the station
-/// (its normals), which gives one date; and by each earlier year's own course, which gives a date a year, and so a spread.
+/// (its normals), which gives one date; and by each earlier year's own course, which gives a date a year, and so a
+/// spread.
 ///
-/// *Holds:* at most 5 % of the season's days missing; at least five earlier years that have 95 % of the days on the way;
-/// 200 days from the season's start, after which frost has decided. Both courses by the same model. What the stage needs
-/// is uncertain too; this is the spread of the weather alone. *Errors:* [`Error::OutOfRange`], [`Error::Thresholds`] for two
-/// models, [`Error::TooFew`]. *Source:* common practice, no source for the limits.
+/// *Holds:* at most 5 % of the season's days missing; at least five earlier years that have 95 % of the days on the
+/// way; 200 days from the season's start, after which frost has decided. Both courses by the same model. What the stage
+/// needs is uncertain too; this is the spread of the weather alone. *Errors:* [`Error::OutOfRange`],
+/// [`Error::Thresholds`] for two models, [`Error::TooFew`]. *Source:* common practice, no source for the limits.
 ///
-/// Reckoned by hand: 20 °F days each day of 1 to 10 May 2026 make 200; five years of 10, 20, 20, 25 and 50 each day make
-/// normals of 25. The 100 that lack take 4 days by the normals, 10 to 2 by the years.
+/// Reckoned by hand: 20 °F days each day of 1 to 10 May 2026 make 200; five years of 10, 20, 20, 25 and 50 each day
+/// make normals of 25. The 100 that lack take 4 days by the normals, 10 to 2 by the years.
 /// ```
 /// use jiff::{ToSpan, civil::date};
 /// use ligule_agronomy::degree_days::{Course, Method, Model, StageForecast, StationDay, forecast_stage};

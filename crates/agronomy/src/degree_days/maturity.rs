@@ -38,7 +38,8 @@ pub struct StageNeed {
     pub figure: &'static MaturityFigure,
 }
 
-/// Degree days from planting to black layer by relative maturity, as published. They differ; a hybrid's own rating is better.
+/// Degree days from planting to black layer by relative maturity, as published. They differ; a hybrid's own rating is
+/// better.
 pub const BLACK_LAYER_FIGURES: [MaturityFigure; 2] = [
     MaturityFigure {
         points: &[
@@ -93,8 +94,9 @@ impl MaturityFigure {
 
 /// Returns what each publication that covers a relative maturity gives from planting to black layer.
 ///
-/// *Units:* days of relative maturity, which no standard defines. *Holds:* 80 to 120 days. *Errors:* [`Error::OutOfRange`]
-/// for no maturity at all; [`Error::OutsideTable`] beyond the tables. *Source:* [`BLACK_LAYER_FIGURES`].
+/// *Units:* days of relative maturity, which no standard defines. *Holds:* 80 to 120 days. *Errors:*
+/// [`Error::OutOfRange`] for no maturity at all; [`Error::OutsideTable`] beyond the tables. *Source:*
+/// [`BLACK_LAYER_FIGURES`].
 ///
 /// Halfway between the printed 2,390 at 100 and 2,640 at 110 days:
 /// ```
@@ -108,8 +110,8 @@ pub fn black_layer_needs(maturity: f64) -> Result<Vec<StageNeed>, Error> {
 
 /// Returns what each source that covers a relative maturity gives from planting to silk.
 ///
-/// *Units:* days of relative maturity. *Holds:* 95 to 110 days; what is from memory says so in its `origin`. *Errors:* as
-/// [`black_layer_needs`]. *Source:* [`SILK_FIGURES`].
+/// *Units:* days of relative maturity. *Holds:* 95 to 110 days; what is from memory says so in its `origin`. *Errors:*
+/// as [`black_layer_needs`]. *Source:* [`SILK_FIGURES`].
 ///
 /// ```
 /// let found = ligule_agronomy::degree_days::silk_needs(110.0)?;

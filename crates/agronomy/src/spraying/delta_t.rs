@@ -31,9 +31,9 @@ words!(DeltaTClass, "class", {
 
 /// Returns Delta T: the air temperature less the wet bulb.
 ///
-/// *Units:* `humidity` from 0 to 1; a difference out: × 1.8 for °F, never + 32. *Holds:* and *Errors:* as [`wet_bulb`]. *Source:*
-/// North Dakota State University, Crop & Pest Report, 23 May 2019, Delta T: a new (old) tool for pesticide application decision
-/// making; the wet bulb by Stull (2011).
+/// *Units:* `humidity` from 0 to 1; a difference out: × 1.8 for °F, never + 32. *Holds:* and *Errors:* as [`wet_bulb`].
+/// *Source:* North Dakota State University, Crop & Pest Report, 23 May 2019, Delta T: a new (old) tool for pesticide
+/// application decision making; the wet bulb by Stull (2011).
 ///
 /// 20 °C and 50 %: 20 − 13.70.
 /// ```
@@ -51,9 +51,9 @@ pub fn delta_t(air: Temperature, humidity: f64) -> Result<TemperatureDifference,
 /// Returns the class of a Delta T.
 ///
 /// *Holds:* 0 to 45 °C. The sources put exactly 8 into two classes; here it is within 2 to 8, and 10 is not beyond 10.
-/// Australian practice, no part of the training of applicators in the United States. *Errors:* [`Error::OutOfRange`]. *Source:*
-/// North Dakota State University, Crop & Pest Report, 23 May 2019; T. Wolf, What is Delta T and why is it important for
-/// spraying?
+/// Australian practice, no part of the training of applicators in the United States. *Errors:* [`Error::OutOfRange`].
+/// *Source:* North Dakota State University, Crop & Pest Report, 23 May 2019; T. Wolf, What is Delta T and why is it
+/// important for spraying?
 ///
 /// ```
 /// use ligule_agronomy::spraying::{DeltaTClass, delta_t_class};

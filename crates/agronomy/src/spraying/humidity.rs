@@ -6,8 +6,8 @@ use crate::error::{Error, within};
 
 /// Returns the saturation vapour pressure over water, in kPa.
 ///
-/// *Units:* kPa out. *Holds:* −40 to 60 °C; over water, not over ice. *Errors:* [`Error::OutOfRange`]. *Source:* R. G. Allen
-/// et al. (1998), Crop evapotranspiration, FAO Irrigation and Drainage Paper 56, equation 11.
+/// *Units:* kPa out. *Holds:* −40 to 60 °C; over water, not over ice. *Errors:* [`Error::OutOfRange`]. *Source:* R. G.
+/// Allen et al. (1998), Crop evapotranspiration, FAO Irrigation and Drainage Paper 56, equation 11.
 ///
 /// Example 3 of that paper: 24.5 °C.
 /// ```
@@ -23,8 +23,8 @@ pub fn saturation_vapour_pressure(temperature: Temperature) -> Result<f64, Error
 
 /// Returns relative humidity, 0 to 1, from air temperature and dew point.
 ///
-/// *Holds:* as [`saturation_vapour_pressure`], the dew point not above the air. *Errors:* [`Error::OutOfRange`]. *Source:* R. G.
-/// Allen et al. (1998), FAO Irrigation and Drainage Paper 56, equations 10, 11 and 14.
+/// *Holds:* as [`saturation_vapour_pressure`], the dew point not above the air. *Errors:* [`Error::OutOfRange`].
+/// *Source:* R. G. Allen et al. (1998), FAO Irrigation and Drainage Paper 56, equations 10, 11 and 14.
 ///
 /// From its table 2.3: 1.705 kPa at 15 °C over 3.168 kPa at 25 °C.
 /// ```

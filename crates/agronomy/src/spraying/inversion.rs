@@ -44,12 +44,12 @@ pub enum InversionRisk {
 
 /// Returns what the signs say of a surface inversion.
 ///
-/// It is expected if smoke or dust hangs flat, if the air is warmer above, or if a clear sky, a wind below 3 mph and the time
-/// from an hour before sunset to two hours after sunrise meet. An inversion can be there under wind aloft.
+/// It is expected if smoke or dust hangs flat, if the air is warmer above, or if a clear sky, a wind below 3 mph and
+/// the time from an hour before sunset to two hours after sunrise meet. An inversion can be there under wind aloft.
 ///
 /// *Units:* see [`Sky`]. *Holds:* winds of 0 to 250 mph, minutes within a day, differences of −50 to 50 °C. *Errors:*
-/// [`Error::OutOfRange`]. *Source:* ChemCert, Surface temperature inversions; Pesticide Environmental Stewardship, Evaluate the
-/// weather conditions (calm); the clock hours are common practice.
+/// [`Error::OutOfRange`]. *Source:* ChemCert, Surface temperature inversions; Pesticide Environmental Stewardship,
+/// Evaluate the weather conditions (calm); the clock hours are common practice.
 ///
 /// 2 mph, clear, half an hour before sunset:
 /// ```

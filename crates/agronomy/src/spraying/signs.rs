@@ -46,8 +46,8 @@ pub struct Sign {
 
 /// Returns what in the weather speaks against spraying by published numbers, the gravest first.
 ///
-/// An empty list means that no conflict was found with these numbers in what was measured; it permits nothing. Windows for
-/// one active ingredient are not applied here; they stand in [`WIND_LIMITS`].
+/// An empty list means that no conflict was found with these numbers in what was measured; it permits nothing. Windows
+/// for one active ingredient are not applied here; they stand in [`WIND_LIMITS`].
 ///
 /// *Units:* see [`Moment`]. *Holds:* ranges of the parts; where the wet-bulb equation does not hold, a sign says so.
 /// *Errors:* [`Error::OutOfRange`]. *Source:* each sign's own.

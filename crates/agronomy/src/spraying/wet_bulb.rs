@@ -11,13 +11,13 @@ pub(super) const DRIEST_PER_DEGREE: f64 = 1.45;
 
 /// Returns the wet-bulb temperature at sea-level pressure from air temperature and relative humidity.
 ///
-/// *Units:* `humidity` from 0 to 1. *Holds:* relative humidity of 5 to 99 %, air of −20 to 50 °C, but not air that is cold and
-/// dry at once. For that the paper draws no line in words; here relative humidity is to be at least 13 − 1.45 × T % (T in °C),
-/// reckoned from the psychrometric equation: on the drier side the error grows beyond +0.65 °C. Errors by the paper −1 to
-/// +0.65 °C, mean absolute error under 0.3 °C; against the psychrometric equation up to +1.3 °C near 50 °C. Higher up the wet
-/// bulb is a little lower. *Errors:* [`Error::OutOfRange`], [`Error::OutsideTable`] for cold and dry air. *Source:* R. Stull
-/// (2011), Wet-bulb temperature from relative humidity and air temperature, Journal of Applied Meteorology and Climatology
-/// 50:2267-2269, equation 1.
+/// *Units:* `humidity` from 0 to 1. *Holds:* relative humidity of 5 to 99 %, air of −20 to 50 °C, but not air that is
+/// cold and dry at once. For that the paper draws no line in words; here relative humidity is to be at least 13 − 1.45
+/// × T % (T in °C), reckoned from the psychrometric equation: on the drier side the error grows beyond +0.65 °C. Errors
+/// by the paper −1 to +0.65 °C, mean absolute error under 0.3 °C; against the psychrometric equation up to +1.3 °C near
+/// 50 °C. Higher up the wet bulb is a little lower. *Errors:* [`Error::OutOfRange`], [`Error::OutsideTable`] for cold
+/// and dry air. *Source:* R. Stull (2011), Wet-bulb temperature from relative humidity and air temperature, Journal of
+/// Applied Meteorology and Climatology 50:2267-2269, equation 1.
 ///
 /// The worked value of the paper: 20 °C and 50 % give 13.7 °C.
 /// ```
