@@ -102,6 +102,17 @@ pub(crate) enum Command {
     /// Work out stand, stage, depth and degree days of a field
     #[command(after_help = "Example:\n  ligule assess north-40 --as-of 2026-05-28")]
     Assess(FieldDay),
+    /// Print a built-in table with the source of every row
+    #[command(after_help = "Examples:\n  ligule table\n  ligule table row-length --format csv")]
+    Table(TableArgs),
+    /// Work a formula from the command line, with units, showing the steps
+    ///
+    /// Each worksheet is a subcommand; its inputs are written as people write them: `30in`, `76 cm`, `86F`. Without a name the
+    /// worksheets are listed. Machine-readable results are unrounded.
+    #[command(
+        after_help = "Examples:\n  ligule calc\n  ligule calc row-length --row 30in\n  ligule calc row-length --help"
+    )]
+    Calc,
     /// See who belongs to the crew, invite a device, join
     #[command(subcommand, after_help = "Example:\n  ligule crew show")]
     Crew(Crew),
@@ -146,6 +157,12 @@ pub(crate) enum Command {
 }
 
 #[derive(Debug, Args)]
+pub(crate) struct TableArgs {
+    /// The table [default: list all].
+    pub(crate) name: Option<String>,
+}
+
+#[derive(Debug, Args)]
 pub(crate) struct Init {
     /// The person who records on this device.
     #[arg(long, value_name = "NAME")]
@@ -183,21 +200,8 @@ pub(crate) struct FieldAdd {
     /// IANA time zone; a day is the field's day.
     #[arg(long, value_name = "ZONE")]
     pub(crate) zone: String,
-    /// The crop this season.
-    #[arg(long, value_name = "CROP", value_parser = ["corn", "soybean"])]
-    pub(crate) crop: Option<String>,
-    /// Usual row width, offered where a count does not say.
-    #[arg(long, value_name = "WIDTH", allow_hyphen_values = true)]
-    pub(crate) row: Option<String>,
-    /// Area: `40ac`, `16.2ha`.
-    #[arg(long, value_name = "AREA", allow_hyphen_values = true)]
-    pub(crate) area: Option<String>,
-    /// Latitude and longitude in degrees: `42.03,-93.62`.
-    #[arg(long, value_name = "LAT,LON", allow_hyphen_values = true)]
-    pub(crate) near: Option<String>,
-    /// Weather station whose days stand for the field's.
-    #[arg(long, value_name = "STATION")]
-    pub(crate) station: Option<String>,
+    #[command(flatten)]
+    pub(crate) entries: FieldEntries,
 }
 
 #[derive(Debug, Args)]
@@ -216,10 +220,17 @@ pub(crate) struct FieldAmend {
     /// IANA time zone.
     #[arg(long, value_name = "ZONE")]
     pub(crate) zone: Option<String>,
+    #[command(flatten)]
+    pub(crate) entries: FieldEntries,
+}
+
+/// What may be known of a field.
+#[derive(Debug, Args)]
+pub(crate) struct FieldEntries {
     /// The crop this season.
     #[arg(long, value_name = "CROP", value_parser = ["corn", "soybean"])]
     pub(crate) crop: Option<String>,
-    /// Usual row width.
+    /// Usual row width, offered where a count does not say.
     #[arg(long, value_name = "WIDTH", allow_hyphen_values = true)]
     pub(crate) row: Option<String>,
     /// Area: `40ac`, `16.2ha`.

@@ -1,5 +1,6 @@
 //! One way to write a listing: a table for people, CSV, JSON or NDJSON for programs.
 
+use std::borrow::Cow;
 use std::io::{self, Write};
 
 use comfy_table::{CellAlignment, Table, presets};
@@ -9,13 +10,13 @@ use crate::args::Format;
 
 /// Rows under named columns.
 pub(crate) struct Listing {
-    columns: Vec<&'static str>,
+    columns: Vec<Cow<'static, str>>,
     rows: Vec<Vec<Value>>,
 }
 
 impl Listing {
-    pub(crate) fn new(columns: &[&'static str]) -> Self {
-        Self { columns: columns.to_vec(), rows: Vec::new() }
+    pub(crate) fn new(columns: impl IntoIterator<Item = impl Into<Cow<'static, str>>>) -> Self {
+        Self { columns: columns.into_iter().map(Into::into).collect(), rows: Vec::new() }
     }
 
     /// Adds a row; it has a value for every column.
@@ -41,7 +42,7 @@ impl Listing {
 
     fn objects(&self) -> impl Iterator<Item = Value> + '_ {
         self.rows.iter().map(|row| {
-            let pairs = self.columns.iter().zip(row).map(|(c, v)| ((*c).to_owned(), v.clone()));
+            let pairs = self.columns.iter().zip(row).map(|(c, v)| (c.clone().into_owned(), v.clone()));
             Value::Object(pairs.collect::<Map<_, _>>())
         })
     }
@@ -64,7 +65,7 @@ impl Listing {
     fn csv(&self, out: &mut impl Write) -> io::Result<()> {
         // Into memory first: the writer would hide what kind of error the output met.
         let mut writer = csv::Writer::from_writer(Vec::new());
-        writer.write_record(&self.columns)?;
+        writer.write_record(self.columns.iter().map(AsRef::as_ref))?;
         for row in &self.rows {
             writer.write_record(row.iter().map(plain))?;
         }

@@ -46,6 +46,7 @@ fn main() -> ExitCode {
     talk(cli.global.verbose);
     let done = match (&cli.command, matches.subcommand()) {
         (Command::Record(lines), Some((_, record))) => commands::record::run(&cli.global, lines, record.subcommand()),
+        (Command::Calc, Some((_, calc))) => commands::calc::run(&cli.global, calc.subcommand()),
         (other, _) => commands::run(&cli.global, other),
     };
     match done {
@@ -76,7 +77,9 @@ fn kinds_at_hand() -> ligule_engine::Result<ligule_engine::kinds::KindSet> {
 
 /// The whole command, with one subcommand of `record` a kind.
 fn command(kinds: &ligule_engine::kinds::KindSet) -> clap::Command {
-    Cli::command().mut_subcommand("record", |record| record_args::with_kinds(record, kinds))
+    Cli::command()
+        .mut_subcommand("record", |record| record_args::with_kinds(record, kinds))
+        .mut_subcommand("calc", commands::calc::with_worksheets)
 }
 
 /// Sends the libraries' own messages to the error stream, quiet unless asked.

@@ -100,7 +100,7 @@ impl From<JournalError> for EngineError {
 }
 
 /// Names the known words beside one that is not, the nearest first where one is near.
-pub(crate) fn known(what: &str, got: &str, words: impl IntoIterator<Item = impl Into<String>>) -> String {
+pub fn known(what: &str, got: &str, words: impl IntoIterator<Item = impl Into<String>>) -> String {
     let words: Vec<String> = words.into_iter().map(Into::into).collect();
     let near = words
         .iter()

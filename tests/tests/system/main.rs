@@ -16,4 +16,5 @@ mod outside_bytes;
 mod own_kinds;
 mod readers;
 mod readme;
+mod sums;
 mod worked_examples;

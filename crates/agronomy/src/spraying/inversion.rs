@@ -48,7 +48,7 @@ pub enum InversionRisk {
 /// the time from an hour before sunset to two hours after sunrise meet. An inversion can be there under wind aloft.
 ///
 /// *Units:* see [`Sky`]. *Holds:* winds of 0 to 250 mph, minutes within a day, differences of −50 to 50 °C. *Errors:*
-/// [`Error::OutOfRange`]. *Source:* ChemCert, Surface temperature inversions; Pesticide Environmental Stewardship,
+/// [`Error::OutOfRange`]. *Source:* Australian training notes on surface temperature inversions; Pesticide Environmental Stewardship,
 /// Evaluate the weather conditions (calm); the clock hours are common practice.
 ///
 /// 2 mph, clear, half an hour before sunset:

@@ -48,6 +48,7 @@ const DELTA_T: Worksheet = Worksheet {
             .number("wet bulb", wet.celsius(), 2, "°C")
             .number("Delta T in Fahrenheit degrees", difference.fahrenheit(), 2, "°F")
             .remark("The wet bulb is an equation for sea level with errors of −1 to +0.65 °C; at 1,000 m Delta T is a little larger.")
+            .remark("In air above 35 °C the wet bulb was up to 1.3 °C over a psychrometric calculation by another library: the true Delta T may be larger.")
             .remark("Classes are Australian practice, no part of the training of applicators in the United States; exactly 8 falls into two.");
         Ok(cautions::add(answer))
     },
@@ -88,7 +89,7 @@ const SPRAY_WEATHER: Worksheet = Worksheet {
             "How much warmer it is at 8 to 10 ft than near the ground",
         ),
     ],
-    source: "Pesticide Environmental Stewardship, Evaluate the weather conditions; ChemCert, Surface temperature inversions; North \
+    source: "Pesticide Environmental Stewardship, Evaluate the weather conditions; Australian training notes on surface temperature inversions; North \
              Dakota State University, Crop & Pest Report, 23 May 2019; E. Prostko (2021), University of Georgia; R. Stull (2011); \
              wind ceilings partly recalled, clock hours common practice",
     example: "--wind 2mph --clear yes --to-sunset 30",

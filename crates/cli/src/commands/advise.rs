@@ -37,7 +37,7 @@ pub(crate) fn run(global: &Global, args: &Advise) -> Result<()> {
             }
         }
         Format::Csv => {
-            let mut listing = Listing::new(&["field", "as_of", "pack", "code", "severity", "headline", "cautions"]);
+            let mut listing = Listing::new(["field", "as_of", "pack", "code", "severity", "headline", "cautions"]);
             for one in &advice.fields {
                 for finding in &one.findings {
                     listing.row(vec![

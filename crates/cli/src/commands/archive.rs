@@ -22,7 +22,7 @@ pub(crate) fn run(global: &Global, args: &Archive) -> Result<()> {
     let mut out = io::stdout().lock();
     match args {
         Archive::Files => {
-            let mut listing = Listing::new(&["table", "season", "rows", "bytes", "file"]);
+            let mut listing = Listing::new(["table", "season", "rows", "bytes", "file"]);
             for file in runtime.block_on(ligule_engine::archive_files(&place))? {
                 listing.row(vec![
                     json!(file.table),
@@ -37,7 +37,7 @@ pub(crate) fn run(global: &Global, args: &Archive) -> Result<()> {
         }
         Archive::Verify => {
             let report = runtime.block_on(ligule_engine::verify_archive(&place))?;
-            let mut listing = Listing::new(&["what", "state"]);
+            let mut listing = Listing::new(["what", "state"]);
             for (what, state) in &report.findings {
                 listing.row(vec![json!(what), json!(state)]);
             }

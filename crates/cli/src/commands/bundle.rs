@@ -34,6 +34,9 @@ pub(crate) fn run(global: &Global, args: &Bundle) -> Result<()> {
             for refused in &read.refused {
                 eprintln!("note: not taken in: {refused}");
             }
+            for note in &read.notes {
+                eprintln!("note: {note}");
+            }
             if !read.refused.is_empty() {
                 return Err(EngineError::new(
                     Fault::Data,

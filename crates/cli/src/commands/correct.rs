@@ -55,7 +55,7 @@ pub(crate) fn void(global: &Global, args: &VoidArgs) -> Result<()> {
 /// Shows what waits for a person.
 pub(crate) fn conflicts(global: &Global) -> Result<()> {
     let engine = crate::open(global)?;
-    let mut listing = Listing::new(&["observation", "field", "kind", "measure", "candidate", "by", "at", "device"]);
+    let mut listing = Listing::new(["observation", "field", "kind", "measure", "candidate", "by", "at", "device"]);
     for conflict in engine.conflicts()? {
         for candidate in &conflict.candidates {
             listing.row(vec![

@@ -14,7 +14,7 @@ pub(crate) fn run(global: &Global, args: &Crew) -> Result<()> {
     let mut engine = crate::open(global)?;
     match args {
         Crew::Show => {
-            let mut listing = Listing::new(&["person", "device", "state"]);
+            let mut listing = Listing::new(["person", "device", "state"]);
             for member in engine.members()? {
                 listing.row(vec![json!(member.person), json!(member.device), json!(member.state)]);
             }

@@ -16,11 +16,11 @@ pub(crate) fn run(global: &Global, args: &Field) -> Result<()> {
                 grower: add.grower.clone(),
                 region: add.region.clone(),
                 zone: add.zone.clone(),
-                crop: add.crop.clone(),
-                row: add.row.clone(),
-                area: add.area.clone(),
-                place: add.near.clone(),
-                station: add.station.clone(),
+                crop: add.entries.crop.clone(),
+                row: add.entries.row.clone(),
+                area: add.entries.area.clone(),
+                place: add.entries.near.clone(),
+                station: add.entries.station.clone(),
             })?;
             say!("recorded field {} ({}, {})", field.name, field.grower, field.region);
         }
@@ -32,17 +32,17 @@ pub(crate) fn run(global: &Global, args: &Field) -> Result<()> {
                     grower: change.grower.clone(),
                     region: change.region.clone(),
                     zone: change.zone.clone(),
-                    crop: change.crop.clone(),
-                    row: change.row.clone(),
-                    area: change.area.clone(),
-                    place: change.near.clone(),
-                    station: change.station.clone(),
+                    crop: change.entries.crop.clone(),
+                    row: change.entries.row.clone(),
+                    area: change.entries.area.clone(),
+                    place: change.entries.near.clone(),
+                    station: change.entries.station.clone(),
                 },
             )?;
             say!("recorded field {} ({}, {})", field.name, field.grower, field.region);
         }
         Field::List => {
-            let mut listing = Listing::new(&["field", "grower", "region", "zone", "crop", "area_ha", "station", "id"]);
+            let mut listing = Listing::new(["field", "grower", "region", "zone", "crop", "area_ha", "station", "id"]);
             for field in engine.fields()? {
                 listing.row(vec![
                     json!(field.name),

@@ -16,7 +16,7 @@ pub(crate) fn run(global: &Global, args: &Journal) -> Result<()> {
             let progress = Progress::start("checking every document");
             let report = engine.verify_journal()?;
             drop(progress);
-            let mut listing = Listing::new(&["what", "state"]);
+            let mut listing = Listing::new(["what", "state"]);
             for (what, state) in &report.findings {
                 listing.row(vec![json!(what), json!(state)]);
             }
@@ -44,7 +44,7 @@ pub(crate) fn run(global: &Global, args: &Journal) -> Result<()> {
             let progress = Progress::start("taking out what can be read");
             let report = engine.salvage_journal(&salvage.into)?;
             drop(progress);
-            let mut listing = Listing::new(&["what", "state"]);
+            let mut listing = Listing::new(["what", "state"]);
             for (what, state) in &report.findings {
                 listing.row(vec![json!(what), json!(state)]);
             }

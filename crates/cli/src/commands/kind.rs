@@ -13,7 +13,7 @@ pub(crate) fn run(global: &Global, args: &KindArgs) -> Result<()> {
     let kinds = Engine::kinds_of(&crate::journal_folder(global)?)?;
     let mut out = io::stdout().lock();
     let Some(name) = &args.kind else {
-        let mut listing = Listing::new(&["kind", "label", "about", "measures"]);
+        let mut listing = Listing::new(["kind", "label", "about", "measures"]);
         for kind in kinds.iter() {
             let measures: Vec<String> = kind.measures.iter().map(Measure::flag).collect();
             listing.row(vec![
@@ -47,7 +47,7 @@ pub(crate) fn run(global: &Global, args: &KindArgs) -> Result<()> {
 
 /// Lists what may be chosen.
 fn codes(kinds: &KindSet, kind: &Kind, language: &str) -> Result<Listing> {
-    let mut listing = Listing::new(&["flag", "code", "label"]);
+    let mut listing = Listing::new(["flag", "code", "label"]);
     for measure in &kind.measures {
         let flag = format!("--{}", measure.flag());
         for choice in &measure.choices {
@@ -62,7 +62,7 @@ fn codes(kinds: &KindSet, kind: &Kind, language: &str) -> Result<Listing> {
 
 fn measures(kind: &Kind, language: &str) -> Result<Listing> {
     let mut listing =
-        Listing::new(&["flag", "label", "type", "unit", "least", "greatest", "required", "column", "codes"]);
+        Listing::new(["flag", "label", "type", "unit", "least", "greatest", "required", "column", "codes"]);
     for measure in &kind.measures {
         let unit = measure.unit.as_deref().and_then(Unit::by_ucum).map(|u| u.symbol);
         let codes: Vec<&str> = measure.choices.iter().map(|c| c.code.as_str()).collect();

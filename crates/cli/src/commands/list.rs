@@ -15,7 +15,7 @@ pub(crate) fn run(global: &Global, args: &List) -> Result<()> {
         season: args.season,
         voided: args.voided,
     })?;
-    let mut listing = Listing::new(&["observation", "field", "kind", "at", "by", "values", "state"]);
+    let mut listing = Listing::new(["observation", "field", "kind", "at", "by", "values", "state"]);
     for line in lines {
         let values = if global.format == Format::Text || global.format == Format::Csv {
             json!(line.values_text())
@@ -39,7 +39,7 @@ pub(crate) fn run(global: &Global, args: &List) -> Result<()> {
 /// Shows everything an observation ever said.
 pub(crate) fn history(global: &Global, args: &Observation) -> Result<()> {
     let engine = crate::open(global)?;
-    let mut listing = Listing::new(&["measure", "value", "entered", "by", "at", "device", "change"]);
+    let mut listing = Listing::new(["measure", "value", "entered", "by", "at", "device", "change"]);
     for entry in engine.history(&args.observation)? {
         listing.row(vec![
             json!(entry.measure),

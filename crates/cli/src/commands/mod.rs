@@ -4,6 +4,7 @@ mod advise;
 mod archive;
 mod assess;
 mod bundle;
+pub(crate) mod calc;
 mod compact;
 mod correct;
 mod crew;
@@ -20,6 +21,7 @@ mod query;
 pub(crate) mod record;
 mod report;
 mod sync;
+mod table;
 
 use ligule_engine::Result;
 
@@ -39,6 +41,8 @@ pub(crate) fn run(global: &Global, command: &Command) -> Result<()> {
         Command::Conflicts => correct::conflicts(global),
         Command::Resolve(args) => correct::resolve(global, args),
         Command::Import(args) => import::run(global, args),
+        Command::Table(args) => table::run(global, args),
+        Command::Calc => calc::run(global, None),
         Command::Assess(args) => assess::run(global, args),
         Command::Crew(args) => crew::run(global, args),
         Command::Sync(args) => sync::run(global, args),

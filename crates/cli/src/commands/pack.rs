@@ -12,7 +12,7 @@ pub(crate) fn run(global: &Global, args: &Pack) -> Result<()> {
     let mut out = io::stdout().lock();
     match args {
         Pack::List(folder) => {
-            let mut listing = Listing::new(&["pack", "version", "title", "regions", "crops", "review_by", "trust"]);
+            let mut listing = Listing::new(["pack", "version", "title", "regions", "crops", "review_by", "trust"]);
             let (packs, failures) = ligule_engine::packs(folder.packs.as_deref())?;
             for pack in packs {
                 listing.row(vec![
@@ -37,7 +37,7 @@ pub(crate) fn run(global: &Global, args: &Pack) -> Result<()> {
         }
         Pack::Check(which) => {
             let report = ligule_engine::check_pack(&which.pack)?;
-            let mut listing = Listing::new(&["case", "state"]);
+            let mut listing = Listing::new(["case", "state"]);
             for (case, state) in &report.cases {
                 listing.row(vec![json!(case), json!(state)]);
             }

@@ -21,13 +21,13 @@ pub(crate) fn run(global: &Global, args: &Query) -> Result<()> {
     }
     let mut out = BufWriter::new(io::stdout());
     if args.tables {
-        let mut listing = Listing::new(&["table", "meaning"]);
+        let mut listing = Listing::new(["table", "meaning"]);
         for table in session.tables() {
             listing.row(vec![json!(table.name), json!(table.about)]);
         }
         listing.write(global.format, "no tables", &mut out)?;
     } else if let Some(table) = &args.describe {
-        let mut listing = Listing::new(&["column", "type", "unit", "meaning"]);
+        let mut listing = Listing::new(["column", "type", "unit", "meaning"]);
         for column in &session.describe(table)?.columns {
             let kind = column.data_type.to_string();
             listing.row(vec![json!(column.name), json!(kind), json!(column.unit), json!(column.meaning)]);

@@ -10,6 +10,7 @@ use jiff::civil::Date;
 
 use super::{
     by_station::clock,
+    cell, each_row,
     error::WeatherError,
     gather::{Element, Gather, Ghcn},
 };
@@ -37,32 +38,18 @@ pub(super) fn read(text: &[u8], name: &str, gather: &mut Gather) -> Result<(), W
             columns.push(Column { element, value, attributes: need(&format!("{wanted}_ATTRIBUTES"))? });
         }
     }
-    for row in reader.into_byte_records() {
-        gather.line();
-        let row = match row {
-            Ok(row) => row,
-            Err(error) => {
-                gather.bad(error.position().map_or(0, |p| p.line() as usize), "CSV", error.to_string());
-                continue;
-            }
+    each_row(reader, names.len(), gather, |number, row, gather| {
+        let Ok(day) = cell(row, date).parse::<Date>() else {
+            return gather.bad(number, "a day as YYYY-MM-DD", cell(row, date));
         };
-        let number = row.position().map_or(0, |p| p.line() as usize);
-        if row.len() != names.len() {
-            gather.bad(number, format!("{} fields as in the header", names.len()), format!("{} fields", row.len()));
-            continue;
-        }
-        let cell = |at: usize| std::str::from_utf8(&row[at]).unwrap_or("\u{fffd}");
-        let Ok(day) = cell(date).parse::<Date>() else {
-            gather.bad(number, "a day as YYYY-MM-DD", cell(date));
-            continue;
-        };
-        if !gather.of_station(number, cell(station)) {
-            continue;
+        if !gather.of_station(number, cell(row, station)) {
+            return;
         }
         for column in &columns {
-            read_cell(number, day, column.element, cell(column.value), cell(column.attributes), gather);
+            let (value, attributes) = (cell(row, column.value), cell(row, column.attributes));
+            read_cell(number, day, column.element, value, attributes, gather);
         }
-    }
+    });
     Ok(())
 }
 

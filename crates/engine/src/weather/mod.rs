@@ -114,3 +114,33 @@ fn lines(text: &[u8]) -> impl Iterator<Item = (usize, &[u8])> {
 fn csv_reader(text: &[u8], headers: bool) -> csv::Reader<&[u8]> {
     csv::ReaderBuilder::new().has_headers(headers).flexible(true).trim(csv::Trim::All).from_reader(text)
 }
+
+/// Hands every row that has as many cells as the header to `read`, with the number of its line; the others are reported.
+fn each_row(
+    reader: csv::Reader<&[u8]>,
+    columns: usize,
+    gather: &mut Gather,
+    mut read: impl FnMut(usize, &csv::ByteRecord, &mut Gather),
+) {
+    for row in reader.into_byte_records() {
+        gather.line();
+        let row = match row {
+            Ok(row) => row,
+            Err(error) => {
+                gather.bad(error.position().map_or(0, |p| p.line() as usize), "CSV", error.to_string());
+                continue;
+            }
+        };
+        let number = row.position().map_or(0, |p| p.line() as usize);
+        if row.len() == columns {
+            read(number, &row, gather);
+        } else {
+            gather.bad(number, format!("{columns} fields as in the header"), format!("{} fields", row.len()));
+        }
+    }
+}
+
+/// Returns a cell as text; one that is no UTF-8 becomes a mark that nobody takes for a value.
+fn cell(row: &csv::ByteRecord, at: usize) -> &str {
+    std::str::from_utf8(&row[at]).unwrap_or("\u{fffd}")
+}

@@ -4,7 +4,9 @@
 use jiff::civil::Date;
 
 use super::{
+    cell,
     decimal::{Unit, tenths},
+    each_row,
     error::WeatherError,
     gather::{Element, Gather},
     series::Warning,
@@ -24,27 +26,12 @@ pub(super) fn read(text: &[u8], name: &str, gather: &mut Gather) -> Result<(), W
     if !unread.is_empty() {
         gather.warn(Warning::UnreadColumns { names: unread });
     }
-    for row in reader.into_byte_records() {
-        gather.line();
-        let row = match row {
-            Ok(row) => row,
-            Err(error) => {
-                gather.bad(error.position().map_or(0, |p| p.line() as usize), "CSV", error.to_string());
-                continue;
-            }
-        };
-        let number = row.position().map_or(0, |p| p.line() as usize);
-        if row.len() != names.len() {
-            gather.bad(number, format!("{} fields as in the header", names.len()), format!("{} fields", row.len()));
-            continue;
-        }
-        let cell = |at: usize| std::str::from_utf8(&row[at]).unwrap_or("\u{fffd}");
-        let Some(day) = read_day(cell(date)) else {
-            gather.bad(number, "a day as YYYY-MM-DD or YYYY/MM/DD", cell(date));
-            continue;
+    each_row(reader, names.len(), gather, |number, row, gather| {
+        let Some(day) = read_day(cell(row, date)) else {
+            return gather.bad(number, "a day as YYYY-MM-DD or YYYY/MM/DD", cell(row, date));
         };
         for column in &columns {
-            let text = cell(column.at);
+            let text = cell(row, column.at);
             if matches!(text, "" | "NA" | "-9999") {
                 gather.plain(number, day, column.element, None, text);
                 continue;
@@ -66,7 +53,7 @@ pub(super) fn read(text: &[u8], name: &str, gather: &mut Gather) -> Result<(), W
                 ),
             }
         }
-    }
+    });
     Ok(())
 }
 
