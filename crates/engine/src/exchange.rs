@@ -12,7 +12,9 @@ use ligule_observation::ids::{DeviceId, DocId, DocKey};
 use ligule_observation::outside::Limits;
 use ligule_sync::membership::{MembershipLog, SignedEntry};
 use ligule_sync::session::RefusedDocument;
-use ligule_sync::{Applied, DocEntry, Refusal, RefusalCode, Store, StoreError, SyncReport, VersionVector, bundle};
+use ligule_sync::{
+    Applied, CLOCKS_APART, DocEntry, Refusal, RefusalCode, Store, StoreError, SyncReport, VersionVector, bundle,
+};
 use ligule_transport::{
     Node, NodeOptions, PeerAddress, ServeEvent, Service, SharedStore, Target, TransportError, discovery,
 };
@@ -20,6 +22,7 @@ use serde::Serialize;
 
 use crate::crew::{MEMBERSHIP, key, membership};
 use crate::error::{EngineError, Fault, Result};
+use crate::number::counted;
 use crate::{Engine, now, random, screening};
 
 /// What the other side is told of this program.
@@ -74,6 +77,8 @@ pub struct BundleRead {
     pub new_changes: u64,
     /// What was not taken in, and why.
     pub refused: Vec<String>,
+    /// What else waits for a person.
+    pub notes: Vec<String>,
 }
 
 impl Engine {
@@ -180,7 +185,13 @@ impl Engine {
 
     pub(crate) async fn node(&self, listen: Option<SocketAddr>) -> Result<Node> {
         let key = key(&self.journal);
-        Ok(Node::bind(NodeOptions { key, listen: listen.into_iter().collect(), program: PROGRAM.to_owned() }).await?)
+        Ok(Node::bind(NodeOptions {
+            key,
+            listen: listen.into_iter().collect(),
+            program: PROGRAM.to_owned(),
+            clock: || now().as_millisecond(),
+        })
+        .await?)
     }
 
     pub(crate) fn store(&self) -> SharedStore {
@@ -192,8 +203,11 @@ impl Engine {
         if report.changes_in > 0 {
             self.tidy();
         }
+        let person = self.person_of(&device)?;
+        let mut notes = self.fields_of_one_name()?;
+        notes.extend(report.clocks_apart().map(|ahead| clocks_apart(&person, ahead)));
         Ok(Exchange {
-            person: self.person_of(&device)?,
+            person,
             changes_in: report.changes_in,
             changes_out: report.changes_out,
             documents: self.journal.documents()?.len(),
@@ -202,7 +216,7 @@ impl Engine {
             bytes_out: report.bytes_out,
             refused: report.refused.iter().map(refused_document).collect(),
             conflicts: self.journal.conflicts()?.len(),
-            notes: self.fields_of_one_name()?,
+            notes,
         })
     }
 
@@ -262,12 +276,35 @@ impl Engine {
             report.damaged.iter().map(|damage| format!("{}: {}", damage.part, damage.reason)).collect();
         refused
             .extend(report.refused.iter().map(|(key, refusal)| format!("{} {}: {refusal}", key.feature, key.season)));
-        Ok(BundleRead {
-            person: self.person_of(&report.sender)?,
-            documents: report.documents,
-            new_changes: report.changes_in,
-            refused,
-        })
+        let person = self.person_of(&report.sender)?;
+        // A bundle may have travelled for weeks, but it was not written tomorrow.
+        let ahead = report.at.saturating_sub(now().as_millisecond());
+        let notes = (ahead > CLOCKS_APART).then(|| clocks_apart(&person, ahead)).into_iter().collect();
+        Ok(BundleRead { person, documents: report.documents, new_changes: report.changes_in, refused, notes })
+    }
+}
+
+/// Tells that two devices cannot both know what time it is, and what to do.
+fn clocks_apart(person: &str, ahead: i64) -> String {
+    let direction = if ahead > 0 { "ahead of" } else { "behind" };
+    format!(
+        "the clock of {person}'s device is {} {direction} this device's, which reads {}: one of the two is wrong; set it to \
+         the true time before recording more. Every record keeps the time that its device told; void what a wrong clock \
+         dated, and record it again with `--at`",
+        duration(ahead.unsigned_abs()),
+        now().strftime("%Y-%m-%d %H:%M UTC"),
+    )
+}
+
+/// Writes a time span in its two largest units: `3 days 2 h`.
+fn duration(milliseconds: u64) -> String {
+    let minutes = milliseconds / 60_000;
+    let (days, hours, minutes) = (minutes / 1440, minutes / 60 % 24, minutes % 60);
+    match (days, hours) {
+        (0, 0) => format!("{minutes} min"),
+        (0, hours) => format!("{hours} h {minutes} min"),
+        (days, 0) => counted(days, "day", "days"),
+        (days, hours) => format!("{} {hours} h", counted(days, "day", "days")),
     }
 }
 

@@ -55,6 +55,18 @@ pub enum JournalError {
         /// What the system said.
         why: String,
     },
+    /// There is no room for what was to be written.
+    #[error(
+        "{} cannot be written: {why}. Nothing of this was recorded, and everything that was said to be recorded is there; \
+         make room on the disk and repeat",
+        file.display()
+    )]
+    NoRoom {
+        /// The file.
+        file: PathBuf,
+        /// What the system said.
+        why: String,
+    },
     /// Another process kept the journal locked.
     #[error("{} was locked by another process for more than {seconds} s; try again", file.display())]
     Busy {
@@ -103,6 +115,14 @@ pub enum JournalError {
     },
 }
 
+/// Tells whether it was a write that the system refused: beyond a quota or limit it says so only as an error of input and
+/// output.
+fn is_write(error: &rusqlite::Error) -> bool {
+    use rusqlite::ffi::{SQLITE_IOERR_SHMSIZE, SQLITE_IOERR_TRUNCATE, SQLITE_IOERR_WRITE};
+    let rusqlite::Error::SqliteFailure(failure, _) = error else { return false };
+    [SQLITE_IOERR_WRITE, SQLITE_IOERR_TRUNCATE, SQLITE_IOERR_SHMSIZE].contains(&failure.extended_code)
+}
+
 /// How to go on with a journal that opens.
 pub(crate) const SALVAGE: &str = "Keep a copy of the file; `ligule journal salvage FOLDER` writes what can be read into a \
                                   new journal, and a sync brings the rest from another device of the crew";
@@ -125,12 +145,14 @@ impl JournalError {
     }
 
     fn of(file: &Path, error: &rusqlite::Error, damaged: fn(&Path, String) -> Self) -> Self {
-        use rusqlite::ErrorCode::{DatabaseBusy, DatabaseCorrupt, DatabaseLocked, NotADatabase};
+        use rusqlite::ErrorCode::{DatabaseBusy, DatabaseCorrupt, DatabaseLocked, DiskFull, NotADatabase};
         match error.sqlite_error_code() {
             Some(DatabaseBusy | DatabaseLocked) => {
                 Self::Busy { file: file.into(), seconds: crate::store::BUSY.as_secs() }
             }
             Some(DatabaseCorrupt | NotADatabase) => damaged(file, error.to_string()),
+            Some(DiskFull) => Self::NoRoom { file: file.into(), why: error.to_string() },
+            Some(_) if is_write(error) => Self::NoRoom { file: file.into(), why: error.to_string() },
             Some(_) => Self::Io { file: file.into(), why: error.to_string() },
             // A row of the wrong type, a missing row or column: what is in the file is not what was written.
             None => damaged(file, error.to_string()),

@@ -3,7 +3,7 @@
 use jiff::Timestamp;
 use ligule_observation::{
     document::FieldDocument,
-    ids::{DocId, DocKey, Feature},
+    ids::{DocId, DocKey},
     outside::{Limits, apply_checked},
     screen::ScreenRequest,
     version::{ChangeHash, VersionVector, digest},
@@ -64,6 +64,16 @@ impl Journal {
             .map_err(self.sql())
     }
 
+    /// Returns what is held of every document, also of crews that the device was part of before; loads none.
+    pub fn documents_of_all_crews(&self) -> Result<Vec<DocState>, JournalError> {
+        let inner = self.lock();
+        inner
+            .conn
+            .prepare_cached(&format!("select {DOC_COLUMNS} from doc order by id"))
+            .and_then(|mut q| q.query_map([], |r| DocRow::read(r).map(DocState::from))?.collect())
+            .map_err(self.sql())
+    }
+
     /// Returns what is held of one document; `None` where there is nothing.
     pub fn document(&self, id: DocId) -> Result<Option<DocState>, JournalError> {
         let inner = self.lock();
@@ -121,6 +131,21 @@ impl Journal {
         if key.crew != crew {
             return Err(JournalError::OtherCrew { expected: crew.to_string(), got: key.crew.to_string() });
         }
+        self.take_in(key, chunks, limits, now, screen)
+    }
+
+    /// Takes in changes of a document that this journal or another one wrote out, of any crew.
+    ///
+    /// Documents of a crew that the device was part of before are kept, and not listed. All else is as in
+    /// [`Self::apply`].
+    pub fn take_in(
+        &self,
+        key: &DocKey,
+        chunks: &[Vec<u8>],
+        limits: &Limits,
+        now: Timestamp,
+        screen: &dyn Fn(&ScreenRequest) -> Result<(), String>,
+    ) -> Result<ApplyReport, JournalError> {
         let snapshot = match self.with_document(key.id(), |document| document.save()) {
             Ok(saved) => saved?,
             Err(JournalError::UnknownDocument { .. }) => FieldDocument::new(key.clone()).save()?,
@@ -150,7 +175,7 @@ impl Journal {
             }
             self.append_chunk(&tx, &mut row, &mut cached, &applied.chunks)?;
             self.project(&tx, &row, &cached, applied.touched.observations.iter().map(String::as_str))?;
-            if applied.touched.fields && key.feature == Feature::Crew {
+            if applied.touched.fields && *key == self.crew_doc() {
                 self.project_fields(&tx, &cached)?;
             }
         }

@@ -11,9 +11,13 @@
 //! - A damaged journal says what can still be read, and [`Journal::salvage`] takes it out.
 //! - A journal that was copied or restored notices, and writes on under new actors, so that the copies merge.
 //!
+//! - [`Journal::copy_into`] makes a backup while others write; it goes on under new actors too.
+//!
 //! The tables are told in `schemas/journal/README.md`.
 
 mod actors;
+mod backup;
+mod batch;
 mod codec;
 mod crew;
 mod documents;
@@ -26,6 +30,7 @@ mod store;
 mod upkeep;
 mod write;
 
+pub use batch::Batch;
 pub use crew::Adopted;
 pub use error::JournalError;
 pub use exchange::{ApplyReport, DocState};

@@ -1,13 +1,13 @@
 //! Lists, read from the projection without loading a document.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
 use jiff::{Timestamp, tz::TimeZone};
 use ligule_observation::{
     conflict::Conflict,
     field::Field,
     history::HistoryEntry,
-    ids::{CrewId, DeviceId, DocId, DocKey, Feature},
+    ids::{CrewId, DeviceId, DocId, DocKey, Feature, ObservationKey},
     projection::day,
     record::{Place, Record},
 };
@@ -109,6 +109,11 @@ impl Journal {
     pub fn history(&self, key: &str) -> Result<Vec<HistoryEntry>, JournalError> {
         let id = self.doc_of(key)?.id();
         self.with_document(id, |document| document.history(key))?.map_err(Into::into)
+    }
+
+    /// Returns what [`Self::history`] tells, for every observation of a document at once.
+    pub fn histories(&self, id: DocId) -> Result<BTreeMap<ObservationKey, Vec<HistoryEntry>>, JournalError> {
+        self.with_document(id, |document| document.histories())?.map_err(Into::into)
     }
 
     /// Returns the fields of the crew, by name.

@@ -250,12 +250,12 @@ fn read_identity(conn: &Connection) -> rusqlite::Result<Identity> {
 /// Keeps other accounts of the machine out: the file holds the device's secret key. SQLite makes the files beside it
 /// under the same permissions.
 #[cfg(unix)]
-fn restrict(file: &Path) -> std::io::Result<()> {
+pub(crate) fn restrict(file: &Path) -> std::io::Result<()> {
     use std::os::unix::fs::PermissionsExt;
     std::fs::set_permissions(file, std::fs::Permissions::from_mode(0o600))
 }
 
 #[cfg(not(unix))]
-fn restrict(_: &Path) -> std::io::Result<()> {
+pub(crate) fn restrict(_: &Path) -> std::io::Result<()> {
     Ok(())
 }

@@ -1,7 +1,7 @@
 //! Looking after a journal: verify, rebuild the lists, snapshot.
 
-use ligule_observation::version::digest;
-use rusqlite::{Connection, Transaction, TransactionBehavior, params};
+use ligule_observation::{document::FieldDocument, ids::DocId, record::Record, version::digest};
+use rusqlite::{Connection, Row, Transaction, TransactionBehavior, params};
 
 use crate::{
     codec::{heads_to_bytes, vector_to_bytes},
@@ -9,6 +9,7 @@ use crate::{
     error::{JournalError, SALVAGE},
     salvage::counted,
     store::{Inner, Journal},
+    write::json,
 };
 
 /// A snapshot is made when this many chunks lie after the last one …
@@ -102,15 +103,15 @@ impl Journal {
                     if document.version_vector() != row.vector {
                         fault("its version vector is not what its changes say".into());
                     }
-                    match listed(conn, &row) {
+                    let crew = row.key == self.crew_doc();
+                    match Lists::read(conn, &row, crew) {
                         Ok(listed) => {
-                            let expected: Vec<_> =
-                                projection.records.iter().map(|r| (r.key.clone(), fingerprint(r))).collect();
+                            let expected = Lists::replayed(&document, &projection.records, crew);
                             if listed != expected {
                                 fault(format!(
                                     "the lists tell of {}, its document of {}, or they differ",
-                                    counted(listed.len(), "observation", "observations"),
-                                    expected.len()
+                                    counted(listed.observations.len(), "observation", "observations"),
+                                    expected.observations.len()
                                 ));
                             }
                         }
@@ -129,14 +130,21 @@ impl Journal {
     }
 
     /// Makes the lists anew from a full replay of every document that can be read.
+    ///
+    /// Each document is one transaction, so that other processes wait for one at a time.
     pub fn rebuild(&self) -> Result<RebuildReport, JournalError> {
         let mut report = RebuildReport::default();
         let sql = self.sql();
         let mut guard = self.lock();
         guard.cache.clear();
         let conn = &guard.conn;
-        let tx = Transaction::new_unchecked(conn, TransactionBehavior::Immediate).map_err(&sql)?;
-        for row in rows(&tx).map_err(&sql)? {
+        let ids: Vec<DocId> = conn
+            .prepare("select id from doc order by id")
+            .and_then(|mut q| q.query_map([], |r| r.get(0).map(DocId))?.collect())
+            .map_err(&sql)?;
+        for id in ids {
+            let tx = Transaction::new_unchecked(conn, TransactionBehavior::Immediate).map_err(&sql)?;
+            let Some(row) = self.row(&tx, id)? else { continue };
             let mut document = match load(&tx, &row) {
                 Ok(document) => document,
                 Err(e) => {
@@ -167,10 +175,10 @@ impl Journal {
             if row.key == self.crew_doc() {
                 self.project_fields(&tx, &cached)?;
             }
+            tx.commit().map_err(&sql)?;
             report.documents += 1;
             report.observations += keys.len();
         }
-        tx.commit().map_err(&sql)?;
         Ok(report)
     }
 
@@ -231,19 +239,80 @@ fn integrity(conn: &Connection) -> rusqlite::Result<Vec<String>> {
     Ok(lines.into_iter().filter(|l| l != "ok").collect())
 }
 
-/// What a list tells of each observation of a document, by key.
-fn listed(conn: &Connection, row: &DocRow) -> rusqlite::Result<Vec<(String, String)>> {
-    conn.prepare_cached(
-        "select key, kind || char(10) || at || char(10) || by || char(10) || \"values\" || char(10)
-                || coalesce(void, '') || char(10) || conflicts
-         from observation where doc = ?1 order by key",
-    )?
-    .query_map([row.id.0], |r| Ok((r.get(0)?, r.get(1)?)))?
-    .collect()
+/// What the lists tell of a document, by key: its observations, its conflicts, its crop, and the crew's fields where it is
+/// the crew's own.
+#[derive(PartialEq, Eq)]
+struct Lists {
+    crop: String,
+    observations: Vec<(String, String)>,
+    conflicts: Vec<(String, String, String)>,
+    fields: Vec<(String, String)>,
 }
 
-fn fingerprint(r: &ligule_observation::record::Record) -> String {
-    use crate::write::json;
-    let void = r.void.as_ref().map(json).unwrap_or_default();
-    format!("{}\n{}\n{}\n{}\n{void}\n{}", r.kind, r.at.as_millisecond(), r.by, json(&r.values), json(&r.conflicts))
+impl Lists {
+    /// What is in the tables.
+    fn read(conn: &Connection, row: &DocRow, crew: bool) -> rusqlite::Result<Self> {
+        let observations = conn
+            .prepare_cached(
+                "select key, visit, kind, at, offset, by, device, lon, lat, \"values\", void, conflicts
+                 from observation where doc = ?1 order by key",
+            )?
+            .query_map([row.id.0], |r| Ok((r.get(0)?, line(r)?)))?
+            .collect::<rusqlite::Result<_>>()?;
+        let conflicts = conn
+            .prepare_cached("select key, measure, body from conflict where doc = ?1 order by key, measure")?
+            .query_map([row.id.0], |r| Ok((r.get(0)?, r.get(1)?, r.get(2)?)))?
+            .collect::<rusqlite::Result<_>>()?;
+        let fields = match crew {
+            true => conn
+                .prepare_cached("select id, body from field order by id")?
+                .query_map([], |r| Ok((r.get(0)?, r.get(1)?)))?
+                .collect::<rusqlite::Result<_>>()?,
+            false => Vec::new(),
+        };
+        Ok(Self { crop: row.crop.clone(), observations, conflicts, fields })
+    }
+
+    /// What a full replay of the document gives.
+    fn replayed(document: &FieldDocument, records: &[Record], crew: bool) -> Self {
+        let observations = records.iter().map(|r| (r.key.clone(), fingerprint(r))).collect();
+        let mut conflicts: Vec<_> = (records.iter())
+            .flat_map(|r| document.conflicts_of(&r.key, &r.kind, &r.conflicts))
+            .map(|c| (c.key.clone(), c.measure.clone(), json(&c)))
+            .collect();
+        conflicts.sort();
+        let mut fields: Vec<_> = match crew {
+            true => document.fields().iter().map(|f| (f.id.clone(), json(f))).collect(),
+            false => Vec::new(),
+        };
+        fields.sort();
+        Self { crop: document.crop(), observations, conflicts, fields }
+    }
+}
+
+/// An observation's line in the lists, from its second column on.
+fn line(r: &Row<'_>) -> rusqlite::Result<String> {
+    let (visit, kind, by): (String, String, String) = (r.get(1)?, r.get(2)?, r.get(5)?);
+    let (at, offset): (i64, i32) = (r.get(3)?, r.get(4)?);
+    let device: [u8; 32] = r.get(6)?;
+    let (lon, lat): (Option<i32>, Option<i32>) = (r.get(7)?, r.get(8)?);
+    let (values, void, conflicts): (String, Option<String>, String) = (r.get(9)?, r.get(10)?, r.get(11)?);
+    Ok(json(&(visit, kind, at, offset, by, device, lon, lat, values, void, conflicts)))
+}
+
+/// The same line as the document has it.
+fn fingerprint(r: &Record) -> String {
+    json(&(
+        &r.visit,
+        &r.kind,
+        r.at.as_millisecond(),
+        r.offset_minutes,
+        &r.by,
+        r.device.0,
+        r.place.map(|p| p.lon_e7),
+        r.place.map(|p| p.lat_e7),
+        json(&r.values),
+        r.void.as_ref().map(json),
+        json(&r.conflicts),
+    ))
 }

@@ -1,5 +1,7 @@
 //! Everything that ever happened to one observation.
 
+use std::collections::{BTreeMap, HashMap};
+
 use automerge::{
     ScalarValue,
     legacy::{Key, ObjectId, OpType},
@@ -11,7 +13,7 @@ use crate::{
     document::{ENTERED, FieldDocument, VOID},
     error::DocumentError,
     guard::guarded,
-    ids::DeviceId,
+    ids::{DeviceId, ObservationKey},
     record::Value,
     version::ChangeHash,
 };
@@ -38,26 +40,47 @@ pub struct HistoryEntry {
 impl FieldDocument {
     /// Returns every value ever written to an observation, in causal order.
     pub fn history(&mut self, key: &str) -> Result<Vec<HistoryEntry>, DocumentError> {
-        let homes: Vec<_> = self
-            .observation(key)?
-            .iter()
-            .filter_map(|map| match map {
-                automerge::ObjId::Id(counter, actor, _) => {
-                    Some(ObjectId::Id(automerge::legacy::OpId::new(*counter, actor)))
-                }
-                automerge::ObjId::Root => None,
-            })
-            .collect();
-        let mut out = Vec::new();
+        let homes = self.homes(key)?.into_iter().map(|home| (home, key)).collect();
+        Ok(self.written(&homes)?.remove(key).unwrap_or_default())
+    }
+
+    /// Returns what [`Self::history`] tells, for every observation at once.
+    pub fn histories(&mut self) -> Result<BTreeMap<ObservationKey, Vec<HistoryEntry>>, DocumentError> {
+        let keys: Vec<_> = self.records(None).into_iter().map(|r| r.key).collect();
+        let mut homes = HashMap::new();
+        for key in &keys {
+            homes.extend(self.homes(key)?.into_iter().map(|home| (home, key.as_str())));
+        }
+        self.written(&homes)
+    }
+
+    /// Returns the maps that an observation lies in; two devices may each have begun one.
+    fn homes(&self, key: &str) -> Result<Vec<ObjectId>, DocumentError> {
+        let id = |map: &automerge::ObjId| match map {
+            automerge::ObjId::Id(counter, actor, _) => {
+                Some(ObjectId::Id(automerge::legacy::OpId::new(*counter, actor)))
+            }
+            automerge::ObjId::Root => None,
+        };
+        Ok(self.observation(key)?.iter().filter_map(id).collect())
+    }
+
+    /// Reads every change once, for what it wrote into the given maps of observations.
+    fn written(
+        &mut self,
+        homes: &HashMap<ObjectId, &str>,
+    ) -> Result<BTreeMap<ObservationKey, Vec<HistoryEntry>>, DocumentError> {
+        let mut out: BTreeMap<ObservationKey, Vec<HistoryEntry>> = BTreeMap::new();
         for change in self.doc.get_changes(&[]) {
             let change =
                 guarded(|| change.decode()).map_err(|why| DocumentError::Damaged { key: self.key.clone(), why })?;
             let (device, by) = self.who(change.actor_id.to_bytes()).unwrap_or((DeviceId([0; 32]), String::new()));
             let at = Timestamp::from_second(change.time).unwrap_or(Timestamp::UNIX_EPOCH);
             let hash = change.hash.map_or([0; 32], |h| h.0);
-            let first = out.len();
-            let mut texts: Vec<(String, String)> = Vec::new();
-            for op in change.operations.iter().filter(|op| homes.contains(&op.obj)) {
+            let mut here: BTreeMap<&str, Vec<HistoryEntry>> = BTreeMap::new();
+            let mut texts: HashMap<(&str, String), String> = HashMap::new();
+            for op in &change.operations {
+                let Some(&key) = homes.get(&op.obj) else { continue };
                 let (Key::Map(name), OpType::Put(value)) = (&op.key, &op.action) else { continue };
                 let value = match value {
                     ScalarValue::Int(n) => Value::Int(*n),
@@ -67,16 +90,20 @@ impl FieldDocument {
                 let measure = match (name.as_str(), &value) {
                     (VOID, _) => "void".to_owned(),
                     (name, Value::Text(text)) if name.ends_with(ENTERED) => {
-                        texts.push((name[..name.len() - ENTERED.len()].to_owned(), text.clone()));
+                        texts.entry((key, name[..name.len() - ENTERED.len()].to_owned())).or_insert(text.clone());
                         continue;
                     }
                     (name, _) if name.contains(':') => continue,
                     (name, _) => name.to_owned(),
                 };
-                out.push(HistoryEntry { measure, value, entered: None, by: by.clone(), device, at, change: hash });
+                let entry = HistoryEntry { measure, value, entered: None, by: by.clone(), device, at, change: hash };
+                here.entry(key).or_default().push(entry);
             }
-            for entry in &mut out[first..] {
-                entry.entered = texts.iter().find(|(m, _)| *m == entry.measure).map(|(_, t)| t.clone());
+            for (key, mut entries) in here {
+                for entry in &mut entries {
+                    entry.entered = texts.get(&(key, entry.measure.clone())).cloned();
+                }
+                out.entry(key.to_owned()).or_default().extend(entries);
             }
         }
         Ok(out)

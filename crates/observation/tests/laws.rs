@@ -14,7 +14,8 @@ use ligule_observation::{
 };
 use proptest::prelude::*;
 
-const DEVICES: usize = 3;
+/// The largest crew.
+const DEVICES: usize = 8;
 
 /// What a device does next.
 #[derive(Debug, Clone)]
@@ -34,7 +35,7 @@ fn act() -> impl Strategy<Value = Act> {
         4 => (0..KIND_FILES.len(), 0..3u64, 1..4usize).prop_map(|(kind, visit, number)| Act::Add { kind, visit, number }),
         4 => (any::<usize>(), 0..3usize, 0..4i64).prop_map(|(which, measure, value)| Act::Amend { which, measure, value }),
         1 => any::<usize>().prop_map(|which| Act::Void { which }),
-        2 => (0..DEVICES).prop_map(|from| Act::Pull { from }),
+        2 => any::<usize>().prop_map(|from| Act::Pull { from }),
     ]
 }
 
@@ -48,9 +49,9 @@ fn new(kind: usize, n: u8, number: u64, value: i64) -> NewObservation {
     new
 }
 
-/// Plays a history and returns the devices' copies.
-fn play(acts: &[(usize, Act)]) -> Vec<FieldDocument> {
-    let mut devices: Vec<_> = (0..DEVICES)
+/// Plays a history of so many devices and returns their copies.
+fn play(size: usize, acts: &[(usize, Act)]) -> Vec<FieldDocument> {
+    let mut devices: Vec<_> = (0..size)
         .map(|n| {
             let mut document = FieldDocument::new(key());
             document.set_writer(writer(n as u8 + 1));
@@ -59,9 +60,10 @@ fn play(acts: &[(usize, Act)]) -> Vec<FieldDocument> {
         .collect();
     for (step, (device, act)) in acts.iter().enumerate() {
         let now = at(step as i64);
-        let n = *device as u8 + 1;
-        let keys: Vec<_> = devices[*device].records(None).into_iter().map(|r| (r.key, r.values)).collect();
-        let document = &mut devices[*device];
+        let device = device % size;
+        let n = device as u8 + 1;
+        let keys: Vec<_> = devices[device].records(None).into_iter().map(|r| (r.key, r.values)).collect();
+        let document = &mut devices[device];
         match act {
             Act::Add { kind, visit, number } => {
                 let batch: Vec<_> = (0..*number).map(|i| new(*kind, n, *visit, i as i64)).collect();
@@ -77,10 +79,10 @@ fn play(acts: &[(usize, Act)]) -> Vec<FieldDocument> {
                 let void = Void { why: format!("step {step}"), by: format!("person {n}"), at: now };
                 document.void(key, &void).expect("voids");
             }
-            Act::Pull { from } if from != device => {
-                let mut other = devices[*from].clone();
-                pull(&mut devices[*device], &mut other);
-                devices[*device].set_writer(writer(n));
+            Act::Pull { from } if from % size != device => {
+                let mut other = devices[from % size].clone();
+                pull(&mut devices[device], &mut other);
+                devices[device].set_writer(writer(n));
             }
             _ => {}
         }
@@ -108,17 +110,28 @@ proptest! {
 
     #[test]
     fn merging_is_commutative_associative_and_idempotent(
-        acts in prop::collection::vec((0..DEVICES, act()), 1..40)
+        size in 2..=DEVICES,
+        acts in prop::collection::vec((any::<usize>(), act()), 1..60),
+        shuffled in Just((0..DEVICES).collect::<Vec<_>>()).prop_shuffle(),
+        split in 1..DEVICES,
     ) {
-        let devices = play(&acts);
-        let reference = merged(&[0, 1, 2], &devices);
-        for order in [&[2, 1, 0][..], &[1, 0, 2], &[0, 0, 1, 2, 1], &[2, 0, 1]] {
+        let devices = play(size, &acts);
+        let order: Vec<_> = (0..size).collect();
+        let reference = merged(&order, &devices);
+        let backwards: Vec<_> = order.iter().rev().copied().collect();
+        let random: Vec<_> = shuffled.into_iter().filter(|n| *n < size).collect();
+        let twice: Vec<_> = random.iter().chain(&order).chain(&random).copied().collect();
+        for order in [&backwards, &random, &twice] {
             prop_assert_eq!(&merged(order, &devices), &reference, "order {:?}", order);
         }
-        // (a · b) · c = a · (b · c)
-        let mut right = devices[1].clone();
-        pull(&mut right, &mut devices[2].clone());
-        let mut left = devices[0].clone();
+        // (a · b · …) · (c · d · …), each side merged by itself first, is the same.
+        let (left, right) = random.split_at(split.min(size - 1));
+        let gather = |part: &[usize]| {
+            let mut one = devices[part[0]].clone();
+            part[1..].iter().for_each(|n| pull(&mut one, &mut devices[*n].clone()));
+            one
+        };
+        let (mut left, mut right) = (gather(left), gather(right));
         pull(&mut left, &mut right);
         prop_assert_eq!(&(left.heads(), seen(&left)), &reference);
         // Saving and loading changes nothing, nor does a second merge.
@@ -127,12 +140,19 @@ proptest! {
         pull(&mut loaded, &mut left);
         prop_assert_eq!(&(loaded.heads(), seen(&loaded)), &reference);
         prop_assert_eq!(loaded.version_vector(), left.version_vector());
+        // One reading of all histories tells what one after the other does.
+        for (observation, entries) in loaded.histories().expect("reads") {
+            prop_assert_eq!(loaded.history(&observation).expect("reads"), entries);
+        }
     }
 
     /// What a device saw written is never gone after any merge.
     #[test]
-    fn nothing_recorded_is_ever_lost(acts in prop::collection::vec((0..DEVICES, act()), 1..40)) {
-        let devices = play(&acts);
+    fn nothing_recorded_is_ever_lost(
+        size in 2..=DEVICES,
+        acts in prop::collection::vec((any::<usize>(), act()), 1..60),
+    ) {
+        let devices = play(size, &acts);
         let mut all = FieldDocument::new(key());
         devices.iter().for_each(|d| pull(&mut all, &mut d.clone()));
         for device in &devices {

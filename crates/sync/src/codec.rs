@@ -12,7 +12,7 @@ use ligule_observation::ids::DocId;
 use serde::Serialize;
 use serde::de::DeserializeOwned;
 
-use crate::frame::{Changes, Frame};
+use crate::frame::{Changes, Frame, Hello};
 
 /// The version of the frames that this program speaks.
 pub const VERSION: u8 = 1;
@@ -79,7 +79,13 @@ pub enum CodecError {
 pub fn encode(frame: &Frame) -> Result<Vec<u8>, CodecError> {
     let mut bytes = vec![0, 0, 0, 0, VERSION, 0, 0, 0, 0, 0];
     let kind = match frame {
-        Frame::Hello(body) => put(&mut bytes, 0, body)?,
+        Frame::Hello(body) => {
+            let kind = put(&mut bytes, 0, body)?;
+            if let Some(at) = &body.at {
+                put(&mut bytes, kind, at)?;
+            }
+            kind
+        }
         Frame::Entries(body) => put(&mut bytes, 1, body)?,
         Frame::Digest(body) => put(&mut bytes, 2, body)?,
         Frame::Inventory(body) => put(&mut bytes, 3, body)?,
@@ -147,7 +153,7 @@ pub fn decode(bytes: &[u8]) -> Result<Option<(Frame, usize)>, CodecError> {
         return Err(CodecError::CheckSum);
     }
     let frame = match kind {
-        0 => Frame::Hello(get(kind, payload)?),
+        0 => Frame::Hello(get_hello(payload)?),
         1 => Frame::Entries(get(kind, payload)?),
         2 => Frame::Digest(get(kind, payload)?),
         3 => Frame::Inventory(get(kind, payload)?),
@@ -173,6 +179,16 @@ fn get<T: DeserializeOwned>(kind: u8, payload: &[u8]) -> Result<T, CodecError> {
         Ok((_, rest)) => Err(bad(format!("{} bytes too many", rest.len()))),
         Err(error) => Err(bad(error.to_string())),
     }
+}
+
+/// Reads a hello; the time at its end came later, and earlier programs do not tell it.
+fn get_hello(payload: &[u8]) -> Result<Hello, CodecError> {
+    let bad = |reason: String| CodecError::Payload { kind: 0, reason };
+    let (mut hello, rest): (Hello, _) = postcard::take_from_bytes(payload).map_err(|error| bad(error.to_string()))?;
+    if !rest.is_empty() {
+        hello.at = Some(get(0, rest)?);
+    }
+    Ok(hello)
 }
 
 fn get_changes(payload: &[u8]) -> Result<Changes, CodecError> {

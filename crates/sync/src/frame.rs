@@ -72,6 +72,9 @@ pub struct Hello {
     pub crew_tag: [u8; 16],
     /// The heads of the membership log.
     pub heads: Vec<EntryHash>,
+    /// What the device's clock says, in milliseconds since 1970 UTC; programs before it was told say nothing.
+    #[serde(skip)]
+    pub at: Option<i64>,
 }
 
 /// Returns the tag by which two devices see that they mean the same crew.

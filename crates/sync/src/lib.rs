@@ -28,5 +28,5 @@ pub use ed25519_dalek::SigningKey;
 pub use error::SyncError;
 pub use frame::Frame;
 pub use ligule_observation::ids;
-pub use session::{Local, Role, Session, SyncReport};
+pub use session::{CLOCKS_APART, Local, Role, Session, SyncReport};
 pub use store::{Applied, DocEntry, Refusal, RefusalCode, Store, StoreError, VersionVector};

@@ -54,6 +54,8 @@ pub struct Local {
     pub device: DeviceId,
     /// The version of `ligule`, for the other side's messages.
     pub program: String,
+    /// What this device's clock says, in milliseconds since 1970 UTC.
+    pub now: i64,
 }
 
 /// Changes that one side did not take in, or a document that cannot converge.
@@ -90,6 +92,22 @@ pub struct SyncReport {
     pub refused: Vec<RefusedDocument>,
     /// How often this side waited for an answer.
     pub rounds: u32,
+    /// By how many milliseconds the other device's clock is ahead of this one's (negative: behind); nothing where it
+    /// did not say.
+    pub clock_ahead: Option<i64>,
+}
+
+/// Two clocks that differ by more than this are told to both people, in milliseconds: 10 minutes.
+///
+/// Common practice, no source: a device that has seen a network this season is right within seconds, an exchange takes
+/// less than two minutes to begin, and a clock set by hand without care is off by hours, days or years.
+pub const CLOCKS_APART: i64 = 10 * 60 * 1000;
+
+impl SyncReport {
+    /// Returns by how much the other clock is ahead where the two differ too much for both to be right.
+    pub fn clocks_apart(&self) -> Option<i64> {
+        self.clock_ahead.filter(|ahead| ahead.unsigned_abs() > CLOCKS_APART.unsigned_abs())
+    }
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -311,7 +329,8 @@ impl Session {
     fn say_hello(&mut self, log: &MembershipLog) {
         let heads = log.heads();
         self.my_heads = heads.iter().copied().collect();
-        let hello = Hello { program: self.local.program.clone(), crew_tag: self.tag(), heads };
+        let hello =
+            Hello { program: self.local.program.clone(), crew_tag: self.tag(), heads, at: Some(self.local.now) };
         self.out.push_back(Frame::Hello(hello));
     }
 
@@ -329,6 +348,7 @@ impl Session {
             return Err(self.refuse_peer(RefuseCode::NotMember));
         }
         let log = store.membership()?;
+        self.report.clock_ahead = hello.at.map(|at| at.saturating_sub(self.local.now));
         self.peer_heads = hello.heads.into_iter().collect();
         match (self.role, log.is_member(&self.peer)) {
             // Somebody else may have admitted it, or admitted it again.

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use ligule_sync::codec::{self, Decoder};
 use ligule_sync::frame::RefuseCode;
 use ligule_sync::membership::MembershipLog;
-use ligule_sync::{Frame, RefusalCode, Role, Session, Store, SyncError, SyncReport};
+use ligule_sync::{CLOCKS_APART, Frame, Local, RefusalCode, Role, Session, Store, SyncError, SyncReport};
 use ligule_testkit::crew::{DocStore, NOW, crew, device, field, key, local};
 use proptest::prelude::*;
 
@@ -19,9 +19,16 @@ struct Outcome {
 
 /// Lets two stores exchange, through bytes, until both are done, one fails, or `cut` frames have passed.
 fn exchange(left: &mut DocStore, right: &mut DocStore, cut: usize) -> Outcome {
-    let start =
-        |role, me: &DocStore, other: &DocStore| Session::new(role, local(&me.log, me.device), device(other.device));
-    let (mut a, mut b) = (start(Role::Initiator, left, right), start(Role::Responder, right, left));
+    exchange_by_clocks(left, right, cut, 0)
+}
+
+/// The same, where the clock of `right` is ahead by so many milliseconds.
+fn exchange_by_clocks(left: &mut DocStore, right: &mut DocStore, cut: usize, ahead: i64) -> Outcome {
+    let start = |role, me: &DocStore, other: &DocStore, ahead| {
+        let local = Local { now: NOW + ahead, ..local(&me.log, me.device) };
+        Session::new(role, local, device(other.device))
+    };
+    let (mut a, mut b) = (start(Role::Initiator, left, right, 0), start(Role::Responder, right, left, ahead));
     let (mut failed_a, mut failed_b) = (None, None);
     let (mut to_left, mut to_right) = (Vec::new(), Vec::new());
     let mut passed = 0;
@@ -69,6 +76,50 @@ fn step(
     seen.push(arrived.clone());
     *to_failed = to.receive(arrived, to_store).err();
     true
+}
+
+/// Both sides learn of it, and exchange all the same: a wrong clock is no reason to keep records back.
+#[test]
+fn a_clock_that_is_days_or_years_wrong_is_known_to_both_sides() {
+    const DAY: i64 = 86_400_000;
+    for (ahead, told) in [
+        (0, None),
+        (CLOCKS_APART, None),
+        (-CLOCKS_APART, None),
+        (CLOCKS_APART + 1, Some(CLOCKS_APART + 1)),
+        (3 * DAY, Some(3 * DAY)),
+        (-20 * 365 * DAY, Some(-20 * 365 * DAY)),
+    ] {
+        let log = crew(2);
+        let (mut left, mut right) = (DocStore::new(1, log.clone()), DocStore::new(2, log));
+        left.record(1);
+        right.record(2);
+        let outcome = exchange_by_clocks(&mut left, &mut right, usize::MAX, ahead);
+        let (a, b) = (outcome.left.unwrap(), outcome.right.unwrap());
+        assert_eq!((a.clock_ahead, b.clock_ahead), (Some(ahead), Some(-ahead)));
+        assert_eq!((a.clocks_apart(), b.clocks_apart()), (told, told.map(|ahead| -ahead)));
+        assert_eq!((a.changes_in, b.changes_in), (1, 1));
+    }
+}
+
+/// Programs before this one said hello without the time.
+#[test]
+fn a_hello_without_the_time_is_understood() {
+    let log = crew(2);
+    let (mut left, mut right) = (DocStore::new(1, log.clone()), DocStore::new(2, log.clone()));
+    let mut hello = Session::new(Role::Initiator, local(&log, 1), device(2)).next_frame(&mut left).unwrap().unwrap();
+    let Frame::Hello(body) = &mut hello else { panic!("{hello:?}") };
+    assert_eq!(body.at, Some(NOW));
+    let with_time = codec::encode(&Frame::Hello(body.clone())).unwrap().len();
+    body.at = None;
+    let bytes = codec::encode(&hello).unwrap();
+    assert!(bytes.len() < with_time);
+    let mut decoder = Decoder::default();
+    decoder.push(&bytes);
+    let mut session = Session::new(Role::Responder, local(&log, 2), device(1));
+    session.receive(decoder.next_frame().unwrap().unwrap(), &mut right).unwrap();
+    assert_eq!(session.report().clock_ahead, None);
+    assert!(matches!(session.next_frame(&mut right), Ok(Some(Frame::Hello(_)))));
 }
 
 #[test]

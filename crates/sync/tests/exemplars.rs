@@ -25,7 +25,7 @@ fn frames() -> Vec<Frame> {
     let vector = VersionVector::from([(vec![1; 16], 3), (vec![2; 16], 300)]);
     let refusal = Refusal { code: RefusalCode::MissingDependencies, reason: "2 changes are missing".to_owned() };
     let mut frames = vec![
-        Frame::Hello(Hello { program: "0.1.0".to_owned(), crew_tag: [1; 16], heads: log.heads() }),
+        Frame::Hello(Hello { program: "0.1.0".to_owned(), crew_tag: [1; 16], heads: log.heads(), at: None }),
         Frame::Entries(log.entries().cloned().collect()),
         Frame::Digest([2; 32]),
         Frame::Inventory(Inventory { docs: vec![(doc, [3; 8])], last: true }),

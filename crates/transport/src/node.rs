@@ -37,6 +37,8 @@ pub struct NodeOptions {
     pub listen: Vec<SocketAddr>,
     /// The version of `ligule`.
     pub program: String,
+    /// This device's clock, in milliseconds since 1970 UTC.
+    pub clock: fn() -> i64,
 }
 
 /// This device on the network. Cheap to clone; close it once with [`Node::close`].
@@ -45,6 +47,7 @@ pub struct Node {
     pub(crate) endpoint: Endpoint,
     pub(crate) key: SigningKey,
     pub(crate) program: String,
+    clock: fn() -> i64,
 }
 
 impl Node {
@@ -67,7 +70,7 @@ impl Node {
             builder = builder.bind_addr(*address).map_err(|error| bad(error.to_string()))?;
         }
         let endpoint = builder.bind().await.map_err(|error| bad(error.to_string()))?;
-        Ok(Self { endpoint, key: options.key, program: options.program })
+        Ok(Self { endpoint, key: options.key, program: options.program, clock: options.clock })
     }
 
     /// Returns the device id.
@@ -211,7 +214,7 @@ impl Node {
             Ok(store.membership().map_err(SyncError::from)?)
         });
         let crew = membership.await.map_err(|_| TransportError::StorePanicked)??.crew();
-        let local = Local { crew, device: self.device(), program: self.program.clone() };
+        let local = Local { crew, device: self.device(), program: self.program.clone(), now: (self.clock)() };
         let peer = DeviceId(*connection.remote_id().as_bytes());
         let (send, receive) = match role {
             Role::Initiator => connection.open_bi().await,
