@@ -432,7 +432,11 @@ fn a_pack_with_another_threshold_fails_its_own_cases() {
     let answer = place.ligule(&["pack", "check", "unpacked"]);
     is_no_panic(&answer);
     let answer = answer.exits(4);
-    assert!(answer.stderr.contains("black-cutworm") && answer.stderr.contains("cases do not hold"), "{}", answer.stderr);
+    assert!(
+        answer.stderr.contains("black-cutworm") && answer.stderr.contains("cases do not hold"),
+        "{}",
+        answer.stderr
+    );
     assert!(answer.stdout.contains("iowa-small-larvae.toml"), "{}", answer.stdout);
     // A table that cannot be read as one.
     std::fs::write(&table, "region,variant\nUS-IA\n\"").expect("it can be written");

@@ -95,7 +95,8 @@ fn inversion(sky: &Sky) -> Result<Option<Sign>, Error> {
     let sign = |severity, risk: &str, seen: Vec<&str>| Sign {
         severity,
         what: format!("a temperature inversion is {risk}: {}", seen.join(", ")),
-        source: "Australian training notes on surface temperature inversions; clock hours are common practice".to_owned(),
+        source: "Australian training notes on surface temperature inversions; clock hours are common practice"
+            .to_owned(),
     };
     Ok(match inversion_signs(sky)? {
         InversionRisk::Expected(seen) => Some(sign(Severity::Red, "to be expected", seen)),
