@@ -1,0 +1,85 @@
+//! Recording into several documents at once: all of it or nothing.
+
+use jiff::Timestamp;
+use ligule_observation::{
+    document::{NewObservation, Writer},
+    ids::{DocKey, ObservationKey},
+};
+use rusqlite::{Transaction, TransactionBehavior};
+
+use crate::{
+    actors,
+    documents::Cached,
+    error::JournalError,
+    store::{Inner, Journal, check_person},
+    write::new_ulid,
+};
+
+/// Observations for the document of one feature and season.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Batch {
+    /// The document; it is started if need be.
+    pub document: DocKey,
+    /// The feature's crop in that season, where it is known.
+    pub crop: Option<String>,
+    /// The observations.
+    pub new: Vec<NewObservation>,
+}
+
+impl Journal {
+    /// Records observations into several documents in one transaction.
+    ///
+    /// *Returns* the keys, a list a batch, in order; everything is on disk then. *Errors:* nothing is written where one
+    /// of them cannot be.
+    pub fn record_all(&self, batches: &[Batch], now: Timestamp) -> Result<Vec<Vec<ObservationKey>>, JournalError> {
+        let identity = self.identity();
+        for batch in batches {
+            if batch.document.crew != identity.crew {
+                let got = batch.document.crew.to_string();
+                return Err(JournalError::OtherCrew { expected: identity.crew.to_string(), got });
+            }
+            batch.new.iter().try_for_each(|new| check_person(&new.visit.by))?;
+        }
+        let sql = self.sql();
+        let mut guard = self.lock();
+        let Inner { conn, cache } = &mut *guard;
+        let tx = Transaction::new_unchecked(conn, TransactionBehavior::Immediate).map_err(&sql)?;
+        let mut keys = Vec::with_capacity(batches.len());
+        // What was taken out of the cache goes back once the tables hold the same; on an error it is loaded anew.
+        let mut written: Vec<(ligule_observation::ids::DocId, Cached)> = Vec::new();
+        for batch in batches {
+            let id = batch.document.id();
+            if let Some(at) = written.iter().position(|(known, _)| *known == id) {
+                let (id, cached) = written.swap_remove(at);
+                Self::put_back(cache, id, cached);
+            }
+            let (mut row, mut cached) = self.take_or_start(&tx, cache, &batch.document)?;
+            let mut given = Vec::with_capacity(batch.new.len());
+            // One change has one writer: observations are written in runs of one person.
+            for run in batch.new.chunk_by(|a, b| a.visit.by == b.visit.by) {
+                let person = &run[0].visit.by;
+                let (actor, seq) = actors::actor_of(&tx, &self.sidecar, row.id, person, &row.vector).map_err(&sql)?;
+                cached.document.set_writer(Writer { actor, device: identity.device, person: person.clone() });
+                if let Some(crop) = &batch.crop {
+                    cached.document.set_crop(crop, now)?;
+                }
+                given.extend(cached.document.append(run, now, &mut || new_ulid(now))?);
+                let changes = cached.document.changes_after(&row.heads);
+                if !changes.is_empty() {
+                    let seq = seq + changes.len() as u64;
+                    row.vector.insert(actor.to_vec(), seq);
+                    self.append_chunk(&tx, &mut row, &mut cached, &changes)?;
+                    actors::keep(&tx, &self.sidecar, row.id, person, actor, seq).map_err(&sql)?;
+                }
+            }
+            self.project(&tx, &row, &cached, given.iter().map(String::as_str))?;
+            keys.push(given);
+            written.push((row.id, cached));
+        }
+        tx.commit().map_err(&sql)?;
+        for (id, cached) in written {
+            Self::put_back(cache, id, cached);
+        }
+        Ok(keys)
+    }
+}
