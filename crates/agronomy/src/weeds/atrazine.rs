@@ -3,13 +3,13 @@
 use crate::catalogue::{Origin, Table};
 use crate::error::{Error, within};
 
-/// Atrazine in a calendar year, all applications and premixes together, lb ai/ac. *Source:* [`SOURCE`].
+/// Atrazine in a calendar year, all applications and premixes together, lb ai/ac. *Source:* Cornell University, Field Crops, Atrazine application rates.
 pub const ATRAZINE_YEAR: f64 = 2.5;
 
-/// Atrazine in one application after emergence, none having gone before, lb ai/ac. *Source:* [`SOURCE`].
+/// Atrazine in one application after emergence, none having gone before, lb ai/ac. *Source:* Cornell University, Field Crops, Atrazine application rates.
 pub const ATRAZINE_POST: f64 = 2.0;
 
-/// Atrazine on highly erodible land with less than 30 % of the surface under residue, lb ai/ac. *Source:* [`SOURCE`].
+/// Atrazine on highly erodible land with less than 30 % of the surface under residue, lb ai/ac. *Source:* Cornell University, Field Crops, Atrazine application rates.
 pub const ATRAZINE_ERODIBLE: f64 = 1.6;
 
 const SOURCE: &str = "Cornell University, Field Crops, Atrazine application rates";
