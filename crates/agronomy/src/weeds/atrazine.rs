@@ -3,13 +3,16 @@
 use crate::catalogue::{Origin, Table};
 use crate::error::{Error, within};
 
-/// Atrazine in a calendar year, all applications and premixes together, lb ai/ac. *Source:* Cornell University, Field Crops, Atrazine application rates.
+/// Atrazine in a calendar year, all applications and premixes together, lb ai/ac.
+/// *Source:* Cornell University, Field Crops, Atrazine application rates.
 pub const ATRAZINE_YEAR: f64 = 2.5;
 
-/// Atrazine in one application after emergence, none having gone before, lb ai/ac. *Source:* Cornell University, Field Crops, Atrazine application rates.
+/// Atrazine in one application after emergence, none having gone before, lb ai/ac.
+/// *Source:* Cornell University, Field Crops, Atrazine application rates.
 pub const ATRAZINE_POST: f64 = 2.0;
 
-/// Atrazine on highly erodible land with less than 30 % of the surface under residue, lb ai/ac. *Source:* Cornell University, Field Crops, Atrazine application rates.
+/// Atrazine on highly erodible land with less than 30 % of the surface under residue, lb ai/ac.
+/// *Source:* Cornell University, Field Crops, Atrazine application rates.
 pub const ATRAZINE_ERODIBLE: f64 = 1.6;
 
 const SOURCE: &str = "Cornell University, Field Crops, Atrazine application rates";
@@ -47,7 +50,8 @@ impl AtrazineYear {
 ///
 /// *Units:* lb ai/ac. *Holds:* field corn in the United States under the rates of the source; states and counties may
 /// set lower ones, and a label may. *Errors:* [`Error::TooFew`] without applications, [`Error::OutOfRange`] outside 0 to
-/// 100 lb/ac. *Source:* Cornell University, Field Crops, Atrazine application rates.
+/// 100 lb/ac.
+/// *Source:* Cornell University, Field Crops, Atrazine application rates.
 ///
 /// 1.6 before emergence and 1.0 after it make 2.6, over 2.5:
 /// ```
