@@ -3,7 +3,7 @@
 use jiff::Timestamp;
 use ligule_observation::{
     document::{NewObservation, Visit},
-    field::Field,
+    field::{Field, merge::settled, roster::Kept},
     ids::{CrewId, DocKey, Feature},
     record::Void,
 };
@@ -11,7 +11,6 @@ use rusqlite::params;
 
 use crate::{
     error::JournalError,
-    read::Filter,
     salvage::began,
     store::{Journal, plain_name},
 };
@@ -44,9 +43,57 @@ impl Journal {
         self.write_field(field, by, at)
     }
 
+    /// Adds several fields or writes what changed of them, in one transaction.
+    ///
+    /// *Errors:* as [`Self::put_field`], of two of these fields with one name too; then none is written.
+    pub fn put_fields(&self, fields: &[Field], by: &str, at: Timestamp) -> Result<(), JournalError> {
+        let known = self.fields()?;
+        for (index, field) in fields.iter().enumerate().filter(|(_, field)| !field.retired) {
+            let same = |f: &&Field| f.name == field.name && !f.retired;
+            let had_it = known.iter().filter(same).any(|f| f.id == field.id);
+            let renamed = |f: &&Field| !fields.iter().any(|new| new.id == f.id);
+            let taken = known.iter().filter(same).filter(renamed).any(|f| f.id != field.id)
+                || fields[..index].iter().filter(same).any(|f| f.id != field.id);
+            if taken && !had_it {
+                return Err(JournalError::FieldNameTaken { name: field.name.clone() });
+            }
+        }
+        self.write(&self.crew_doc(), by, |document| {
+            fields.iter().try_for_each(|field| document.put_field(field, at))?;
+            Ok(((), Vec::new()))
+        })
+    }
+
     pub(crate) fn write_field(&self, field: &Field, by: &str, at: Timestamp) -> Result<(), JournalError> {
         self.write(&self.crew_doc(), by, |document| {
             document.put_field(field, at)?;
+            field.merged_into.iter().try_for_each(|into| document.merge_field(&field.id, into, at))?;
+            Ok(((), Vec::new()))
+        })
+    }
+
+    /// Makes a field part of another, of which `keep` are the entries from now on; the records of both stay where they
+    /// are and are told as one field's.
+    pub fn merge_field(&self, id: &str, keep: &Field, by: &str, at: Timestamp) -> Result<(), JournalError> {
+        self.write(&self.crew_doc(), by, |document| {
+            document.put_field(keep, at)?;
+            document.merge_field(id, &keep.id, at)?;
+            Ok(((), Vec::new()))
+        })
+    }
+
+    /// Takes fields that were made part of another out of it again.
+    pub fn part_fields(&self, ids: &[String], by: &str, at: Timestamp) -> Result<(), JournalError> {
+        self.write(&self.crew_doc(), by, |document| {
+            ids.iter().try_for_each(|id| document.part_field(id, at))?;
+            Ok(((), Vec::new()))
+        })
+    }
+
+    /// Adds a grower, planter or soil, or writes what is new of it.
+    pub fn keep(&self, kept: &Kept, by: &str, at: Timestamp) -> Result<(), JournalError> {
+        self.write(&self.crew_doc(), by, |document| {
+            document.keep(kept, at)?;
             Ok(((), Vec::new()))
         })
     }
@@ -74,13 +121,16 @@ impl Journal {
         if self.identity().crew == crew {
             return Ok(adopted);
         }
-        let (records, fields) = (self.records(&Filter::default())?, self.fields()?);
+        let (records, fields, roster) = (self.records_as_kept()?, settled(self.all_fields()?), self.roster()?);
         self.set_meta("crew", &crew.0)?;
         self.set_identity(|i| i.crew = crew);
         let person = self.identity().person;
         for field in &fields {
             self.write_field(field, &person, now)?;
             adopted.fields += 1;
+        }
+        for kept in &roster {
+            self.keep(kept, &person, now)?;
         }
         for run in records.chunk_by(|a, b| (&a.feature, a.season) == (&b.feature, b.season)) {
             let doc = DocKey { crew, feature: run[0].feature.clone(), season: run[0].season };

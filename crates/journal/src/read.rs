@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, HashMap};
 use jiff::{Timestamp, tz::TimeZone};
 use ligule_observation::{
     conflict::Conflict,
-    field::Field,
+    field::{Field, merge::United, roster::Kept},
     history::HistoryEntry,
     ids::{CrewId, DeviceId, DocId, DocKey, Feature, ObservationKey},
     projection::day,
@@ -37,14 +37,27 @@ pub(crate) const COLUMNS: &str = "o.key, o.visit, o.kind, d.feature, d.season, d
 
 impl Journal {
     /// Returns the records that a filter asks for, by feature, season, time and key; void ones are in it, marked.
+    ///
+    /// Fields that were merged are one: asked for any of them it returns the records of all, each told of the field under
+    /// which they are spoken of.
     pub fn records(&self, filter: &Filter) -> Result<Vec<Record>, JournalError> {
+        let known = self.known_fields()?;
+        let features = match &filter.feature {
+            None => Vec::new(),
+            Some(Feature::Field(id)) => {
+                let members = known.united.members(id).into_iter();
+                members.map(|id| Feature::Field(id.to_owned()).to_string()).collect()
+            }
+            Some(other) => vec![other.to_string()],
+        };
         let crew = self.identity().crew;
-        let feature = filter.feature.as_ref().map(Feature::to_string);
         let mut sql = format!("select {COLUMNS} from observation o join doc d on d.id = o.doc where d.crew = ?1");
         let mut values: Vec<&dyn ToSql> = vec![&crew.0];
-        if let Some(feature) = &feature {
-            values.push(feature);
-            sql.push_str(&format!(" and d.feature = ?{}", values.len()));
+        if !features.is_empty() {
+            let from = values.len() + 1;
+            values.extend(features.iter().map(|feature| feature as &dyn ToSql));
+            let places: Vec<String> = (from..=values.len()).map(|n| format!("?{n}")).collect();
+            sql.push_str(&format!(" and d.feature in ({})", places.join(", ")));
         }
         if let Some(season) = &filter.season {
             values.push(season);
@@ -59,7 +72,30 @@ impl Journal {
             sql.push_str(&format!(" and o.visit = ?{}", values.len()));
         }
         sql.push_str(" order by d.feature, d.season, o.at, o.key");
-        self.query_records(&sql, &values)
+        let mut records = self.query_records(&sql, &values, &known)?;
+        if !known.united.is_empty() {
+            records.sort_by_cached_key(|r| (r.feature.to_string(), r.season, r.at, r.key.clone()));
+        }
+        Ok(records)
+    }
+
+    /// Returns the records that one document holds, by time and key, each told of the field under which it is spoken of.
+    pub fn records_in(&self, document: DocId) -> Result<Vec<Record>, JournalError> {
+        let sql = format!(
+            "select {COLUMNS} from observation o join doc d on d.id = o.doc where d.id = ?1 order by o.at, o.key"
+        );
+        self.query_records(&sql, &[&document.0], &self.known_fields()?)
+    }
+
+    /// Returns every record with the feature that its own document is about, as [`Self::records`] orders them.
+    pub(crate) fn records_as_kept(&self) -> Result<Vec<Record>, JournalError> {
+        let crew = self.identity().crew;
+        let sql = format!(
+            "select {COLUMNS} from observation o join doc d on d.id = o.doc where d.crew = ?1
+             order by d.feature, d.season, o.at, o.key"
+        );
+        let known = Known { united: United::default(), ..self.known_fields()? };
+        self.query_records(&sql, &[&crew.0], &known)
     }
 
     /// Returns one record.
@@ -67,29 +103,29 @@ impl Journal {
         let crew = self.identity().crew;
         let sql =
             format!("select {COLUMNS} from observation o join doc d on d.id = o.doc where d.crew = ?1 and o.key = ?2");
-        self.query_records(&sql, &[&crew.0, &key])?
+        self.query_records(&sql, &[&crew.0, &key], &self.known_fields()?)?
             .into_iter()
             .next()
             .ok_or_else(|| JournalError::UnknownObservation { key: key.into() })
     }
 
-    fn query_records(&self, sql: &str, values: &[&dyn ToSql]) -> Result<Vec<Record>, JournalError> {
-        let zones = self.zones()?;
+    pub(crate) fn query_records(&self, sql: &str, values: &[&dyn ToSql], known: &Known) -> Result<Vec<Record>, JournalError> {
         let inner = self.lock();
         inner
             .conn
             .prepare(sql)
-            .and_then(|mut q| q.query_map(values, |r| read_record(r, &zones))?.collect())
+            .and_then(|mut q| q.query_map(values, |r| known.home(read_record(r, &known.zones)?))?.collect())
             .map_err(self.sql())
     }
 
-    /// Returns the time zones of the crew's fields.
-    fn zones(&self) -> Result<HashMap<Feature, TimeZone>, JournalError> {
-        Ok(self
-            .fields()?
-            .into_iter()
-            .filter_map(|f| Some((Feature::Field(f.id), TimeZone::get(&f.zone).ok()?)))
-            .collect())
+    /// Returns which fields are one, and the time zones of the crew's fields.
+    pub(crate) fn known_fields(&self) -> Result<Known, JournalError> {
+        let fields = self.all_fields()?;
+        let united = United::of(&fields);
+        let spoken: HashMap<&str, &str> = fields.iter().map(|f| (f.id.as_str(), f.zone.as_str())).collect();
+        let zone = |f: &Field| TimeZone::get(spoken.get(united.home(&f.id)).unwrap_or(&f.zone.as_str())).ok();
+        let zones = fields.iter().filter_map(|f| Some((Feature::Field(f.id.clone()), zone(f)?))).collect();
+        Ok(Known { united, zones })
     }
 
     /// Returns every conflict that waits for a person.
@@ -116,8 +152,16 @@ impl Journal {
         self.with_document(id, |document| document.histories())?.map_err(Into::into)
     }
 
-    /// Returns the fields of the crew, by name.
+    /// Returns the fields of the crew, by name; of fields that were merged the one under which they are spoken of.
     pub fn fields(&self) -> Result<Vec<Field>, JournalError> {
+        let mut fields = self.all_fields()?;
+        let united = United::of(&fields);
+        fields.retain(|field| united.home(&field.id) == field.id);
+        Ok(fields)
+    }
+
+    /// Returns every field of the crew, by name, those that were made part of another too.
+    pub fn all_fields(&self) -> Result<Vec<Field>, JournalError> {
         let inner = self.lock();
         let mut fields: Vec<Field> = inner
             .conn
@@ -126,6 +170,19 @@ impl Journal {
             .map_err(self.sql())?;
         fields.sort_by(|a, b| (&a.name, &a.id).cmp(&(&b.name, &b.id)));
         Ok(fields)
+    }
+
+    /// Tells which fields are one.
+    pub fn united(&self) -> Result<United, JournalError> {
+        Ok(United::of(&self.all_fields()?))
+    }
+
+    /// Returns the crew's growers, planters and soils, by sort and name. The crew's document is loaded for it.
+    pub fn roster(&self) -> Result<Vec<Kept>, JournalError> {
+        match self.with_document(self.crew_doc().id(), |document| document.roster()) {
+            Err(JournalError::UnknownDocument { .. }) => Ok(Vec::new()),
+            other => other,
+        }
     }
 
     /// Returns the key of the document that holds an observation.
@@ -164,6 +221,24 @@ impl Journal {
         drop(tx);
         Self::put_back(cache, id, cached);
         Ok(value)
+    }
+}
+
+/// What has to be known of fields to tell a record.
+pub(crate) struct Known {
+    united: United,
+    zones: HashMap<Feature, TimeZone>,
+}
+
+impl Known {
+    /// Tells a record of the field under which its own is spoken of.
+    fn home(&self, mut record: Record) -> rusqlite::Result<Record> {
+        if let Feature::Field(id) = &record.feature
+            && self.united.home(id) != id
+        {
+            record.feature = Feature::Field(self.united.home(id).to_owned());
+        }
+        Ok(record)
     }
 }
 

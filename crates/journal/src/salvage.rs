@@ -13,7 +13,7 @@ use std::{
 use jiff::Timestamp;
 use ligule_observation::{
     document::{FieldDocument, NewObservation, Visit},
-    field::Field,
+    field::{Field, merge::settled},
     ids::{CrewId, DocId, DocKey, Feature},
     record::{Record, Void},
 };
@@ -113,9 +113,9 @@ impl Journal {
             }
             tx.commit().map_err(&sql)?;
         }
-        let here: BTreeSet<_> = self.fields()?.into_iter().map(|f| f.id).collect();
+        let here: BTreeSet<_> = self.all_fields()?.into_iter().map(|f| f.id).collect();
         let person = self.identity().person;
-        for field in survey.fields.iter().filter(|f| !here.contains(&f.id)) {
+        for field in settled(survey.fields).iter().filter(|f| !here.contains(&f.id)) {
             self.write_field(field, &person, now)?;
         }
         let (written, corrected) = self.write_listed(&survey.listed, now)?;

@@ -9,7 +9,13 @@ use std::{
 use ligule_observation::ids::{CrewId, DeviceId};
 use rusqlite::{Connection, OpenFlags, OptionalExtension, Transaction, TransactionBehavior, params};
 
-use crate::{actors::Sidecar, documents::Cache, error::JournalError, identity::Identity};
+use crate::{
+    actors::Sidecar,
+    documents::Cache,
+    error::JournalError,
+    identity::Identity,
+    write::{FIELDS_TELL, FIELDS_TOLD},
+};
 
 /// How long a write waits for another process.
 pub(crate) const BUSY: Duration = Duration::from_secs(30);
@@ -77,6 +83,7 @@ impl Journal {
         set("device", &identity.device.0)?;
         set("person", &identity.person)?;
         set("crew", &identity.crew.0)?;
+        tx.execute("insert into kv (name, value) values (?1, ?2)", params![FIELDS_TOLD, FIELDS_TELL]).map_err(sql)?;
         tx.commit().map_err(sql)?;
         drop(conn);
         Self::open(folder)
@@ -115,13 +122,18 @@ impl Journal {
             Some(_) => {}
         }
         let identity = read_identity(&conn).map_err(sql)?;
-        Ok(Self {
+        let journal = Self {
             sidecar: Sidecar::of(folder, &file),
             folder: folder.into(),
             file,
             identity: Mutex::new(identity),
             inner: Mutex::new(Inner { conn, cache: Cache::new() }),
-        })
+        };
+        // A journal that cannot be brought up to date now, being damaged or busy, opens all the same.
+        if let Err(error) = journal.tell_fields_anew() {
+            tracing::debug!(%error, "the list of fields is as an earlier program left it");
+        }
+        Ok(journal)
     }
 
     /// Returns the journal's folder.

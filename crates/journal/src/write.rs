@@ -16,6 +16,12 @@ use crate::{
     store::{Inner, Journal, check_person},
 };
 
+/// Under which name is kept what the list of fields tells.
+pub(crate) const FIELDS_TOLD: &str = "fields told";
+
+/// What it tells since boundaries and merges of fields are in it.
+pub(crate) const FIELDS_TELL: &[u8] = b"2";
+
 impl Journal {
     /// Records observations into the document of a feature and season, which is started if need be.
     ///
@@ -161,6 +167,25 @@ impl Journal {
             Ok(())
         };
         write().map_err(self.sql())
+    }
+
+    /// Makes the list of fields anew where an earlier program wrote it, which did not know all that is told of a field.
+    pub(crate) fn tell_fields_anew(&self) -> Result<(), JournalError> {
+        if self.kv_get(FIELDS_TOLD)?.as_deref() == Some(FIELDS_TELL) {
+            return Ok(());
+        }
+        let sql = self.sql();
+        let mut guard = self.lock();
+        let Inner { conn, cache } = &mut *guard;
+        let tx = Transaction::new_unchecked(conn, TransactionBehavior::Immediate).map_err(&sql)?;
+        if let Some(row) = self.row(&tx, self.crew_doc().id())? {
+            let cached = self.take(&tx, cache, &row)?;
+            self.project_fields(&tx, &cached)?;
+            Self::put_back(cache, row.id, cached);
+        }
+        tx.execute("insert or replace into kv (name, value) values (?1, ?2)", params![FIELDS_TOLD, FIELDS_TELL])
+            .map_err(&sql)?;
+        tx.commit().map_err(&sql)
     }
 
     /// Writes the rows of the crew's fields.

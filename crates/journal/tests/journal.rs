@@ -29,7 +29,7 @@ fn field() -> Field {
         lon_e7: None,
         lat_e7: None,
         station: String::new(),
-        retired: false,
+        ..Field::default()
     }
 }
 
@@ -454,4 +454,71 @@ fn corrections_of_an_observation_written_twice_reach_the_lists() {
         assert_eq!(journal.verify().expect("reads").findings, []);
     }
     assert_eq!(a.records(&Filter::default()).expect("reads"), b.records(&Filter::default()).expect("reads"));
+}
+
+/// Two devices add one field, both record; after the merge all of it is told of one field, also what comes later from a
+/// device that has not heard of it.
+#[test]
+fn merged_fields_are_told_as_one() {
+    let folder = folder();
+    let (a, b) = (start(&folder.path().join("a"), 1), start(&folder.path().join("b"), 2));
+    let twin = Field { id: "01J0000000000000000000FLD2".into(), zone: "America/Chicago".into(), ..field() };
+    let other = DocKey { feature: Feature::Field(twin.id.clone()), ..doc() };
+    a.put_field(&field(), "person 1", at(1)).expect("puts");
+    b.put_field(&twin, "person 2", at(1)).expect("puts");
+    a.record(&doc(), Some("corn"), &[count(&visit("person 1", 2), 290)], at(2)).expect("records");
+    b.record(&other, None, &[count(&visit("person 2", 1), 280)], at(2)).expect("records");
+    bring(&b, &a);
+    let kept = Field { station: "home".into(), ..field() };
+    a.merge_field(&twin.id, &kept, "person 1", at(3)).expect("merges");
+    b.record(&other, None, &[count(&visit("person 2", 3), 270)], at(4)).expect("b has not heard of it");
+    for (from, to) in [(&b, &a), (&a, &b)] {
+        bring(from, to);
+    }
+    for journal in [&a, &b] {
+        assert_eq!(journal.fields().expect("reads"), [kept.clone()]);
+        assert_eq!(journal.all_fields().expect("reads").len(), 2);
+        assert_eq!(journal.duplicate_field_names().expect("reads"), []);
+        for id in [FIELD, &twin.id] {
+            let filter = Filter { feature: Some(Feature::Field(id.into())), ..Filter::default() };
+            let records = journal.records(&filter).expect("reads");
+            assert_eq!(records.iter().map(|r| r.int("plants")).collect::<Vec<_>>(), [Some(280), Some(290), Some(270)]);
+            assert!(records.iter().all(|r| r.feature == doc().feature), "told of the field that is spoken of");
+            // 14:00 UTC and some seconds, in Tokyo: the zone of the field that is spoken of.
+            assert!(records.iter().all(|r| r.day.to_string() == "2026-05-19"));
+        }
+        let counted = |id| journal.records_in(id).expect("reads").len();
+        assert_eq!((counted(doc().id()), counted(other.id())), (1, 2), "nothing moved");
+        assert_eq!(journal.verify().expect("reads").findings, []);
+    }
+    assert_eq!(a.root_digest().expect("reads"), b.root_digest().expect("reads"));
+    // Becoming part of another crew takes the merge along.
+    b.adopt_crew(CrewId([9; 16]), at(9)).expect("adopts");
+    assert_eq!(b.fields().expect("reads"), [kept]);
+    let filter = Filter { feature: Some(doc().feature), ..Filter::default() };
+    assert_eq!(b.records(&filter).expect("reads").len(), 3);
+    // Undone, there are two again.
+    a.part_fields(std::slice::from_ref(&twin.id), "person 1", at(9)).expect("parts");
+    assert_eq!(a.fields().expect("reads").len(), 2);
+    assert_eq!(a.records(&filter).expect("reads").len(), 1);
+}
+
+/// The list of fields that an earlier program wrote does not tell of boundaries and merges; opening makes it anew.
+#[test]
+fn a_list_of_fields_by_an_earlier_program_is_made_anew() {
+    let folder = folder();
+    let journal = start(folder.path(), 1);
+    let square = "-936000000 420000000 100000 0 0 100000 -100000 0";
+    let bounded = Field { boundary: square.into(), ..field() };
+    let twin = Field { id: "01J0000000000000000000FLD2".into(), name: "twin".into(), ..field() };
+    journal.put_fields(&[bounded.clone(), twin.clone()], "person 1", at(1)).expect("puts");
+    journal.merge_field(&twin.id, &bounded, "person 1", at(2)).expect("merges");
+    drop(journal);
+    let conn = rusqlite::Connection::open(folder.path().join("journal.sqlite")).expect("opens");
+    conn.execute_batch(
+        "update field set body = json_remove(body, '$.boundary', '$.merged_into'); delete from kv where name = 'fields told'",
+    )
+    .expect("as the earlier program left it");
+    drop(conn);
+    assert_eq!(Journal::open(folder.path()).expect("opens").fields().expect("reads"), [bounded]);
 }

@@ -30,7 +30,7 @@ fn season(folder: &Path) -> (Vec<u8>, Journal) {
         lon_e7: None,
         lat_e7: None,
         station: String::new(),
-        retired: false,
+        ..Field::default()
     };
     a.put_field(&field, "person 1", at(1)).expect("puts");
     a.put_field(&Field { id: FIELD2.into(), name: "creek-40".into(), ..field }, "person 1", at(1)).expect("puts");

@@ -499,7 +499,7 @@ impl FieldDocument {
     ///
     /// Asked to put the value that wins already over losing ones, the merge library deletes the losing ones instead
     /// of writing. Nothing is ever deleted here, and devices refuse deletions: another value goes between.
-    fn put(&mut self, map: &ObjId, field: &str, value: ScalarValue) -> Result<(), DocumentError> {
+    pub(crate) fn put(&mut self, map: &ObjId, field: &str, value: ScalarValue) -> Result<(), DocumentError> {
         self.lib(|d| {
             let values = d.doc.get_all(map, field)?;
             let shown = values.last().and_then(|(v, _)| v.as_scalar());

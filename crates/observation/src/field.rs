@@ -1,5 +1,9 @@
 //! The fields of a crew, kept in the crew's own document.
 
+pub mod boundary;
+pub mod merge;
+pub mod roster;
+
 use std::collections::HashMap;
 
 use automerge::{ObjId, ObjType, ReadDoc, ScalarValue, hydrate::Value as Hydrate, transaction::Transactable};
@@ -9,7 +13,7 @@ use serde::{Deserialize, Serialize};
 use crate::{document::FieldDocument, error::DocumentError};
 
 /// A field as the crew knows it.
-#[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
 pub struct Field {
     /// A ULID; names the field for good.
     pub id: String,
@@ -36,7 +40,22 @@ pub struct Field {
     pub station: String,
     /// No longer farmed by the crew; its records stay.
     pub retired: bool,
+    /// Where it lies, as [`boundary::Boundary::to_text`] writes it; empty where that is not known.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub boundary: String,
+    /// The name of its soil; empty where that is not known.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub soil: String,
+    /// The field that it was part of before that was split; empty where there was none.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub split_from: String,
+    /// The fields that it was made part of, see [`merge::United`]; written by [`FieldDocument::merge_field`] alone.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub merged_into: Vec<String>,
 }
+
+/// Entries that a field without them does not have at all.
+const OPTIONAL: [&str; 3] = ["boundary", "soil", "split_from"];
 
 impl Field {
     fn entries(&self) -> Vec<(&'static str, ScalarValue)> {
@@ -53,6 +72,9 @@ impl Field {
             ("lat", int(self.lat_e7.map(i64::from))),
             ("station", self.station.as_str().into()),
             ("retired", ScalarValue::Boolean(self.retired)),
+            ("boundary", self.boundary.as_str().into()),
+            ("soil", self.soil.as_str().into()),
+            ("split_from", self.split_from.as_str().into()),
         ]
     }
 }
@@ -70,8 +92,11 @@ impl FieldDocument {
         }
         self.change(at, |d| match &known {
             None => {
-                let map: HashMap<&str, Hydrate> =
-                    field.entries().into_iter().map(|(k, v)| (k, Hydrate::Scalar(v))).collect();
+                let there = |(key, value): &(&str, ScalarValue)| {
+                    !(OPTIONAL.contains(key) && value.as_str().is_none_or(str::is_empty))
+                };
+                let entries = field.entries().into_iter().filter(there);
+                let map: HashMap<&str, Hydrate> = entries.map(|(k, v)| (k, Hydrate::Scalar(v))).collect();
                 let value = Hydrate::Map(map.into());
                 d.lib(|d| d.doc.batch_create_object(&d.fields, field.id.as_str(), &value, false)).map(|_| ())
             }
@@ -111,6 +136,10 @@ impl FieldDocument {
             lat_e7: self.int_at(map, "lat").and_then(|n| n.try_into().ok()),
             station: text("station"),
             retired,
+            boundary: text("boundary"),
+            soil: text("soil"),
+            split_from: text("split_from"),
+            merged_into: self.merged_into(map),
         })
     }
 }

@@ -292,7 +292,7 @@ fn fields_merge_entry_by_entry() {
         lon_e7: Some(-936_000_000),
         lat_e7: Some(420_000_000),
         station: String::new(),
-        retired: false,
+        ..Field::default()
     };
     let mut a = FieldDocument::new(crew.clone());
     a.set_writer(writer(1));
