@@ -16,7 +16,8 @@ create table observation (
     primary key (doc, key)
 ) without rowid;
 create index observation_key on observation (key);
-create index observation_kind on observation (kind);
+create index observation_kind_at on observation (kind, doc, at);
+create index observation_at on observation (doc, at);
 create table conflict (doc blob not null, key text not null, measure text not null, body text not null,
     primary key (doc, key, measure)) without rowid;
 create table field (id text primary key, body text not null) without rowid;

@@ -122,6 +122,7 @@ impl Journal {
             Some(_) => {}
         }
         let identity = read_identity(&conn).map_err(sql)?;
+        crate::overview::bring_indexes(&conn);
         let journal = Self {
             sidecar: Sidecar::of(folder, &file),
             folder: folder.into(),

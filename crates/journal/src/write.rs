@@ -188,7 +188,7 @@ impl Journal {
         tx.commit().map_err(&sql)
     }
 
-    /// Writes the rows of the crew's fields.
+    /// Writes the rows of the crew's fields, and its settings.
     pub(crate) fn project_fields(&self, conn: &Connection, cached: &Cached) -> Result<(), JournalError> {
         let write = || -> rusqlite::Result<()> {
             conn.execute("delete from field", [])?;
@@ -198,7 +198,8 @@ impl Journal {
             }
             Ok(())
         };
-        write().map_err(self.sql())
+        write().map_err(self.sql())?;
+        self.project_settings(conn, cached)
     }
 }
 

@@ -30,4 +30,5 @@ pub mod outside;
 pub mod projection;
 pub mod record;
 pub mod screen;
+pub mod settings;
 pub mod version;

@@ -1,0 +1,304 @@
+//! What a durable record, a list of all fields and an observation on the disk cost, beside plain SQLite in the same run.
+//!
+//! `cargo bench -p ligule-journal`. Targets: a record at most 1.5 times the time of a plain row of the same content (WAL,
+//! `synchronous=FULL`); the list of all fields at 2,000 documents and 250,000 observations under 50 ms with no document
+//! loaded; at most 35 bytes an observation in document snapshots. Nothing is asserted about time or size.
+
+#[path = "../tests/common/mod.rs"]
+mod common;
+
+use std::{
+    collections::BTreeMap,
+    hint::black_box,
+    path::Path,
+    time::{Duration, Instant},
+};
+
+use common::{at, int, start, visit};
+use criterion::{Criterion, criterion_group, criterion_main};
+use ligule_journal::Journal;
+use ligule_observation::{
+    document::{NewObservation, Visit},
+    field::Field,
+    ids::{CrewId, DocKey, Feature},
+    record::{Measured, Place, Value},
+};
+use rusqlite::{Connection, params};
+
+/// Documents of the large journal: one field each, from 10 to 500 observations, evenly on a logarithmic scale.
+const DOCUMENTS: usize = 2_000;
+/// Observations on a visit.
+const VISIT: usize = 20;
+
+/// A small generator, the same in every run.
+struct Random(u64);
+
+impl Random {
+    fn below(&mut self, n: u64) -> u64 {
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 33) % n
+    }
+}
+
+fn document(n: usize) -> DocKey {
+    DocKey { crew: CrewId([7; 16]), feature: Feature::Field(field(n)), season: 2026 }
+}
+
+fn field(n: usize) -> String {
+    format!("01J00000000000000000{n:06}")
+}
+
+/// An observation as `observation/tests/size.rs` makes them: nine keys, its own place and time, a note on three of ten; one in twenty tells
+/// the stage.
+fn observation(random: &mut Random, visit: &Visit, second: i64) -> NewObservation {
+    let text = |text: &str| Measured { value: Value::Text(text.into()), entered: None };
+    let notes = ["edge of field", "wet spot near tile", "regrowth from below", "cupped leaves", "check again Friday"];
+    let (kind, mut values) = if random.below(20) == 0 {
+        ("leaf-stage", BTreeMap::from([("collars".to_owned(), text("4 4 5 4 3 4 4 5 4 4"))]))
+    } else {
+        let weed = ["AMATU", "SETFA", "ABUTH", "CHEAL"][random.below(4) as usize];
+        let values = BTreeMap::from([
+            ("weed".to_owned(), text(weed)),
+            ("height".to_owned(), int(random.below(1200) as i64)),
+            ("density".to_owned(), int(random.below(900) as i64)),
+            ("emergence".to_owned(), text(["before", "with", "after"][random.below(3) as usize])),
+        ]);
+        ("weed-count", values)
+    };
+    if random.below(10) < 3 {
+        values.insert("note".to_owned(), text(notes[random.below(5) as usize]));
+    }
+    NewObservation {
+        visit: visit.clone(),
+        kind: kind.into(),
+        version: 1,
+        values,
+        at: Some(at(second)),
+        place: Some(Place {
+            lon_e7: -936_000_000 + random.below(90_000) as i32,
+            lat_e7: 420_000_000 + random.below(90_000) as i32,
+        }),
+        number: None,
+    }
+}
+
+/// Writes visits of [`VISIT`] observations, a change and a transaction a visit.
+fn visits(journal: &Journal, key: &DocKey, observations: usize, random: &mut Random) {
+    let mut left = observations;
+    for n in 0.. {
+        if left == 0 {
+            return;
+        }
+        let start = n as i64 * 90_000;
+        let v = visit("person 1", start as u64);
+        let new: Vec<_> = (0..left.min(VISIT)).map(|i| observation(random, &v, start + i as i64 * 61)).collect();
+        journal.record(key, Some("corn"), &new, at(start)).expect("records");
+        left -= new.len();
+    }
+}
+
+/// A plain table for the same content: thirteen columns and one index, WAL, `synchronous=FULL`.
+fn plain(folder: &Path) -> Connection {
+    let conn = Connection::open(folder.join("plain.sqlite")).expect("opens");
+    conn.query_row("pragma journal_mode = wal", [], |_| Ok(())).expect("WAL");
+    conn.execute_batch(
+        "pragma synchronous = full;
+         create table obs (id text primary key, kind text, field text, season integer, at integer, visit text, by text,
+             lon integer, lat integer, weed text, height integer, density integer, note text);
+         create index obs_field on obs (field, at);",
+    )
+    .expect("a table");
+    conn
+}
+
+fn insert(conn: &Connection, n: u64, new: &NewObservation) {
+    let int = |name: &str| match new.values.get(name).map(|m| &m.value) {
+        Some(Value::Int(n)) => Some(*n),
+        _ => None,
+    };
+    let text = |name: &str| match new.values.get(name).map(|m| &m.value) {
+        Some(Value::Text(t)) => Some(t.clone()),
+        _ => None,
+    };
+    conn.prepare_cached("insert into obs values (?1, ?2, ?3, ?4, ?5, ?6, ?7, ?8, ?9, ?10, ?11, ?12, ?13)")
+        .and_then(|mut q| {
+            q.execute(params![
+                format!("{}-{n:06}", new.visit.id),
+                new.kind,
+                field(0),
+                2026,
+                new.at.map(|t| t.as_millisecond()),
+                new.visit.id,
+                new.visit.by,
+                new.place.map(|p| p.lon_e7),
+                new.place.map(|p| p.lat_e7),
+                text("weed"),
+                int("height"),
+                int("density"),
+                text("note"),
+            ])
+        })
+        .expect("inserts");
+}
+
+/// A record and a plain row in turn, so that both meet the same disk.
+fn durable(c: &mut Criterion) {
+    let folder = tempfile::tempdir().expect("a folder");
+    let journal = start(&folder.path().join("journal"), 1);
+    let conn = plain(folder.path());
+    let mut random = Random(42);
+    visits(&journal, &document(0), 1_000, &mut random);
+    let mut second = 100_000_000i64;
+    let mut one = || {
+        second += 61;
+        // A visit goes on for 20 observations.
+        let v = visit("person 1", (second / (61 * VISIT as i64) * 90_000) as u64);
+        (observation(&mut random, &v, second), second)
+    };
+    let mut group = c.benchmark_group("durable");
+    group.sample_size(60).measurement_time(Duration::from_secs(6));
+    group.bench_function("plain row", |b| {
+        b.iter_custom(|times| {
+            (0..times)
+                .map(|_| {
+                    let (new, second) = one();
+                    let start = Instant::now();
+                    insert(&conn, second as u64, &new);
+                    start.elapsed()
+                })
+                .sum()
+        });
+    });
+    group.bench_function("record", |b| {
+        b.iter_custom(|times| {
+            (0..times)
+                .map(|_| {
+                    let (new, second) = one();
+                    let start = Instant::now();
+                    journal
+                        .record(&document(0), Some("corn"), std::slice::from_ref(&new), at(second))
+                        .expect("records");
+                    start.elapsed()
+                })
+                .sum()
+        });
+    });
+    group.finish();
+    let (mut rows, mut records) = (Vec::new(), Vec::new());
+    for _ in 0..400 {
+        let (new, second) = one();
+        let start = Instant::now();
+        insert(&conn, second as u64, &new);
+        rows.push(start.elapsed());
+        let start = Instant::now();
+        journal.record(&document(0), Some("corn"), std::slice::from_ref(&new), at(second)).expect("records");
+        records.push(start.elapsed());
+    }
+    let (row, record) = (median(&mut rows), median(&mut records));
+    println!(
+        "in turn, 400 each, median: plain row {row:?}, record {record:?}, ratio {:.2}",
+        record.as_secs_f64() / row.as_secs_f64()
+    );
+}
+
+fn median(times: &mut [Duration]) -> Duration {
+    times.sort_unstable();
+    times[times.len() / 2]
+}
+
+/// Observations a document, evenly on a logarithmic scale from 10 to 500.
+fn sizes() -> impl Iterator<Item = usize> {
+    (0..DOCUMENTS).map(|n| (10.0 * 50f64.powf(n as f64 / (DOCUMENTS - 1) as f64)).round() as usize)
+}
+
+fn large(c: &mut Criterion) {
+    let folder = tempfile::tempdir().expect("a folder");
+    let journal = start(folder.path(), 1);
+    let mut random = Random(7);
+    let mut observations = 0;
+    for (n, size) in sizes().enumerate() {
+        let field = Field {
+            id: field(n),
+            name: format!("field-{n:04}"),
+            grower: "Sorrel Creek".into(),
+            region: "US-IA".into(),
+            zone: "America/Chicago".into(),
+            crop: "corn".into(),
+            ..Field::default()
+        };
+        journal.put_field(&field, "person 1", at(0)).expect("a field");
+        visits(&journal, &document(n), size, &mut random);
+        observations += size;
+    }
+    journal.snapshot(true).expect("snapshots");
+    report(folder.path(), observations);
+    let mut group = c.benchmark_group("2,000 documents");
+    group.sample_size(20);
+    group.bench_function("list of all fields, last visit and stage", |b| {
+        b.iter(|| black_box((journal.fields().expect("fields"), journal.last_seen("leaf-stage").expect("a list"))));
+    });
+    // As a new process does it.
+    group.bench_function("the same with opening the journal", |b| {
+        b.iter(|| {
+            let journal = Journal::open(folder.path()).expect("opens");
+            black_box((journal.fields().expect("fields"), journal.last_seen("leaf-stage").expect("a list")))
+        });
+    });
+    group.finish();
+}
+
+/// Tells what the tables take.
+fn report(folder: &Path, observations: usize) {
+    let conn = Connection::open(folder.join("journal.sqlite")).expect("opens");
+    conn.query_row("pragma wal_checkpoint(truncate)", [], |_| Ok(())).expect("checkpoints");
+    let each = |bytes: i64| bytes as f64 / observations as f64;
+    let number = |sql: &str| conn.query_row(sql, [], |r| r.get::<_, i64>(0)).expect("a number");
+    let snapshots =
+        number("select sum(length(bytes)) from snapshot s join doc d on d.id = s.doc where d.feature like 'field:%'");
+    let file = number("select page_count * page_size from pragma_page_count, pragma_page_size");
+    let free = number("select freelist_count * page_size from pragma_freelist_count, pragma_page_size");
+    println!(
+        "{observations} observations: snapshots {:.1} B each, whole database {:.1} B each ({file} B, {free} of them free)",
+        each(snapshots),
+        each(file)
+    );
+    let sizes = conn
+        .prepare("select name, sum(pgsize) from dbstat group by name order by 2 desc")
+        .and_then(|mut q| q.query_map([], |r| Ok((r.get(0)?, r.get(1)?)))?.collect::<Result<Vec<(String, i64)>, _>>());
+    match sizes {
+        Ok(sizes) => sizes.iter().for_each(|(name, bytes)| println!("  {name}: {:.1} B each", each(*bytes))),
+        Err(error) => println!("  by table: {error}"),
+    }
+}
+
+/// How much an observation takes where each was written by a process of its own: a journal is opened for every one.
+fn by_process(_: &mut Criterion) {
+    const OBSERVATIONS: usize = 10_000;
+    let one_by_one = |open_each: bool| {
+        let folder = tempfile::tempdir().expect("a folder");
+        let mut journal = start(folder.path(), 1);
+        let mut random = Random(42);
+        for n in 0..OBSERVATIONS {
+            let second = (n / VISIT * 90_000) as i64;
+            let v = visit("person 1", second as u64);
+            let now = second + (n % VISIT) as i64 * 61;
+            if open_each {
+                journal = Journal::open(folder.path()).expect("opens");
+            }
+            let new = observation(&mut random, &v, now);
+            journal.record(&document(0), Some("corn"), &[new], at(now)).expect("records");
+            if n % 256 == 255 {
+                journal.snapshot(false).expect("snapshots");
+            }
+        }
+        journal.snapshot(true).expect("snapshots");
+        report(folder.path(), OBSERVATIONS);
+    };
+    println!("one change an observation, one open journal:");
+    one_by_one(false);
+    println!("one change an observation, the journal opened for each:");
+    one_by_one(true);
+}
+
+criterion_group!(benches, durable, large, by_process);
+criterion_main!(benches);
