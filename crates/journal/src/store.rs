@@ -65,9 +65,9 @@ impl Journal {
         let io = |e: std::io::Error| JournalError::Io { file: file.clone(), why: e.to_string() };
         std::fs::create_dir_all(folder).map_err(io)?;
         let sql = |e: rusqlite::Error| JournalError::opening(&file, &e);
-        let conn = Connection::open(&file).map_err(sql)?;
+        let mut conn = Connection::open(&file).map_err(sql)?;
         restrict(&file).map_err(io)?;
-        configure(&conn).map_err(sql)?;
+        configure(&mut conn).map_err(sql)?;
         let tx = Transaction::new_unchecked(&conn, TransactionBehavior::Immediate).map_err(sql)?;
         // Another process may have been quicker.
         let tables: i64 = tx.query_row("select count(*) from sqlite_master", [], |r| r.get(0)).map_err(sql)?;
@@ -103,8 +103,8 @@ impl Journal {
         }
         let sql = |e: rusqlite::Error| JournalError::opening(&file, &e);
         let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-        let conn = Connection::open_with_flags(&file, flags).map_err(sql)?;
-        configure(&conn).map_err(sql)?;
+        let mut conn = Connection::open_with_flags(&file, flags).map_err(sql)?;
+        configure(&mut conn).map_err(sql)?;
         let schema: Option<i64> = conn
             .query_row("select value from meta where name = 'schema'", [], |r| r.get(0))
             .optional()
@@ -238,8 +238,20 @@ pub(crate) fn plain_name(name: &str) -> String {
     name.replace(char::is_control, " ")
 }
 
-fn configure(conn: &Connection) -> rusqlite::Result<()> {
-    conn.busy_timeout(BUSY)?;
+/// How long a waiting write sleeps before it tries again.
+const NAP: Duration = Duration::from_millis(2);
+
+/// Waits a little for another process; ends after [`BUSY`].
+///
+/// SQLite's own handler sleeps ever longer, so that whoever has waited longest is the least likely to get through; here
+/// all who wait have the same chance.
+fn wait(times: i32) -> bool {
+    std::thread::sleep(NAP);
+    NAP.saturating_mul(times.unsigned_abs()) < BUSY
+}
+
+fn configure(conn: &mut Connection) -> rusqlite::Result<()> {
+    conn.busy_handler(Some(wait))?;
     conn.query_row("pragma journal_mode = wal", [], |_| Ok(()))?;
     conn.pragma_update(None, "synchronous", "full")?;
     conn.pragma_update(None, "foreign_keys", "on")?;

@@ -68,7 +68,9 @@ impl Journal {
     pub fn verify(&self) -> Result<VerifyReport, JournalError> {
         let mut report = VerifyReport::default();
         let guard = self.lock();
-        let conn = &guard.conn;
+        // One view of everything: other processes may be writing.
+        let tx = Transaction::new_unchecked(&guard.conn, TransactionBehavior::Deferred).map_err(self.sql())?;
+        let conn: &Connection = &tx;
         let file = self.file.display().to_string();
         let copy = SALVAGE.to_owned();
         match integrity(conn) {

@@ -8,7 +8,7 @@ mod common;
 use std::{
     io::{BufRead, BufReader, Write},
     path::Path,
-    process::{Child, Command, Stdio},
+    process::{Child, ChildStdout, Command, Stdio},
     time::{Duration, Instant},
 };
 
@@ -22,9 +22,10 @@ fn main() {
     {
         return record(Path::new(folder), who, number.parse().expect("a number"));
     }
-    let tests: [(&str, fn()); 3] = [
+    let tests: [(&str, fn()); 4] = [
         ("two_processes_that_record_into_one_document_lose_nothing", two_processes),
         ("two_processes_of_different_people_lose_nothing", two_people),
+        ("nobody_waits_longer_than_a_second", patience),
         ("a_killed_process_loses_nothing_that_it_was_told_is_kept", killed),
     ];
     let list = arguments.iter().any(|a| a == "--list");
@@ -48,11 +49,70 @@ fn record(folder: &Path, who: &str, number: i64) {
     let journal = Journal::open(folder).expect("opens");
     let v = visit(who.split('/').next().expect("a name"), who.len() as u64);
     let mut out = std::io::stdout().lock();
+    let mut longest = Duration::ZERO;
     for n in 0..number {
+        let started = Instant::now();
         let keys = journal.record(&doc(), Some("corn"), &[count(&v, n)], at(n)).expect("records");
+        longest = longest.max(started.elapsed());
         writeln!(out, "{}", keys[0]).expect("prints");
         out.flush().expect("prints");
     }
+    writeln!(out, "longest {}", longest.as_millis()).expect("prints");
+}
+
+/// How long a write may take while others write, waiting included.
+const PATIENCE: Duration = Duration::from_secs(1);
+
+/// Several people record in a loop, one takes in what other devices send, one condenses, rebuilds and copies: whoever
+/// records is through within a second, every time.
+fn patience() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let there = start(&folder.path().join("there"), 9);
+    let here = folder.path().join("j");
+    drop(start(&here, 1));
+    let mut children: Vec<_> = (1..=3).map(|n| child(&here, &format!("person {n}/{}", "x".repeat(n)), 200)).collect();
+    let told: Vec<_> = (children.iter_mut())
+        .map(|c| {
+            let out = c.stdout.take().expect("piped");
+            std::thread::spawn(move || BufReader::new(out).lines().map_while(Result::ok).collect::<Vec<_>>())
+        })
+        .collect();
+    let mut longest = Duration::ZERO;
+    let (mut brought, mut rounds) = (0, 0);
+    while children.iter_mut().any(|c| c.try_wait().expect("waits").is_none()) {
+        // Forty observations a change, as a visit has them.
+        let v = visit("person 9", rounds);
+        let batch: Vec<_> = (0..40).map(|n| count(&v, n)).collect();
+        there.record(&doc(), None, &batch, at(rounds as i64)).expect("records");
+        brought += batch.len();
+        let journal = Journal::open(&here).expect("opens");
+        let started = Instant::now();
+        common::bring(&there, &journal);
+        longest = longest.max(started.elapsed());
+        match rounds % 4 {
+            0 => drop(journal.snapshot(true).expect("snapshots")),
+            1 => drop(journal.rebuild().expect("rebuilds")),
+            2 => journal.copy_into(&folder.path().join(format!("copy-{rounds}"))).expect("copies"),
+            _ => assert_eq!(journal.verify().expect("reads").findings, []),
+        }
+        rounds += 1;
+    }
+    let mut keys = Vec::new();
+    for line in told.into_iter().flat_map(|t| t.join().expect("reads")) {
+        match line.strip_prefix("longest ") {
+            Some(milliseconds) => longest = longest.max(Duration::from_millis(milliseconds.parse().expect("a number"))),
+            None => keys.push(line),
+        }
+    }
+    println!("{} recorded, {brought} brought in {rounds} rounds, the longest wait {longest:?}", keys.len());
+    let journal = Journal::open(&here).expect("opens");
+    common::bring(&there, &journal);
+    let kept: std::collections::BTreeSet<_> =
+        journal.records(&Filter::default()).expect("reads").into_iter().map(|r| r.key).collect();
+    assert!(keys.iter().all(|key| kept.contains(key)), "each key that was told is kept");
+    assert_eq!(kept.len(), 600 + brought);
+    assert_eq!(journal.verify().expect("reads").findings, []);
+    assert!(longest < PATIENCE, "somebody waited {longest:?}");
 }
 
 fn child(folder: &Path, who: &str, number: i64) -> Child {
@@ -63,8 +123,12 @@ fn child(folder: &Path, who: &str, number: i64) -> Child {
         .expect("starts")
 }
 
+/// The keys that a child told; its last line tells how long it waited.
 fn keys(child: &mut Child) -> Vec<String> {
-    let out = child.stdout.take().expect("piped");
+    key_lines(child.stdout.take().expect("piped"))
+}
+
+fn key_lines(out: ChildStdout) -> Vec<String> {
     BufReader::new(out).lines().map_while(Result::ok).filter(|l| l.len() > 26).collect()
 }
 
@@ -77,7 +141,7 @@ fn run_two(first: &str, second: &str, actors: usize) {
     let mut readers = Vec::new();
     for c in &mut children {
         let out = c.stdout.take().expect("piped");
-        readers.push(std::thread::spawn(move || BufReader::new(out).lines().map_while(Result::ok).collect::<Vec<_>>()));
+        readers.push(std::thread::spawn(move || key_lines(out)));
     }
     // A third process looks on meanwhile.
     let mut seen = 0;
