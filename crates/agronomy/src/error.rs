@@ -122,6 +122,14 @@ pub enum Error {
         /// Why it cannot be read.
         reason: ligule_units::Error,
     },
+    /// A bare number below one where per cents are read: it may be meant as a share.
+    #[error("`{input}`: `{came}` may mean {came} % or a share of {came}: write `{came}%`, or the share in per cent")]
+    ShareOrPercent {
+        /// The input.
+        input: &'static str,
+        /// What came.
+        came: String,
+    },
     /// An input of a worksheet is no number.
     #[error("`{input}`: expected a number{}, got `{came}`", if unit.is_empty() { String::new() } else { format!(" of {unit}") })]
     NoNumber {

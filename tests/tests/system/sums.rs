@@ -27,9 +27,11 @@ fn every_table_prints_in_every_format_with_its_sources() {
         assert!(rows.iter().all(|row| row[source].len() > 5), "{csv}");
 
         let json = place.ligule(&["table", name, "--format", "json"]).exits(0).stdout;
-        let json: Vec<Value> = serde_json::from_str(&json).expect("a JSON list");
-        assert_eq!(json.len(), rows.len(), "{name}");
+        let json: Value = serde_json::from_str(&json).expect("a JSON document");
+        assert_eq!(json["title"], table["title"]);
+        assert_eq!(json["rows"].as_array().map(Vec::len), Some(rows.len()), "{name}");
     }
+    assert_eq!(place.ligule(&["table", "list"]).exits(0).stdout, place.ligule(&["table"]).exits(0).stdout);
     let unknown = place.ligule(&["table", "row-lenght"]).exits(2).stderr;
     assert!(unknown.contains("did you mean `row-length`?"), "{unknown}");
 }
@@ -48,12 +50,17 @@ fn every_worksheet_works_its_example_and_shows_the_steps() {
         assert!(text.contains("\n  ") && text.contains("\nsource: "), "no steps or no source:\n{text}");
 
         let words: Vec<&str> = words.into_iter().chain(["--format", "ndjson"]).collect();
-        let lines = place.ligule(&words).exits(0).stdout;
-        for line in lines.lines() {
-            let result: Value = serde_json::from_str(line).expect("JSON");
+        let line = place.ligule(&words).exits(0).stdout;
+        let whole: Value = serde_json::from_str(&line).expect("one JSON document");
+        for result in whole["results"].as_array().expect("results") {
             let told = ["value", "least", "words"].iter().any(|what| !result[what].is_null());
             assert!(told, "{line}");
         }
+        // What people read beside the number, programs get too.
+        for note in whole["notes"].as_array().expect("notes") {
+            assert!(text.contains(note.as_str().expect("words")), "{note}");
+        }
+        assert!(text.contains(whole["source"].as_str().expect("a source")), "{line}");
     }
 }
 

@@ -311,6 +311,10 @@ impl Input {
             Takes::Quantity(code) => {
                 let unit = Unit::by_ucum(code).expect("a test holds every code to the table of units");
                 let quantity = |text: &&str| {
+                    // Half a per cent, or a half? Only the person knows.
+                    if code == "%" && text.parse().is_ok_and(|share: f64| share.abs() > 0.0 && share.abs() < 1.0) {
+                        return Err(Error::ShareOrPercent { input: self.name, came: (*text).to_owned() });
+                    }
                     let read = parse(text, unit).and_then(|quantity| quantity.to(unit));
                     read.map(|q| q.to_f64()).map_err(|reason| Error::Quantity { input: self.name, reason })
                 };

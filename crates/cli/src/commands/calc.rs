@@ -1,17 +1,19 @@
-use std::io;
+use std::io::{self, Write};
 
 use clap::{Arg, ArgMatches, Command};
 use ligule_engine::Unit;
-use ligule_engine::catalogue::{self, Answer, Input, Need, Takes, Value, Worksheet};
+use ligule_engine::catalogue::{self, Answer, Input, Need, Outcome, Takes, Value, Worksheet};
 use ligule_engine::{EngineError, Result};
-use serde_json::json;
+use serde_json::{Map, Value as Json, json};
 
 use crate::args::{Format, Global};
 use crate::listing::Listing;
 
 /// Adds one subcommand a worksheet to `calc`.
 pub(crate) fn with_worksheets(calc: Command) -> Command {
-    calc.subcommands(catalogue::worksheets().into_iter().map(subcommand))
+    let list =
+        Command::new("list").about("List the worksheets").after_help("Example:\n  ligule calc list --format csv");
+    calc.subcommand(list).subcommands(catalogue::worksheets().into_iter().map(subcommand))
 }
 
 fn subcommand(sheet: &'static Worksheet) -> Command {
@@ -55,7 +57,7 @@ fn argument(input: &'static Input) -> Arg {
 pub(crate) fn run(global: &Global, chosen: Option<(&str, &ArgMatches)>) -> Result<()> {
     let sheets = catalogue::worksheets();
     let mut out = io::stdout().lock();
-    let Some((name, matches)) = chosen else {
+    let Some((name, matches)) = chosen.filter(|(name, _)| *name != "list") else {
         let mut listing = Listing::new(["name", "title", "example"]);
         for sheet in sheets {
             listing.row(vec![
@@ -76,9 +78,15 @@ pub(crate) fn run(global: &Global, chosen: Option<(&str, &ArgMatches)>) -> Resul
         EngineError::user(error.to_string(), format!("for example: `ligule calc {} {}`", sheet.name, sheet.example))
     })?;
     match global.format {
-        Format::Text => for_people(sheet, &answer),
-        format => Ok(for_programs(&answer).write(format, "", &mut out)?),
+        Format::Text => for_people(sheet, &answer)?,
+        Format::Csv => results(sheet, &answer).write(Format::Csv, "", &mut out)?,
+        Format::Json => {
+            serde_json::to_writer_pretty(&mut out, &whole(sheet, &answer))?;
+            writeln!(out)?;
+        }
+        Format::Ndjson => writeln!(out, "{}", whole(sheet, &answer))?,
     }
+    Ok(())
 }
 
 /// The working, the results, what to know, the source.
@@ -100,16 +108,43 @@ fn for_people(sheet: &Worksheet, answer: &Answer) -> Result<()> {
     Ok(())
 }
 
-/// A row a result, unrounded; steps, remarks and source are for people.
-fn for_programs(answer: &Answer) -> Listing {
-    let mut listing = Listing::new(["result", "value", "least", "greatest", "words", "unit"]);
+/// A result as programs read it, unrounded.
+fn result(outcome: &Outcome) -> Map<String, Json> {
+    let (value, least, greatest, words) = match &outcome.value {
+        Value::Number(number) => (json!(number), Json::Null, Json::Null, Json::Null),
+        Value::Range(least, greatest) => (Json::Null, json!(least), json!(greatest), Json::Null),
+        Value::Text(words) => (Json::Null, Json::Null, Json::Null, json!(words)),
+    };
+    let pairs = [
+        ("result", json!(outcome.name)),
+        ("value", value),
+        ("least", least),
+        ("greatest", greatest),
+        ("words", words),
+        ("unit", json!(outcome.unit)),
+    ];
+    pairs.into_iter().map(|(name, value)| (name.to_owned(), value)).collect()
+}
+
+/// Everything that people are shown: whoever passes a number on has its cautions and its source at hand.
+fn whole(sheet: &Worksheet, answer: &Answer) -> Json {
+    json!({
+        "worksheet": sheet.name,
+        "title": sheet.title,
+        "results": answer.results.iter().map(result).collect::<Vec<_>>(),
+        "steps": answer.steps,
+        "notes": answer.remarks,
+        "source": sheet.source,
+    })
+}
+
+/// A row a result, each with the notes and the source, because rows get separated.
+fn results(sheet: &Worksheet, answer: &Answer) -> Listing {
+    let mut listing = Listing::new(["result", "value", "least", "greatest", "words", "unit", "notes", "source"]);
+    let notes = answer.remarks.join(" ");
     for outcome in &answer.results {
-        let (value, least, greatest, words) = match &outcome.value {
-            Value::Number(number) => (json!(number), json!(null), json!(null), json!(null)),
-            Value::Range(least, greatest) => (json!(null), json!(least), json!(greatest), json!(null)),
-            Value::Text(words) => (json!(null), json!(null), json!(null), json!(words)),
-        };
-        listing.row(vec![json!(outcome.name), value, least, greatest, words, json!(outcome.unit)]);
+        let cells = result(outcome).into_iter().map(|(_, value)| value);
+        listing.row(cells.chain([json!(notes), json!(sheet.source)]).collect());
     }
     listing
 }
