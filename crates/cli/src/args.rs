@@ -97,7 +97,10 @@ pub(crate) enum Command {
     #[command(after_help = "Example:\n  ligule resolve 01J9Z3K7W8Q2R5T6V7X8Y9Z0A1-01 plants 29")]
     Resolve(Resolve),
     /// Bring in data that others recorded
-    #[command(subcommand, after_help = "Example:\n  ligule import weather days.csv --station home")]
+    #[command(
+        subcommand,
+        after_help = "Examples:\n  ligule import observations counts.csv\n  ligule import weather days.csv --station home"
+    )]
     Import(Import),
     /// Work out stand, stage, depth and degree days of a field
     #[command(after_help = "Example:\n  ligule assess north-40 --as-of 2026-05-28")]
@@ -323,6 +326,136 @@ pub(crate) enum Import {
         after_help = "Examples:\n  ligule import weather USC00130000.dly\n  ligule import weather days.csv --station home    (header: date,tmin_c,tmax_c,precip_mm)"
     )]
     Weather(ImportWeather),
+    /// Read a sheet of observations: CSV, or XLSX of a spreadsheet program
+    ///
+    /// What each column tells is guessed from its name, shown, and asked about; the answer is kept for the next sheet with the
+    /// same columns. Where nobody can be asked (in a pipe), `--yes` or `--mapping` confirms. Every row is checked as a typed
+    /// line is; one that does not hold, and nothing is recorded, unless `--keep-good`. Importing a sheet again adds nothing.
+    #[command(
+        after_help = "Examples:\n  ligule import observations counts.csv --dry-run\n  ligule import observations counts.xlsx --kind stand-count --column \"Wd=row in cm\" --dates dmy\n  ligule import observations counts.csv --yes --keep-good --format json"
+    )]
+    Observations(Box<ImportObservations>),
+    /// See and remove the mappings of columns that are kept
+    #[command(subcommand, after_help = "Example:\n  ligule import mapping list")]
+    Mapping(ImportMapping),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct ImportObservations {
+    /// The sheet.
+    pub(crate) file: PathBuf,
+    /// The kind of every row; guessed from the columns unless one tells it.
+    #[arg(long)]
+    pub(crate) kind: Option<String>,
+    /// The field, for rows that do not tell it.
+    #[arg(long)]
+    pub(crate) field: Option<String>,
+    /// The day or time, for rows that do not tell it: `2026-05-28`, `2026-05-28T07:40`.
+    #[arg(long, value_name = "TIME")]
+    pub(crate) on: Option<String>,
+    /// Who observed, for rows that do not tell it [default: the person of this journal].
+    #[arg(long, value_name = "NAME")]
+    pub(crate) by: Option<String>,
+    /// What a column tells, where the guess is wrong; repeat for more.
+    ///
+    /// A measure, perhaps with its unit (`Wd=row in cm`), `unit-of MEASURE`, or one of `field`, `kind`, `day` (perhaps with
+    /// the time), `time`, `by`, `place` (latitude and longitude), `latitude`, `longitude`, `nothing`. A sheet with a row for
+    /// each value has `measure-name`, `value`, `unit`, and `sample` where a number tells which rows belong together.
+    #[arg(long, value_name = "NAME=MEANING", value_parser = column)]
+    pub(crate) column: Vec<(String, String)>,
+    /// Use a mapping that is kept, or a file of one.
+    #[arg(long, value_name = "NAME|FILE")]
+    pub(crate) mapping: Option<String>,
+    /// The name under which to keep the mapping [default: that of the kind].
+    #[arg(long, value_name = "NAME")]
+    pub(crate) keep_as: Option<String>,
+    /// Record without asking whether the mapping is right.
+    #[arg(short, long)]
+    pub(crate) yes: bool,
+    /// Show what would be recorded, and record nothing.
+    #[arg(long)]
+    pub(crate) dry_run: bool,
+    /// Record the rows that hold, and leave the others out.
+    #[arg(long)]
+    pub(crate) keep_good: bool,
+    /// Record rows that differ from an earlier import of the same field, time and person as further samples.
+    #[arg(long)]
+    pub(crate) further: bool,
+    /// The order of dates of numbers alone; `serial` are days since 1899, as spreadsheets keep them.
+    #[arg(long, value_enum)]
+    pub(crate) dates: Option<Dates>,
+    /// What stands before the decimals of a number.
+    #[arg(long, value_enum)]
+    pub(crate) decimal: Option<Decimal>,
+    /// How a CSV file is encoded [default: utf-8].
+    #[arg(long, value_enum)]
+    pub(crate) encoding: Option<Encoding>,
+    /// The sheet, of a workbook of several.
+    #[arg(long, value_name = "NAME")]
+    pub(crate) sheet: Option<String>,
+    /// The row that names the columns [default: the first that is not empty].
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..))]
+    pub(crate) header_row: Option<u64>,
+    /// Record times that lie in the future of this device's clock.
+    #[arg(long)]
+    pub(crate) accept_time: bool,
+}
+
+/// The order of day, month and year in a date of numbers.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Dates {
+    /// Month, day, year.
+    Mdy,
+    /// Day, month, year.
+    Dmy,
+    /// The number of a day.
+    Serial,
+}
+
+/// What stands before the decimals.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Decimal {
+    /// `17.42`.
+    Point,
+    /// `17,42`.
+    Comma,
+}
+
+/// How bytes stand for letters.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Encoding {
+    /// UTF-8.
+    #[value(name = "utf-8")]
+    Utf8,
+    /// Latin-1, as Windows has it (code page 1252).
+    #[value(name = "latin-1")]
+    Latin1,
+}
+
+/// Reads `NAME=MEANING`; the name may hold an equals sign, the meaning none.
+fn column(text: &str) -> Result<(String, String), String> {
+    let (name, meaning) =
+        text.rsplit_once('=').ok_or("expected a column's name and what it tells, as in `Wd=row in cm`")?;
+    Ok((name.trim().to_owned(), meaning.trim().to_owned()))
+}
+
+#[derive(Debug, Subcommand)]
+pub(crate) enum ImportMapping {
+    /// List the mappings that are kept
+    #[command(after_help = "Example:\n  ligule import mapping list --format json")]
+    List,
+    /// Print a mapping, as a file for `--mapping`
+    #[command(after_help = "Example:\n  ligule import mapping show stand-count > spring.toml")]
+    Show(MappingName),
+    /// Remove a mapping; what was recorded with it stays
+    #[command(after_help = "Example:\n  ligule import mapping remove stand-count")]
+    Remove(MappingName),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct MappingName {
+    /// Its name, as `ligule import mapping list` shows it.
+    pub(crate) name: String,
 }
 
 #[derive(Debug, Args)]

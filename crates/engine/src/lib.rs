@@ -17,6 +17,7 @@ pub mod number;
 mod question;
 mod recording;
 mod screening;
+pub mod sheet;
 mod station;
 mod upkeep;
 mod visit;

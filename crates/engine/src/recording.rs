@@ -143,15 +143,15 @@ pub struct HistoryLine {
 }
 
 /// An entry that was read and may be written.
-struct Read {
-    field: Field,
-    kind: String,
-    version: u32,
-    moment: Moment,
-    by: String,
-    place: Option<Place>,
-    values: BTreeMap<String, Measured>,
-    understood: String,
+pub(crate) struct Read {
+    pub(crate) field: Field,
+    pub(crate) kind: String,
+    pub(crate) version: u32,
+    pub(crate) moment: Moment,
+    pub(crate) by: String,
+    pub(crate) place: Option<Place>,
+    pub(crate) values: BTreeMap<String, Measured>,
+    pub(crate) understood: String,
 }
 
 impl Engine {
@@ -175,7 +175,8 @@ impl Engine {
         self.write(read)
     }
 
-    fn read_entry(
+    /// Reads and checks one entry; returns all that is wrong with it. `fields` are those among which its field is.
+    pub(crate) fn read_entry(
         &self,
         entry: &Entry,
         fields: &[Field],

@@ -16,5 +16,6 @@ mod outside_bytes;
 mod own_kinds;
 mod readers;
 mod readme;
+mod sheets;
 mod sums;
 mod worked_examples;

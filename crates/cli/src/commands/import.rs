@@ -1,11 +1,19 @@
 use ligule_engine::Result;
 
-use crate::args::{Global, Import};
+use crate::args::{Global, Import, ImportWeather};
+use crate::commands::sheet;
 use crate::progress::Progress;
 
 /// Brings in data that others recorded.
 pub(crate) fn run(global: &Global, args: &Import) -> Result<()> {
-    let Import::Weather(args) = args;
+    match args {
+        Import::Weather(args) => weather(global, args),
+        Import::Observations(args) => sheet::import(global, args),
+        Import::Mapping(args) => sheet::mapping(global, args),
+    }
+}
+
+fn weather(global: &Global, args: &ImportWeather) -> Result<()> {
     let mut engine = crate::open(global)?;
     let progress = Progress::start(format!("reading {}", args.file.display()));
     let imported = engine.import_weather(&args.file, args.station.as_deref(), args.layout, args.accept_time)?;

@@ -20,6 +20,7 @@ mod paper;
 mod query;
 pub(crate) mod record;
 mod report;
+mod sheet;
 mod sync;
 mod table;
 

@@ -1,0 +1,223 @@
+//! `ligule import observations` and `ligule import mapping`.
+
+use std::io::{self, BufRead, IsTerminal, Write};
+
+use ligule_engine::number::counted;
+use ligule_engine::sheet::{
+    DateOrder, DecimalMark, Encoding, Origin, Plan, Proposal, Reading, RowLine, State, Table, Told, Wanted,
+};
+use ligule_engine::{Engine, EngineError, Fault, Result};
+use serde_json::json;
+
+use crate::args::{self, Format, Global, ImportMapping, ImportObservations};
+use crate::listing::{Listing, printable};
+use crate::progress::Progress;
+
+/// How many rows are told one by one to people; programs read all.
+const TOLD: usize = 20;
+
+/// Reads a sheet, shows and confirms what its columns tell, and records it.
+pub(crate) fn import(global: &Global, args: &ImportObservations) -> Result<()> {
+    let mut engine = crate::open(global)?;
+    let progress = Progress::start(format!("reading {}", args.file.display()));
+    let table = Table::read(&args.file, &reading(args), &|how_far| progress.say(how_far))?;
+    let proposal = engine.propose_mapping(&table, &wanted(args))?;
+    progress.say(format!("checking {}", counted(table.rows.len(), "row", "rows")));
+    let told = Told { field: args.field.clone(), on: args.on.clone(), by: args.by.clone() };
+    let plan = engine.plan_import(&table, &proposal.mapping, &told, args.accept_time, args.further);
+    drop(progress);
+    let sure = args.yes || (proposal.origin != Origin::Guess && !proposal.changed);
+    if !sure || args.dry_run {
+        show(&engine, &table, &proposal)?;
+    }
+    let plan = plan?;
+    if args.dry_run {
+        return dry_run(global, &plan);
+    }
+    if plan.rejected > 0 && !args.keep_good {
+        report(global, &plan, false)?;
+        return Err(EngineError::user(
+            format!("{} rejected; nothing was recorded", rows(plan.rejected)),
+            "mend the sheet, or record the other rows with `--keep-good`",
+        ));
+    }
+    if !sure {
+        confirm(&plan)?;
+    }
+    // The mapping first: it was confirmed, whatever becomes of the rows.
+    let kept = match &proposal.origin {
+        Origin::Kept(name) if !proposal.changed && args.keep_as.is_none() => name.clone(),
+        Origin::File if args.keep_as.is_none() => String::new(),
+        _ => engine.keep_mapping(args.keep_as.as_deref(), &proposal.mapping)?,
+    };
+    let progress = Progress::start(format!("recording {}", counted(plan.new, "observation", "observations")));
+    let recorded = engine.import_planned(&plan)?;
+    drop(progress);
+    report(global, &plan, true)?;
+    if global.format == Format::Text {
+        let on = if plan.fields.is_empty() { String::new() } else { format!(" on {}", plan.fields.join(", ")) };
+        let mut said = format!("recorded {}{on}", counted(recorded, "observation", "observations"));
+        for (n, what) in
+            [(plan.known, "there already"), (plan.differing, "not as imported before"), (plan.rejected, "rejected")]
+        {
+            if n > 0 {
+                said.push_str(&format!("; {n} {what}"));
+            }
+        }
+        say!("{said}");
+    }
+    if matches!(proposal.origin, Origin::Guess) || proposal.changed {
+        eprintln!("note: the mapping is kept as `{kept}` for sheets with the same columns");
+    }
+    Ok(())
+}
+
+fn rows(n: usize) -> String {
+    counted(n, "row is", "rows are")
+}
+
+fn reading(args: &ImportObservations) -> Reading {
+    Reading {
+        sheet: args.sheet.clone(),
+        header_row: args.header_row,
+        encoding: args.encoding.map(|encoding| match encoding {
+            args::Encoding::Utf8 => Encoding::Utf8,
+            args::Encoding::Latin1 => Encoding::Latin1,
+        }),
+    }
+}
+
+fn wanted(args: &ImportObservations) -> Wanted {
+    Wanted {
+        mapping: args.mapping.clone(),
+        kind: args.kind.clone(),
+        columns: args.column.clone(),
+        dates: args.dates.map(|dates| match dates {
+            args::Dates::Mdy => DateOrder::Mdy,
+            args::Dates::Dmy => DateOrder::Dmy,
+            args::Dates::Serial => DateOrder::Serial,
+        }),
+        decimal: args.decimal.map(|decimal| match decimal {
+            args::Decimal::Point => DecimalMark::Point,
+            args::Decimal::Comma => DecimalMark::Comma,
+        }),
+    }
+}
+
+/// Shows what the columns tell, to the error stream: it is talk, not data.
+fn show(engine: &Engine, table: &Table, proposal: &Proposal) -> Result<()> {
+    let of = proposal.mapping.kind.as_deref().map_or_else(String::new, |kind| format!(" as {kind}"));
+    let from = match &proposal.origin {
+        Origin::Guess => "guessed from the names of the columns".to_owned(),
+        Origin::Kept(name) => format!("kept as `{name}`"),
+        Origin::File => "from its file".to_owned(),
+    };
+    let sheet = if table.sheet.is_empty() { String::new() } else { format!(", sheet `{}`", table.sheet) };
+    let mut out = io::stderr().lock();
+    let head =
+        format!("{}{sheet}: {}{of}; the mapping is {from}", table.name, counted(table.rows.len(), "row", "rows"));
+    writeln!(out, "{}", printable(&head))?;
+    let mut listing = Listing::new(["column", "tells", "unit", "first_value"]);
+    for line in engine.mapping_lines(table, &proposal.mapping) {
+        listing.row(vec![json!(line.column), json!(line.tells), json!(line.unit), json!(short(&line.first))]);
+    }
+    listing.write(Format::Text, "", &mut out)?;
+    for note in &proposal.notes {
+        writeln!(out, "note: {}", printable(note))?;
+    }
+    Ok(())
+}
+
+fn short(text: &str) -> String {
+    if text.chars().count() <= 30 { text.to_owned() } else { text.chars().take(29).chain(['…']).collect() }
+}
+
+/// Asks whether the mapping is right; where nobody can be asked, says how to confirm it.
+fn confirm(plan: &Plan) -> Result<()> {
+    let refused = |what: &str| {
+        EngineError::new(
+            Fault::User,
+            what,
+            "if the mapping is right, repeat with `--yes`; correct it with `--column \"NAME=MEANING\"`, `--kind KIND`; nothing was recorded",
+        )
+    };
+    if !io::stdin().is_terminal() || !io::stderr().is_terminal() {
+        return Err(refused("nobody has confirmed what the columns tell"));
+    }
+    eprint!("{plan}. Record with this mapping? [y/N] ");
+    io::stderr().flush()?;
+    let mut answer = String::new();
+    io::stdin().lock().read_line(&mut answer)?;
+    match answer.trim().to_lowercase().as_str() {
+        "y" | "yes" | "s" | "sí" | "si" => Ok(()),
+        _ => Err(refused("not confirmed")),
+    }
+}
+
+fn dry_run(global: &Global, plan: &Plan) -> Result<()> {
+    write(global, plan.lines.iter())?;
+    eprintln!("{plan}; this was a dry run, nothing was recorded");
+    Ok(())
+}
+
+/// Tells the rows that were not recorded: to people the first ones, to programs all.
+fn report(global: &Global, plan: &Plan, recorded: bool) -> Result<()> {
+    if global.format != Format::Text {
+        // What was recorded is told only once it is.
+        return write(global, plan.lines.iter().filter(|line| recorded || line.state == State::Rejected));
+    }
+    let mut out = io::stderr().lock();
+    for state in [State::Rejected, State::Differs] {
+        let lines: Vec<&RowLine> = plan.lines.iter().filter(|line| line.state == state).collect();
+        for line in lines.iter().take(TOLD) {
+            let place = if line.column.is_empty() { String::new() } else { format!(", column `{}`", line.column) };
+            let value = if line.value.is_empty() { String::new() } else { format!(", `{}`", short(&line.value)) };
+            let key = line.observation.as_ref().map_or_else(String::new, |key| format!(", {key}"));
+            let hint = line.hint.as_ref().map_or_else(String::new, |hint| format!("; {hint}"));
+            let text = format!("line {}{place}{value}{key}: {}{hint}", line.line, line.reason);
+            writeln!(out, "{}", printable(&text))?;
+        }
+        if lines.len() > TOLD {
+            writeln!(out, "{} more such as these; `--format csv` tells all", lines.len() - TOLD)?;
+        }
+    }
+    Ok(())
+}
+
+fn write<'a>(global: &Global, lines: impl Iterator<Item = &'a RowLine>) -> Result<()> {
+    let mut listing = Listing::new(["line", "state", "observation", "understood", "column", "value", "reason", "hint"]);
+    for line in lines {
+        listing.row(vec![
+            json!(line.line),
+            json!(line.state),
+            json!(line.observation),
+            json!(line.understood),
+            json!(line.column),
+            json!(line.value),
+            json!(line.reason),
+            json!(line.hint),
+        ]);
+    }
+    listing.write(global.format, "no rows", &mut io::stdout().lock())?;
+    Ok(())
+}
+
+/// Lists, prints and removes the mappings that are kept.
+pub(crate) fn mapping(global: &Global, args: &ImportMapping) -> Result<()> {
+    let engine = crate::open(global)?;
+    match args {
+        ImportMapping::List => {
+            let mut listing = Listing::new(["name", "kind", "columns"]);
+            for line in engine.mappings()? {
+                listing.row(vec![json!(line.name), json!(line.kind), json!(line.columns)]);
+            }
+            listing.write(global.format, "no mappings are kept", &mut io::stdout().lock())?;
+        }
+        ImportMapping::Show(args) => put!("{}", engine.mapping_text(&args.name)?),
+        ImportMapping::Remove(args) => {
+            engine.remove_mapping(&args.name)?;
+            say!("removed the mapping {}; what was recorded with it stays", args.name);
+        }
+    }
+    Ok(())
+}

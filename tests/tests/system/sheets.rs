@@ -1,0 +1,234 @@
+//! Sheets of observations: guessed, confirmed, recorded once, and refused clearly.
+
+use std::fmt::Write;
+use std::fs;
+
+use ligule_testkit::{Place, run_python};
+use serde_json::Value;
+
+use crate::device::Device;
+
+const COUNTS: &str = "Field,Date,Time,Scout,Row width (in),Length (ft),Plants\n\
+                      north-40,2025-05-28,07:05,Tomas Reyes,30,17.5,31\n\
+                      north-40,2025-05-28,07:11,Tomas Reyes,30,17.5,27\n\
+                      north-40,2025-05-28,07:17,,30,17.5,29\n";
+
+fn write(device: &Device<'_>, name: &str, text: impl AsRef<[u8]>) {
+    fs::write(device.place().folder().join(name), text).expect("a file can be written");
+}
+
+/// Asks for an import with all rows told to programs; returns them and what was said.
+fn imports(device: &Device<'_>, words: &[&str], code: i32) -> (Vec<Value>, String) {
+    let mut all = vec!["import", "observations", "--format", "json"];
+    all.extend_from_slice(words);
+    let answer = device.asks(&all).exits(code);
+    let rows = if answer.stdout.is_empty() { Vec::new() } else { serde_json::from_str(&answer.stdout).expect("JSON") };
+    (rows, answer.stderr)
+}
+
+fn states(rows: &[Value]) -> Vec<&str> {
+    rows.iter().map(|row| row["state"].as_str().expect("a row has a state")).collect()
+}
+
+#[test]
+fn a_sheet_is_confirmed_once_and_recorded_once() {
+    let place = Place::new();
+    let device = Device::with_field(&place, "imke");
+    write(&device, "counts.csv", COUNTS);
+    // Nobody can be asked in a pipe: nothing happens.
+    let before = device.holds();
+    let asked = device.asks(&["import", "observations", "counts.csv"]).exits(2);
+    assert!(asked.stderr.contains("row_width") && asked.stderr.contains("--yes"), "{}", asked.stderr);
+    let dry = device.asks(&["import", "observations", "counts.csv", "--dry-run"]).exits(0);
+    assert!(dry.stdout.contains("plants 31") && dry.stderr.contains("3 new observations"), "{}", dry.stderr);
+    assert_eq!(device.holds(), before);
+    assert_eq!(device.does(&["import", "mapping", "list"]), "no mappings are kept\n");
+
+    let said = device.does(&["import", "observations", "counts.csv", "--yes"]);
+    assert_eq!(said, "recorded 3 observations on north-40\n");
+    let listed = device.lists();
+    assert!(listed.contains("\"by\":\"Tomas Reyes\"") && listed.contains("2025-05-28 07:05"), "{listed}");
+    // From now on such a sheet needs no word, and this one adds nothing.
+    let after = device.holds();
+    let again = device.does(&["import", "observations", "counts.csv"]);
+    assert_eq!(again, "recorded 0 observations; 3 there already\n");
+    assert_eq!(device.holds(), after);
+    assert!(device.does(&["import", "mapping", "list"]).contains("stand-count"));
+
+    // A changed row says what differs, and what to do.
+    write(&device, "counts.csv", COUNTS.replace(",27\n", ",28\n"));
+    let changed = device.asks(&["import", "observations", "counts.csv"]).exits(0);
+    assert!(changed.stderr.contains("the sheet says plants 28, the journal 27"), "{}", changed.stderr);
+    assert!(changed.stderr.contains("ligule amend 0"), "{}", changed.stderr);
+    assert_eq!(device.holds(), after);
+
+    // The mapping travels as a file, and goes when it is told to.
+    let text = device.does(&["import", "mapping", "show", "stand-count"]);
+    write(&device, "mapping.toml", &text);
+    device.does(&["import", "mapping", "remove", "stand-count"]);
+    device.asks(&["import", "observations", "counts.csv"]).exits(2);
+    device.does(&["import", "observations", "counts.csv", "--mapping", "mapping.toml"]);
+    let unknown = device.asks(&["import", "observations", "counts.csv", "--mapping", "stand-cont"]).exits(2);
+    assert!(unknown.stderr.contains("there is no mapping"), "{}", unknown.stderr);
+}
+
+#[test]
+fn two_devices_that_import_one_sheet_have_its_observations_once() {
+    let place = Place::new();
+    let (imke, tomas) = (Device::with_field(&place, "imke"), Device::new(&place, "tomas"));
+    imke.invites(&tomas);
+    imke.exchanges_with(&tomas);
+    write(&imke, "counts.csv", COUNTS);
+    imke.does(&["import", "observations", "counts.csv", "--yes"]);
+    tomas.does(&["import", "observations", "counts.csv", "--yes"]);
+    imke.exchanges_with(&tomas);
+    for device in [&imke, &tomas] {
+        assert_eq!(device.observations().len(), 3);
+        assert_eq!(device.does(&["conflicts", "--format", "ndjson"]), "");
+        assert_eq!(
+            device.does(&["import", "observations", "counts.csv"]),
+            "recorded 0 observations; 3 there already\n"
+        );
+    }
+    assert_eq!(imke.lists(), tomas.lists());
+}
+
+#[test]
+fn all_or_nothing_unless_the_good_rows_are_asked_for() {
+    let place = Place::new();
+    let device = Device::with_field(&place, "imke");
+    let bad = "north-41,2025-05-28,07:20,,30,17.5,31\n\
+               north-40,2025-05-28,07:21,,300,17.5,31\n\
+               north-40,2025-05-28,07:22,,30,17.5,\"3,1\"\n\
+               north-40,2025-05-28,07:23,,30\n";
+    write(&device, "counts.csv", format!("{COUNTS}{bad}"));
+    let before = device.holds();
+    let (rows, said) = imports(&device, &["counts.csv", "--yes"], 2);
+    assert!(said.contains("4 rows are rejected; nothing was recorded"), "{said}");
+    let told: Vec<String> = rows
+        .iter()
+        .map(|row| format!("{} {} `{}`", row["line"], row["column"].as_str().unwrap(), row["value"].as_str().unwrap()))
+        .collect();
+    assert_eq!(
+        told,
+        ["5 Field `north-41`", "6 Row width (in) `300`", "7 Plants `3,1`", "8  `north-40,2025-05-28,07:23,,30`"]
+    );
+    assert!(rows[0]["hint"].as_str().unwrap().contains("did you mean `north-40`"), "{}", rows[0]);
+    assert!(rows[2]["reason"].as_str().unwrap().contains("--decimal comma"), "{}", rows[2]);
+    assert_eq!(device.holds(), before);
+    // People read the same.
+    let people = device.asks(&["import", "observations", "counts.csv", "--yes"]).exits(2).stderr;
+    assert!(people.contains("line 6, column `Row width (in)`, `300`: `--row` of `stand-count` must lie"), "{people}");
+    let (rows, _) = imports(&device, &["counts.csv", "--yes", "--keep-good"], 0);
+    assert_eq!(states(&rows), ["new", "new", "new", "rejected", "rejected", "rejected", "rejected"]);
+    assert_eq!(device.observations().len(), 3);
+}
+
+#[test]
+fn a_workbook_says_what_a_csv_says() {
+    let place = Place::new();
+    let device = Device::with_field(&place, "imke");
+    let field = "field add creek --grower Voss --region US-IA --zone America/Chicago --crop corn";
+    device.does(&field.split(' ').collect::<Vec<_>>());
+    let _ = run_python("sheets.py", [place.folder()]);
+    let said = device.asks(&["import", "observations", "counts.xlsx", "--yes"]).exits(0);
+    assert_eq!(said.stdout, "recorded 3 observations on creek, north-40\n");
+    let lists = device.lists();
+    for text in ["2025-05-28 07:05", "2025-05-28 13:40", "\"plants\":\"27.5\"", "\"length\":\"17.4167\""] {
+        assert!(lists.contains(text), "{text} is not in {lists}");
+    }
+    // The same as CSV is the same.
+    let csv = "Field,Date,Time,Row width (in),Length (ft),Plants,Remarks\n\
+               north-40,5/28/2025,7:05 AM,30,17ft5in,31,\n\
+               north-40,28 May 2025,07:11,30in,17.4166666666667,27.5,\n\
+               creek,2025-05-28 13:40,,30,17.4167,29,\n";
+    write(&device, "counts.csv", csv);
+    let again = device.does(&["import", "observations", "counts.csv", "--mapping", "stand-count", "--yes"]);
+    assert_eq!(again, "recorded 0 observations; 3 there already\n");
+    // A title above the header, merged or not, is no harm.
+    let titled = device.asks(&["import", "observations", "titled.xlsx", "--header-row", "3", "--yes"]).exits(0);
+    assert!(titled.stdout.contains("3 there already"), "{}", titled.stdout);
+}
+
+#[test]
+fn hostile_workbooks_are_refused_and_say_why() {
+    let place = Place::new();
+    let device = Device::with_field(&place, "imke");
+    let _ = run_python("sheets.py", [place.folder().as_os_str(), "110000".as_ref()]);
+    let bytes = fs::read(place.folder().join("counts.xlsx")).expect("the workbook is there");
+    write(&device, "cut.xlsx", &bytes[..bytes.len() / 2]);
+    write(&device, "old.xls", [&[0xD0, 0xCF, 0x11, 0xE0, 0xA1, 0xB1, 0x1A, 0xE1][..], &[0; 600]].concat());
+    write(&device, "empty.csv", "");
+    write(&device, "header.csv", "field,date,plants\n");
+    write(&device, "utf16.csv", b"\xff\xfef\x00i\x00");
+    write(&device, "zeros.csv", [0; 300]);
+    write(
+        &device,
+        "latin.csv",
+        b"Field,Date,Scout,Row width (in),Length (ft),Plants\nnorth-40,2025-05-28,Jos\xe9,30,17.5,31\n",
+    );
+    write(&device, "two-ways.csv", COUNTS.replace("2025-05-28", "5/6/2025"));
+    let before = device.holds();
+    for (file, why) in [
+        ("cut.xlsx", "cannot be read"),
+        ("old.xls", "save it as .xlsx"),
+        ("several.xlsx", "--sheet NAME"),
+        ("serial.xlsx", "--dates serial"),
+        ("merged.xlsx", "A2:A3 are merged"),
+        ("formula.xlsx", "it is a formula without a value"),
+        ("many.xlsx", "more than 100000 rows"),
+        ("empty.csv", "no row that names its columns"),
+        ("header.csv", "no rows below its header"),
+        ("utf16.csv", "UTF-16"),
+        ("zeros.csv", "no text"),
+        ("latin.csv", "--encoding latin-1"),
+        ("two-ways.csv", "--dates mdy"),
+        ("nowhere.csv", "cannot read"),
+    ] {
+        let said = device.asks(&["import", "observations", file, "--yes", "--kind", "stand-count"]).exits(2).stderr;
+        assert!(said.contains(why), "{file}: {said}");
+    }
+    assert_eq!(device.holds(), before);
+    // What was declared is read.
+    device.does(&["import", "observations", "latin.csv", "--yes", "--encoding", "latin-1"]);
+    assert!(device.lists().contains("\"by\":\"José\""));
+    let dmy = ["import", "observations", "two-ways.csv", "--yes", "--dates", "dmy"];
+    device.does(&dmy);
+    assert!(device.lists().contains("2025-06-05 07:05"));
+    let serial = device.asks(&["import", "observations", "serial.xlsx", "--yes", "--dates", "serial", "--keep-good"]);
+    assert_eq!(serial.exits(0).stdout, "recorded 2 observations on north-40; 1 rejected\n");
+}
+
+#[test]
+fn a_spanish_sheet_with_decimal_commas_is_read_when_it_is_said() {
+    let place = Place::new();
+    let device = Device::with_field(&place, "imke");
+    let sheet = "\u{feff}Lote;Fecha;Ancho de surco (cm);Largo de surco (m);Plantas\n\
+                 north-40;28 de mayo de 2025;76,2;5,31;31\n";
+    write(&device, "conteo.csv", sheet);
+    let refused = device.asks(&["import", "observations", "conteo.csv", "--yes"]).exits(2).stderr;
+    assert!(refused.contains("--decimal comma"), "{refused}");
+    device.does(&["import", "observations", "conteo.csv", "--yes", "--decimal", "comma"]);
+    let lists = device.lists();
+    assert!(lists.contains("\"row_width\":\"30\"") && lists.contains("\"length\":\"17.4213\""), "{lists}");
+}
+
+/// A sheet of many fields and rows is recorded whole in one go.
+#[test]
+fn a_large_sheet_is_recorded_in_one_go() {
+    let place = Place::new();
+    let device = Device::with_field(&place, "imke");
+    let mut text = "field,date,time,row width (in),length (ft),plants\n".to_owned();
+    for n in 0..3000 {
+        let (day, hour, minute) = (1 + n / 600, 6 + n / 60 % 10, n % 60);
+        writeln!(text, "north-40,2025-06-{day:02},{hour:02}:{minute:02},30,17.5,{}", 20 + n % 17)
+            .expect("a text grows");
+    }
+    write(&device, "large.csv", &text);
+    assert_eq!(
+        device.does(&["import", "observations", "large.csv", "--yes"]),
+        "recorded 3000 observations on north-40\n"
+    );
+    let (rows, _) = imports(&device, &["large.csv"], 0);
+    assert!(rows.len() == 3000 && states(&rows).iter().all(|state| *state == "known"));
+}
