@@ -7,6 +7,10 @@ use clap::builder::{PossibleValuesParser, TypedValueParser};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
+use crate::field_args::{
+    FieldBoundary, FieldExport, FieldImport, FieldList, FieldMerge, FieldRetire, FieldSplit, Grower, Planter, Soil,
+};
+
 /// Field records and decisions for crop advisers, offline first.
 #[derive(Debug, Parser)]
 #[command(
@@ -71,6 +75,15 @@ pub(crate) enum Command {
     /// Record one observation, or many from a file of lines
     ///
     /// Each kind of observation is a subcommand; its flags are the kind's measures. Quantities are written as people
+    /// Keep the growers whose fields the crew looks after
+    #[command(subcommand, after_help = "Example:\n  ligule grower list")]
+    Grower(Grower),
+    /// Keep the planters, with row units and row width
+    #[command(subcommand, after_help = "Example:\n  ligule planter list")]
+    Planter(Planter),
+    /// Keep the soils, with map unit and texture class
+    #[command(subcommand, after_help = "Example:\n  ligule soil list")]
+    Soil(Soil),
     /// write them: `30in`, `17ft5in`, `76 cm`, `1 3/4 in`. "recorded" is printed once the bytes are on the disk.
     #[command(
         after_help = "Examples:\n  ligule record stand-count north-40 --row 30in --length 17ft5in --plants 31\n  ligule record leaf-stage north-40 --collars \"4 4 5 4 3\"\n  ligule record --lines morning.txt"
@@ -187,7 +200,38 @@ pub(crate) enum Field {
     Amend(Box<FieldAmend>),
     /// List the fields
     #[command(after_help = "Example:\n  ligule field list --format csv")]
-    List,
+    List(FieldList),
+    /// Bring in fields and their boundaries from GeoJSON, KML or a Shapefile
+    ///
+    /// A field of the name gets the boundary, and the area that follows from it; where there is none, one is added. All or
+    /// nothing, unless `--keep-good`. Importing a file again changes nothing. Coordinates are longitude and latitude on
+    /// WGS 84; anything else is refused.
+    #[command(
+        after_help = "Examples:\n  ligule field import fields.geojson --region US-IA --zone America/Chicago --grower \"Sorrel Creek\"\n  ligule field import fields.shp --name-from FLD_NM --grower-from OWNER --region US-IA --zone America/Chicago"
+    )]
+    Import(Box<FieldImport>),
+    /// Draw a field's boundary from a file; its area follows from it
+    #[command(after_help = "Example:\n  ligule field boundary north-40 north-40.kml")]
+    Boundary(FieldBoundary),
+    /// Write the fields with their boundaries as GeoJSON
+    #[command(after_help = "Example:\n  ligule field export fields.geojson")]
+    Export(FieldExport),
+    /// Make two fields one, where two devices added the same
+    ///
+    /// Every answer speaks of one field from then on, and takes the records of both together, also those that a device
+    /// makes later that has not heard of it. Entries of FIELD hold; what it lacks it has from the other.
+    #[command(
+        after_help = "Examples:\n  ligule field merge north-40\n  ligule field merge north-40 north-forty\n  ligule field merge --undo north-forty"
+    )]
+    Merge(FieldMerge),
+    /// Divide a field into new ones with its entries; it is retired, and its records stay with it
+    #[command(
+        after_help = "Example:\n  ligule field split north-40 --into north-40-a --into north-40-b --boundaries parts.geojson"
+    )]
+    Split(FieldSplit),
+    /// Take a field out of the lists; its records stay
+    #[command(after_help = "Example:\n  ligule field retire north-40")]
+    Retire(FieldRetire),
 }
 
 #[derive(Debug, Args)]
@@ -260,6 +304,9 @@ pub(crate) struct KindArgs {
 }
 
 #[derive(Debug, Args)]
+    /// Its soil, by the name under which `ligule soil` keeps it.
+    #[arg(long, value_name = "NAME")]
+    pub(crate) soil: Option<String>,
 pub(crate) struct RecordLines {
     /// A file of lines, each as one would type it after `ligule record`; `-` reads standard input.
     #[arg(long, value_name = "FILE")]

@@ -13,6 +13,7 @@ macro_rules! put {
 mod args;
 mod commands;
 mod exit;
+mod field_args;
 mod listing;
 mod progress;
 mod record_args;

@@ -4,8 +4,9 @@ use std::collections::HashMap;
 use std::sync::Arc;
 
 use ligule_archive::{Archive, ArchiveError, FarmUnit, FieldFacts, Progress, UnitState};
-use ligule_journal::{DocState, Filter, Journal};
+use ligule_journal::{DocState, Journal};
 use ligule_observation::field::Field;
+use ligule_observation::field::merge::United;
 use ligule_observation::ids::{DeviceId, DocId, Feature, hex};
 use ligule_observation::kind::Kind;
 use serde::Serialize;
@@ -75,10 +76,11 @@ impl Engine {
         let archive = Archive::create(place)?;
         // A damaged archive cannot tell its units in order; the repair takes what can still be read of them.
         let archived = if repair { archive.inspect().await?.units } else { archive.units().await? };
+        let facts = self.facts()?;
         let mut units = Vec::new();
         for document in self.journal.documents()? {
             if document.key.feature != Feature::Crew && (seasons.is_empty() || seasons.contains(&document.key.season)) {
-                units.push(farm_unit(&self.journal, &document, archived.get(&document.id), &self.facts()?)?);
+                units.push(farm_unit(&self.journal, &document, archived.get(&document.id), &facts)?);
             }
         }
         if let Some(missing) = seasons.iter().find(|season| !units.iter().any(|unit| unit.season == **season)) {
@@ -118,21 +120,35 @@ impl Engine {
         })
     }
 
-    pub(crate) fn facts(&self) -> Result<HashMap<String, Arc<FieldFacts>>> {
-        Ok(facts(&self.journal.fields()?))
+    pub(crate) fn facts(&self) -> Result<Facts> {
+        Ok(Facts::of(&self.journal.all_fields()?))
     }
 }
 
-/// Returns what the archive keeps of each field, by identifier.
-pub(crate) fn facts(fields: &[Field]) -> HashMap<String, Arc<FieldFacts>> {
-    fields
-        .iter()
-        .map(|field| {
+/// What the archive keeps of each field, and under which field each is spoken of.
+pub(crate) struct Facts {
+    united: United,
+    by_field: HashMap<String, Arc<FieldFacts>>,
+}
+
+impl Facts {
+    /// Reads it off all fields of a crew.
+    pub(crate) fn of(fields: &[Field]) -> Self {
+        let by_field = fields.iter().map(|field| {
             let facts =
                 FieldFacts { name: field.name.clone(), grower: field.grower.clone(), region: field.region.clone() };
             (field.id.clone(), Arc::new(facts))
-        })
-        .collect()
+        });
+        Self { united: United::of(fields), by_field: by_field.collect() }
+    }
+
+    /// Returns the feature as which a document's records are archived: of merged fields the one that is spoken of.
+    pub(crate) fn feature(&self, feature: &Feature) -> Feature {
+        match feature {
+            Feature::Field(id) => Feature::Field(self.united.home(id).to_owned()),
+            other => other.clone(),
+        }
+    }
 }
 
 /// Returns a document as it is archived.
@@ -140,18 +156,15 @@ pub(crate) fn farm_unit(
     journal: &Journal,
     document: &DocState,
     archived: Option<&UnitState>,
-    facts: &HashMap<String, Arc<FieldFacts>>,
+    facts: &Facts,
 ) -> Result<FarmUnit> {
     let heads = spelled(document);
-    let records = journal.records(&Filter {
-        feature: Some(document.key.feature.clone()),
-        season: Some(document.key.season),
-        ..Filter::default()
-    })?;
+    let records = journal.records_in(document.id)?;
+    let feature = facts.feature(&document.key.feature);
     let crop =
         records.iter().map(|record| record.crop.as_str()).find(|crop| !crop.is_empty()).unwrap_or_default().to_owned();
-    let field = match &document.key.feature {
-        Feature::Field(id) => facts.get(id).cloned().unwrap_or_default(),
+    let field = match &feature {
+        Feature::Field(id) => facts.by_field.get(id).cloned().unwrap_or_default(),
         Feature::Station(code) => Arc::new(FieldFacts { name: code.clone(), ..FieldFacts::default() }),
         Feature::Crew => Arc::default(),
     };
@@ -163,16 +176,7 @@ pub(crate) fn farm_unit(
         // A spelling that no archive has: the archive then reports the unit as stale, or takes it in as new.
         _ => Some(String::new()),
     };
-    Ok(FarmUnit {
-        doc: document.id,
-        feature: document.key.feature.clone(),
-        season: document.key.season,
-        crop,
-        heads,
-        replaces,
-        field,
-        records,
-    })
+    Ok(FarmUnit { doc: document.id, feature, season: document.key.season, crop, heads, replaces, field, records })
 }
 
 /// Writes the heads as the archive keeps them: in hex, sorted, separated by blanks.

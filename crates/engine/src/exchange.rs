@@ -225,7 +225,8 @@ impl Engine {
         let told = |(name, fields): (String, Vec<Field>)| {
             let ids: Vec<&str> = fields.iter().map(|field| field.id.as_str()).collect();
             format!(
-                "{} fields are called `{name}`: {}; rename one with `ligule field amend ID --name NEW-NAME`",
+                "{} fields are called `{name}`: {}; if they are one, `ligule field merge {name}`; if not, rename one with \
+                 `ligule field amend ID --name NEW-NAME`",
                 ids.len(),
                 ids.join(", ")
             )
@@ -399,7 +400,7 @@ fn refusal(error: JournalError) -> Refusal {
     let code = match &error {
         JournalError::OtherCrew { .. } | JournalError::Refused(Refused::OtherDocument) => RefusalCode::OtherDocument,
         JournalError::Refused(Refused::MissingDependencies { .. }) => RefusalCode::MissingDependencies,
-        JournalError::Io { .. } | JournalError::Busy { .. } => RefusalCode::StoreFailed,
+        JournalError::Io { .. } | JournalError::Busy { .. } | JournalError::NoRoom { .. } => RefusalCode::StoreFailed,
         _ => RefusalCode::Malformed,
     };
     Refusal { code, reason: error.to_string() }

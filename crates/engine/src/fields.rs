@@ -1,6 +1,16 @@
 //! The crew's fields.
 
+mod boundary;
+mod bring;
+mod outline;
+mod roster;
+mod whole;
+
+use std::ops::RangeInclusive;
+
 use ligule_observation::field::Field;
+use ligule_observation::field::boundary::Boundary;
+use ligule_observation::field::merge::United;
 use ligule_observation::kinds::KindSet;
 use ligule_observation::record::Place;
 use ligule_units::{Unit, parse};
@@ -8,6 +18,12 @@ use serde::Serialize;
 
 use crate::error::{EngineError, Result, known};
 use crate::{Engine, moment, now, random};
+
+pub use boundary::Drawn;
+pub(crate) use boundary::where_it_lies;
+pub use bring::{Bring, Brought};
+pub use roster::{Keep, Kept, Sort, TEXTURES};
+pub use whole::Merged;
 
 /// A field to be added, as typed.
 #[derive(Debug, Clone, Default)]
@@ -30,6 +46,8 @@ pub struct NewField {
     pub place: Option<String>,
     /// The weather station that stands for it.
     pub station: Option<String>,
+    /// The name of its soil.
+    pub soil: Option<String>,
 }
 
 /// What to correct of a field, as typed.
@@ -53,6 +71,8 @@ pub struct FieldChange {
     pub place: Option<String>,
     /// The weather station that stands for it.
     pub station: Option<String>,
+    /// The name of its soil.
+    pub soil: Option<String>,
 }
 
 /// A field in a listing.
@@ -74,11 +94,20 @@ pub struct FieldLine {
     pub area_ha: Option<f64>,
     /// The weather station that stands for it.
     pub station: String,
+    /// The name of its soil.
+    pub soil: String,
+    /// Where it lies, as a GeoJSON geometry.
+    pub boundary: Option<serde_json::Value>,
+    /// No longer farmed by the crew.
+    pub retired: bool,
 }
 
 impl Engine {
     /// Adds a field to the crew's list; it is durable when this returns.
     pub fn add_field(&mut self, new: NewField) -> Result<FieldLine> {
+        if let Some(soil) = new.soil.as_deref().filter(|soil| !soil.is_empty()) {
+            self.kept(Sort::Soil, soil)?;
+        }
         let field = read_field(&new, new_id()?, &self.kinds)?;
         let person = self.journal.identity().person;
         self.journal.put_field(&field, &person, now())?;
@@ -104,8 +133,19 @@ impl Engine {
             area: change.area.clone().or(square_metres),
             place: change.place.clone().or(place),
             station: change.station.clone().or_else(|| Some(old.station.clone())),
+            soil: change.soil.clone().or_else(|| Some(old.soil.clone())),
         };
-        let field = Field { retired: old.retired, ..read_field(&new, old.id, &self.kinds)? };
+        if let Some(soil) = change.soil.as_deref().filter(|soil| !soil.is_empty()) {
+            self.kept(Sort::Soil, soil)?;
+        }
+        let read = read_field(&new, old.id.clone(), &self.kinds)?;
+        let field = Field {
+            retired: old.retired,
+            boundary: old.boundary,
+            split_from: old.split_from,
+            merged_into: old.merged_into,
+            ..read
+        };
         let person = self.journal.identity().person;
         self.journal.put_field(&field, &person, now())?;
         Ok(line(&field))
@@ -113,28 +153,50 @@ impl Engine {
 
     /// Returns the crew's fields by name, retired ones left out.
     pub fn fields(&self) -> Result<Vec<FieldLine>> {
-        Ok(self.journal.fields()?.iter().filter(|field| !field.retired).map(line).collect())
+        self.field_lines(false)
+    }
+
+    /// Returns the crew's fields by name, with retired ones only where asked for.
+    pub fn field_lines(&self, retired: bool) -> Result<Vec<FieldLine>> {
+        Ok(self.journal.fields()?.iter().filter(|field| retired || !field.retired).map(line).collect())
     }
 
     /// Returns a field by its name, or names the nearest.
     pub(crate) fn field(&self, name: &str) -> Result<Field> {
-        find(self.journal.fields()?, name)
+        find(self.journal.all_fields()?, name)
     }
 }
 
 /// Returns the field of that name or identifier, or names the nearest.
 ///
-/// Two devices may have added a field of one name before they met; such a name means neither.
+/// `fields` are all that the crew has. A field that was made part of another answers under its own name and identifier
+/// too, as the one that is spoken of. Two devices may have added a field of one name before they met; such a name means
+/// neither.
 pub(crate) fn find(fields: Vec<Field>, name: &str) -> Result<Field> {
-    let alike: Vec<&str> = fields.iter().filter(|f| f.name == name && !f.retired).map(|f| f.id.as_str()).collect();
+    let united = United::of(&fields);
+    let spoken = |field: &Field| united.home(&field.id) == field.id;
+    let alike: Vec<&str> = fields
+        .iter()
+        .filter(|field| field.name == name && !field.retired && spoken(field))
+        .map(|field| field.id.as_str())
+        .collect();
     if alike.len() > 1 {
         return Err(EngineError::user(
             format!("{} fields are called `{name}`: {}", alike.len(), alike.join(", ")),
-            "name the field by its id, or rename one with `ligule field amend ID --name NEW-NAME`",
+            format!(
+                "if they are one, `ligule field merge {name}`; if not, name the field by its id, or rename one with \
+                 `ligule field amend ID --name NEW-NAME`"
+            ),
         ));
     }
-    let names: Vec<String> = fields.iter().map(|field| field.name.clone()).collect();
-    fields.into_iter().find(|field| field.name == name || field.id == name).ok_or_else(|| {
+    // The one that bears the name now, before one that was retired or made part of another.
+    let meant = alike.first().map(|id| (*id).to_owned()).or_else(|| {
+        let named: Vec<&Field> = fields.iter().filter(|field| field.id == name || field.name == name).collect();
+        let first = named.iter().find(|field| field.id == name).or_else(|| named.iter().find(|field| spoken(field)));
+        first.or(named.first()).map(|field| united.home(&field.id).to_owned())
+    });
+    let names: Vec<String> = fields.iter().filter(|field| spoken(field)).map(|field| field.name.clone()).collect();
+    meant.and_then(|id| fields.into_iter().find(|field| field.id == id)).ok_or_else(|| {
         let hint = if names.is_empty() {
             "there are no fields yet; add one with `ligule field add`, or sync with the crew".to_owned()
         } else {
@@ -154,6 +216,9 @@ fn line(field: &Field) -> FieldLine {
         crop: field.crop.clone(),
         area_ha: field.area_m2.map(|m2| m2 as f64 / 10_000.0),
         station: field.station.clone(),
+        soil: field.soil.clone(),
+        boundary: Boundary::from_text(&field.boundary).map(|boundary| boundary::geometry(&boundary)),
+        retired: field.retired,
     }
 }
 
@@ -162,39 +227,12 @@ fn new_id() -> Result<String> {
 }
 
 fn read_field(new: &NewField, id: String, kinds: &KindSet) -> Result<Field> {
-    let plain = |c: char| c.is_alphanumeric() || c == '-' || c == '_' || c == '.';
-    if new.name.is_empty() || new.name.len() > 60 || new.name.starts_with('-') || !new.name.chars().all(plain) {
-        return Err(EngineError::user(
-            format!("expected a short name of letters, digits and dashes, got `{}`", new.name),
-            "for example `north-40`",
-        ));
-    }
+    short_name(&new.name)?;
     if new.grower.trim().is_empty() || new.grower.chars().any(char::is_control) {
         return Err(EngineError::user("`--grower` names nobody", "give the name of who farms the field"));
     }
     region(&new.region, kinds)?;
     moment::zone(&new.zone)?;
-    let fixed = |what: &str,
-                 text: &Option<String>,
-                 bare: &str,
-                 code: &str,
-                 scale: u8,
-                 low: i64,
-                 high: i64|
-     -> Result<Option<i64>> {
-        let Some(text) = text else { return Ok(None) };
-        let unit =
-            |code| Unit::by_ucum(code).ok_or_else(|| EngineError::user(format!("{code} is not a unit known here"), ""));
-        let refuse = |why: String| {
-            EngineError::user(format!("{what}: {why}"), "give a number and its unit, such as `30in` or `40ac`")
-        };
-        let quantity = parse(text, unit(bare)?).map_err(|error| refuse(error.to_string()))?;
-        let n = quantity.to_fixed(unit(code)?, scale).map_err(|error| refuse(error.to_string()))?;
-        if !(low..=high).contains(&n) {
-            return Err(refuse(format!("`{text}` is out of range")));
-        }
-        Ok(Some(n))
-    };
     let place = new.place.as_deref().map(read_place).transpose()?;
     Ok(Field {
         id,
@@ -203,14 +241,50 @@ fn read_field(new: &NewField, id: String, kinds: &KindSet) -> Result<Field> {
         region: new.region.clone(),
         zone: new.zone.clone(),
         // A field is larger than a garden and smaller than a county (common practice, no source).
-        area_m2: fixed("area", &new.area, "[acr_us]", "m2", 0, 100, 1_000_000_000)?,
-        row_width_mil: fixed("row width", &new.row, "[in_i]", "[in_i]", 3, 4_000, 80_000)?,
+        area_m2: fixed("area", new.area.as_deref(), "[acr_us]", "m2", 0, 100..=1_000_000_000)?,
+        row_width_mil: fixed("row width", new.row.as_deref(), "[in_i]", "[in_i]", 3, 4_000..=80_000)?,
         crop: new.crop.clone().unwrap_or_default(),
         lon_e7: place.map(|place| place.lon_e7),
         lat_e7: place.map(|place| place.lat_e7),
         station: new.station.clone().unwrap_or_default(),
-        retired: false,
+        soil: new.soil.clone().unwrap_or_default(),
+        ..Field::default()
     })
+}
+
+/// Checks a field's name.
+fn short_name(name: &str) -> Result<()> {
+    let plain = |c: char| c.is_alphanumeric() || c == '-' || c == '_' || c == '.';
+    if name.is_empty() || name.len() > 60 || name.starts_with('-') || !name.chars().all(plain) {
+        return Err(EngineError::user(
+            format!("expected a short name of letters, digits and dashes, got `{name}`"),
+            "for example `north-40`",
+        ));
+    }
+    Ok(())
+}
+
+/// Reads a quantity as it is kept: in the unit `code` × 10^`scale`; without a unit it is in the unit `bare`.
+fn fixed(
+    what: &str,
+    text: Option<&str>,
+    bare: &str,
+    code: &str,
+    scale: u8,
+    range: RangeInclusive<i64>,
+) -> Result<Option<i64>> {
+    let Some(text) = text else { return Ok(None) };
+    let unit =
+        |code| Unit::by_ucum(code).ok_or_else(|| EngineError::user(format!("{code} is not a unit known here"), ""));
+    let refuse = |why: String| {
+        EngineError::user(format!("{what}: {why}"), "give a number and its unit, such as `30in` or `40ac`")
+    };
+    let quantity = parse(text, unit(bare)?).map_err(|error| refuse(error.to_string()))?;
+    let n = quantity.to_fixed(unit(code)?, scale).map_err(|error| refuse(error.to_string()))?;
+    if !range.contains(&n) {
+        return Err(refuse(format!("`{text}` is out of range")));
+    }
+    Ok(Some(n))
 }
 
 /// The list of the regions that are known by name.

@@ -36,7 +36,7 @@ pub use archive::{ArchiveCheck, ArchiveFile, Compacted, archive_files, verify_ar
 pub use crew::{Joined, MemberLine, Newcomer};
 pub use error::{EngineError, Fault, Result, known};
 pub use exchange::{BundleRead, BundleWritten, Exchange};
-pub use fields::{FieldChange, FieldLine, NewField};
+pub use fields::{Bring, Brought, Drawn, FieldChange, FieldLine, Keep, Kept as RosterEntry, Merged, NewField, Sort, TEXTURES};
 pub use ligule_advice as advice;
 pub use ligule_agronomy::catalogue;
 pub use ligule_observation::{kind, kinds};

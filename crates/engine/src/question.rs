@@ -12,7 +12,7 @@ use ligule_observation::kinds::KindSet;
 use ligule_query::{LiveError, LiveRows, QueryError, Session, SessionOptions, TableInfo};
 
 use crate::Engine;
-use crate::archive::{contains, facts, farm_unit, spelled};
+use crate::archive::{Facts, contains, farm_unit, spelled};
 use crate::error::{EngineError, Fault, Result};
 use crate::number::counted;
 
@@ -94,7 +94,7 @@ struct Live(Arc<Journal>);
 
 impl LiveRows for Live {
     fn newer_than(&self, archived: &BTreeMap<DocId, UnitState>) -> std::result::Result<Vec<FarmUnit>, LiveError> {
-        let facts = facts(&self.0.fields()?);
+        let facts = Facts::of(&self.0.all_fields()?);
         let mut units = Vec::new();
         for document in self.0.documents()? {
             if document.key.feature == Feature::Crew {
@@ -103,7 +103,12 @@ impl LiveRows for Live {
             let state = archived.get(&document.id);
             let newer = match state {
                 None => true,
-                Some(state) => state.heads != spelled(&document) && contains(&self.0, document.id, &state.heads)?,
+                // Of fields that were merged since, the archive still tells two.
+                Some(state) if state.heads == spelled(&document) => match facts.feature(&document.key.feature) {
+                    Feature::Field(id) => state.field != id,
+                    _ => false,
+                },
+                Some(state) => contains(&self.0, document.id, &state.heads)?,
             };
             if newer {
                 units.push(farm_unit(&self.0, &document, state, &facts)?);

@@ -7,6 +7,7 @@ use jiff::tz::TimeZone;
 use ligule_journal::Filter;
 use ligule_observation::document::{NewObservation, Visit};
 use ligule_observation::field::Field;
+use ligule_observation::field::merge::United;
 use ligule_observation::ids::{DocKey, Feature, ObservationKey, hex};
 use ligule_observation::kind::{Kind, Measure, ResultType};
 use ligule_observation::record::{Measured, Place, Record, Value, Void};
@@ -161,7 +162,7 @@ impl Engine {
     /// person on one field and day that follow each other form a visit. `accept_time` lets times pass that lie in the
     /// future of this device's clock.
     pub fn record(&mut self, entries: &[Entry], accept_time: bool) -> Result<Vec<Recorded>> {
-        let known_fields = self.journal.fields()?;
+        let known_fields = self.journal.all_fields()?;
         let mut zones = HashMap::new();
         let mut wrong = Vec::new();
         let mut read = Vec::with_capacity(entries.len());
@@ -212,7 +213,8 @@ impl Engine {
         let moment = faults.keep(moment::read(entry.at.as_deref(), &zone, now(), accept));
         let today = now().to_zoned_datetime(zone.clone()).date();
         let last_day = if accept { Date::MAX } else { today };
-        let usual = field.as_ref().map(|field| usual_row_width(kind, field, &entry.values)).unwrap_or_default();
+        let mut usual = field.as_ref().map(|field| usual_row_width(kind, field, &entry.values)).unwrap_or_default();
+        usual.extend(self.told_by_planter(kind, &entry.values));
         let (values, wrong) = read_values(&self.kinds, kind, &entry.values, &usual, last_day);
         // Where a flag or a value is wrong already, what is missing or does not go together follows from that.
         let whole = wrong.is_empty() && entry.faults.is_empty();
@@ -536,12 +538,15 @@ impl Engine {
 
     /// Returns the fields' names and zones by identifier.
     pub(crate) fn names(&self) -> Result<HashMap<String, (String, Option<TimeZone>)>> {
-        Ok(self
-            .journal
-            .fields()?
-            .into_iter()
-            .map(|field| (field.id, (field.name, moment::zone(&field.zone).ok())))
-            .collect())
+        let fields = self.journal.all_fields()?;
+        let united = United::of(&fields);
+        let told: HashMap<&str, (String, Option<TimeZone>)> = fields
+            .iter()
+            .map(|field| (field.id.as_str(), (field.name.clone(), moment::zone(&field.zone).ok())))
+            .collect();
+        // A field that was made part of another is told by the other's name.
+        let of = |field: &Field| Some((field.id.clone(), told.get(united.home(&field.id))?.clone()));
+        Ok(fields.iter().filter_map(of).collect())
     }
 }
 

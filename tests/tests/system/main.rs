@@ -4,6 +4,7 @@
 
 mod bad_input;
 mod damage;
+mod boundaries;
 mod demo;
 mod device;
 mod examples;
@@ -16,6 +17,7 @@ mod outside_bytes;
 mod own_kinds;
 mod readers;
 mod readme;
+mod one_field;
 mod sheets;
 mod sums;
 mod worked_examples;

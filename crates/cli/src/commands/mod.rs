@@ -16,12 +16,14 @@ mod journal;
 mod kind;
 mod list;
 mod pack;
+mod outline;
 mod paper;
 mod query;
 pub(crate) mod record;
 mod report;
 mod sheet;
 mod sync;
+mod roster;
 mod table;
 
 use ligule_engine::Result;
@@ -35,6 +37,9 @@ pub(crate) fn run(global: &Global, command: &Command) -> Result<()> {
         Command::Field(args) => field::run(global, args),
         Command::Kind(args) => kind::run(global, args),
         Command::Record(args) => record::run(global, args, None),
+        Command::Grower(args) => roster::growers(global, args),
+        Command::Planter(args) => roster::planters(global, args),
+        Command::Soil(args) => roster::soils(global, args),
         Command::Amend(args) => correct::amend(global, args),
         Command::Void(args) => correct::void(global, args),
         Command::List(args) => list::run(global, args),

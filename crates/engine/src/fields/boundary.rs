@@ -1,0 +1,222 @@
+//! A field's boundary: its area on the ellipsoid, as GeoJSON, and where a sample lies to it.
+
+use std::path::Path;
+
+use geographiclib_rs::{Geodesic, PolygonArea, Winding};
+use ligule_observation::field::Field;
+use ligule_observation::field::boundary::Boundary;
+use ligule_observation::record::Place;
+use serde_json::{Map, Value, json};
+
+use super::outline::{self, Outline};
+use crate::error::{EngineError, Result, known};
+use crate::{Engine, now, write_file};
+
+use super::FieldLine;
+
+/// What was drawn around a field.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Drawn {
+    /// The field.
+    pub field: String,
+    /// Its area, hectares.
+    pub area_ha: f64,
+    /// The area that was kept before, hectares.
+    pub area_before_ha: Option<f64>,
+    /// How many points its boundary has.
+    pub points: usize,
+    /// How many polygons.
+    pub polygons: usize,
+    /// How many holes.
+    pub holes: usize,
+}
+
+impl Engine {
+    /// Draws a field's boundary from a file: its one outline, or that of a name. The area follows from it.
+    pub fn draw_boundary(&mut self, which: &str, path: &Path, name: Option<&str>) -> Result<Drawn> {
+        let old = self.field(which)?;
+        let outlines = outline::read(path)?;
+        let one = one_of(&outlines, name, path)?;
+        let boundary = one.boundary.as_ref().map_err(|why| {
+            EngineError::user(format!("{}: {why}", path.display()), "mend the outline; nothing was changed")
+        })?;
+        let field = drawn(&old, boundary);
+        let person = self.journal.identity().person;
+        self.journal.put_field(&field, &person, now())?;
+        let rings = || boundary.polygons().iter().flatten();
+        Ok(Drawn {
+            field: field.name,
+            area_ha: square_metres(boundary) / 10_000.0,
+            area_before_ha: old.area_m2.map(|m2| m2 as f64 / 10_000.0),
+            points: rings().map(Vec::len).sum(),
+            polygons: boundary.polygons().len(),
+            holes: rings().count() - boundary.polygons().len(),
+        })
+    }
+
+    /// Writes the crew's fields as a GeoJSON collection, retired ones only where asked for; returns how many have a
+    /// boundary and how many have none.
+    pub fn export_fields(&self, path: &Path, retired: bool) -> Result<(usize, usize)> {
+        let lines = self.field_lines(retired)?;
+        let drawn = lines.iter().filter(|line| line.boundary.is_some()).count();
+        let features: Vec<Value> = lines.iter().map(feature).collect();
+        let whole = json!({ "type": "FeatureCollection", "features": features });
+        write_file(path, format!("{whole:#}\n").as_bytes())?;
+        Ok((drawn, lines.len() - drawn))
+    }
+}
+
+/// Returns a field as a GeoJSON feature.
+fn feature(line: &FieldLine) -> Value {
+    let mut properties = Map::new();
+    for (name, text) in [
+        ("name", &line.name),
+        ("grower", &line.grower),
+        ("region", &line.region),
+        ("zone", &line.zone),
+        ("crop", &line.crop),
+        ("station", &line.station),
+        ("soil", &line.soil),
+    ] {
+        properties.insert(name.to_owned(), json!(text));
+    }
+    properties.insert("area_ha".to_owned(), json!(line.area_ha));
+    properties.insert("retired".to_owned(), json!(line.retired));
+    json!({ "type": "Feature", "id": line.id, "properties": properties, "geometry": line.boundary })
+}
+
+/// Returns the outline that is meant: the only one, or the only one of a name.
+fn one_of<'a>(outlines: &'a [Outline], name: Option<&str>, path: &Path) -> Result<&'a Outline> {
+    let found: Vec<&Outline> = match name {
+        None => outlines.iter().collect(),
+        Some(name) => {
+            outlines.iter().filter(|one| one.properties.iter().any(|(_, value)| value.trim() == name)).collect()
+        }
+    };
+    let names = || {
+        let mut names: Vec<&str> = outlines.iter().filter_map(super::bring::name_in).collect();
+        names.truncate(40);
+        names
+    };
+    match found.as_slice() {
+        [one] => Ok(one),
+        [] => Err(EngineError::user(
+            format!("{}: no outline is called `{}`", path.display(), name.unwrap_or_default()),
+            known("outlines", name.unwrap_or_default(), names()),
+        )),
+        several => Err(EngineError::user(
+            format!("{}: there are {} outlines, and one is wanted", path.display(), several.len()),
+            format!("say which with `--outline NAME`; there are {}", names().join(", ")),
+        )),
+    }
+}
+
+/// Returns a field with a boundary, and what follows from it.
+pub(super) fn drawn(field: &Field, boundary: &Boundary) -> Field {
+    let middle = boundary.middle();
+    Field {
+        boundary: boundary.to_text(),
+        area_m2: Some(square_metres(boundary).round() as i64),
+        // A place that a person gave may be the gate; it stays.
+        lon_e7: field.lon_e7.or(middle.map(|place| place.lon_e7)),
+        lat_e7: field.lat_e7.or(middle.map(|place| place.lat_e7)),
+        ..field.clone()
+    }
+}
+
+/// Returns the area of a boundary on the WGS 84 ellipsoid, square metres; sides are geodesics, and holes do not count.
+///
+/// *Source:* C. F. F. Karney (2013), Algorithms for geodesics, J. Geodesy 87:43-55, section 6.
+pub(super) fn square_metres(boundary: &Boundary) -> f64 {
+    let geodesic = Geodesic::wgs84();
+    // Outer rings run counter-clockwise and count; holes run clockwise and count against.
+    boundary.polygons().iter().flatten().map(|ring| ring_area(&geodesic, ring.iter().map(degrees))).sum()
+}
+
+fn degrees(place: &Place) -> (f64, f64) {
+    (f64::from(place.lat_e7) / 1e7, f64::from(place.lon_e7) / 1e7)
+}
+
+fn ring_area(geodesic: &Geodesic, points: impl Iterator<Item = (f64, f64)>) -> f64 {
+    let mut polygon = PolygonArea::new(geodesic, Winding::CounterClockwise);
+    points.for_each(|(lat, lon)| polygon.add_point(lat, lon));
+    polygon.compute(true).1
+}
+
+/// Returns a boundary as a GeoJSON geometry, rings closed.
+pub(super) fn geometry(boundary: &Boundary) -> Value {
+    let ring = |ring: &Vec<Place>| -> Value {
+        let closed = ring.iter().chain(ring.first());
+        closed.map(|p| json!([f64::from(p.lon_e7) / 1e7, f64::from(p.lat_e7) / 1e7])).collect()
+    };
+    let polygon = |rings: &Vec<Vec<Place>>| -> Value { rings.iter().map(ring).collect() };
+    match boundary.polygons() {
+        [one] => json!({ "type": "Polygon", "coordinates": polygon(one) }),
+        several => {
+            let all: Value = several.iter().map(polygon).collect();
+            json!({ "type": "MultiPolygon", "coordinates": all })
+        }
+    }
+}
+
+/// Says where a place lies to the boundary of a field, where there is one; in Spanish or in English.
+pub(crate) fn where_it_lies(field: &Field, place: Place, spanish: bool) -> Option<String> {
+    let boundary = Boundary::from_text(&field.boundary)?;
+    if boundary.contains(place) {
+        let inside = if spanish { "dentro del lindero de" } else { "inside the boundary of" };
+        return Some(format!("{inside} {}", field.name));
+    }
+    let metres = boundary.metres_to_side(place);
+    let far = if metres < 1000.0 { format!("{metres:.0} m") } else { format!("{:.1} km", metres / 1000.0) };
+    let outside = if spanish { "fuera del lindero de" } else { "outside the boundary of" };
+    Some(format!("{far} {outside} {}", field.name))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// C. F. F. Karney, GeographicLib, documentation of the Python library, "Computing the area of a geodesic polygon": the
+    /// perimeter and area of Antarctica, 13,662,703,680,020.1 m².
+    const ANTARCTICA: [(f64, f64); 18] = [
+        (-63.1, -58.0),
+        (-72.9, -74.0),
+        (-71.9, -102.0),
+        (-74.9, -102.0),
+        (-74.3, -131.0),
+        (-77.5, -163.0),
+        (-77.4, 163.0),
+        (-71.7, 172.0),
+        (-65.9, 140.0),
+        (-65.7, 113.0),
+        (-66.6, 88.0),
+        (-66.9, 59.0),
+        (-69.8, 25.0),
+        (-70.0, -4.0),
+        (-71.0, -14.0),
+        (-77.3, -33.0),
+        (-77.9, -46.0),
+        (-74.7, -61.0),
+    ];
+
+    #[test]
+    fn the_area_is_that_of_the_ellipsoid() {
+        let area = ring_area(&Geodesic::wgs84(), ANTARCTICA.into_iter());
+        assert!((area - 13_662_703_680_020.1).abs() < 1.0, "{area}");
+    }
+
+    #[test]
+    fn a_place_is_told_inside_or_outside() {
+        let ring = vec![(-93.6, 42.0), (-93.59, 42.0), (-93.59, 42.01), (-93.6, 42.01)];
+        let boundary = Boundary::new(&[vec![ring]]).expect("a boundary");
+        let field = drawn(&Field { name: "f1".into(), ..Field::default() }, &boundary);
+        assert_eq!((field.lat_e7, field.lon_e7), (Some(420_050_000), Some(-935_950_000)));
+        let told = |lat_e7, lon_e7| where_it_lies(&field, Place { lon_e7, lat_e7 }, false).expect("it has a boundary");
+        assert_eq!(told(420_050_000, -935_950_000), "inside the boundary of f1");
+        assert_eq!(told(420_110_000, -935_950_000), "111 m outside the boundary of f1");
+        assert_eq!(told(421_000_000, -935_950_000), "10.0 km outside the boundary of f1");
+        assert_eq!(where_it_lies(&Field::default(), Place { lon_e7: 0, lat_e7: 0 }, true), None);
+        // What is written can be read again.
+        assert_eq!(geometry(&boundary)["coordinates"][0].as_array().map(Vec::len), Some(5));
+    }
+}

@@ -1,0 +1,119 @@
+//! Shapefiles: outlines in `.shp`, what is told of them in `.dbf`, the reference system in `.prj`.
+
+use std::io::Cursor;
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::path::Path;
+
+use shapefile::dbase::{self, FieldValue};
+use shapefile::record::polygon::GenericPolygon;
+use shapefile::record::traits::HasXY;
+use shapefile::{PolygonRing, Shape, ShapeReader};
+
+use super::{OUTLINES, Outline, Polygons, REPROJECT, bytes};
+
+pub(super) fn read(path: &Path) -> Result<Vec<Outline>, String> {
+    let beside = |ending: &str| -> Result<Option<Vec<u8>>, String> {
+        // The parts of one shapefile bear one name, their endings in small letters or in capitals.
+        let names = [path.with_extension(ending), path.with_extension(ending.to_ascii_uppercase())];
+        let there = names.iter().find(|name| name.is_file());
+        there.map(|name| bytes(name).map_err(|error| error.message)).transpose()
+    };
+    if let Some(system) = beside("prj")? {
+        reference_system(&String::from_utf8_lossy(&system))?;
+    }
+    let shapes = bytes(path).map_err(|error| error.message)?;
+    let table = beside("dbf")?;
+    // The bytes come from anywhere; should the readers stumble over them, that is the file's fault and no reason to end.
+    catch_unwind(AssertUnwindSafe(|| outlines(shapes, table)))
+        .unwrap_or_else(|_| Err("it is damaged: its parts do not go together".to_owned()))
+}
+
+/// Takes longitude and latitude on WGS 84, as the text of the reference system tells it, and nothing else.
+fn reference_system(text: &str) -> Result<(), String> {
+    let text = text.trim_start_matches('\u{feff}').trim();
+    let plain: String = text.chars().filter(char::is_ascii_alphanumeric).collect::<String>().to_ascii_uppercase();
+    let geographic = ["GEOGCS", "GEOGCRS", "GEODCRS", "GEODETICCRS", "GEOGRAPHICCRS"];
+    let known = geographic.iter().any(|word| plain.starts_with(word))
+        && ["WGS1984", "WGS84", "WORLDGEODETICSYSTEM1984"].iter().any(|name| plain.contains(name));
+    if known {
+        return Ok(());
+    }
+    let name: String = text.chars().take(60).filter(|c| !c.is_control()).collect();
+    Err(format!("expected longitude and latitude on WGS 84, but its .prj file says `{name}`; {REPROJECT}"))
+}
+
+fn outlines(shapes: Vec<u8>, table: Option<Vec<u8>>) -> Result<Vec<Outline>, String> {
+    let mut reader = ShapeReader::new(Cursor::new(shapes)).map_err(|error| format!("expected a shapefile: {error}"))?;
+    let mut rows = match table {
+        None => None,
+        Some(table) => {
+            let told = |error| format!("its .dbf file cannot be read: {error}");
+            Some(dbase::Reader::new(Cursor::new(table)).map_err(told)?)
+        }
+    };
+    let names: Vec<String> =
+        rows.iter().flat_map(|rows| rows.fields().iter().map(|field| field.name().to_owned())).collect();
+    let mut rows = rows.as_mut().map(|rows| rows.iter_records());
+    let mut out = Vec::new();
+    for shape in reader.iter_shapes().take(OUTLINES + 1) {
+        let shape = shape.map_err(|error| format!("outline {} cannot be read: {error}", out.len() + 1))?;
+        let row = match rows.as_mut().and_then(Iterator::next) {
+            None => Vec::new(),
+            Some(row) => {
+                let row =
+                    row.map_err(|error| format!("row {} of its .dbf file cannot be read: {error}", out.len() + 1))?;
+                names.iter().filter_map(|name| Some((name.clone(), words(row.get(name)?)?))).collect()
+            }
+        };
+        let polygons = match &shape {
+            Shape::Polygon(polygon) => polygons_of(polygon),
+            Shape::PolygonM(polygon) => polygons_of(polygon),
+            Shape::PolygonZ(polygon) => polygons_of(polygon),
+            other => Err(format!("expected a polygon, got a {}", other.shapetype())),
+        };
+        out.push(Outline::new(row, polygons));
+    }
+    Ok(out)
+}
+
+/// Sorts rings into polygons: a hole belongs to the smallest outer ring around its first point.
+fn polygons_of<P: HasXY>(polygon: &GenericPolygon<P>) -> Result<Polygons, String> {
+    let points = |ring: &PolygonRing<P>| ring.points().iter().map(|p| (p.x(), p.y())).collect::<Vec<_>>();
+    let (outer, holes): (Vec<_>, Vec<_>) =
+        polygon.rings().iter().partition(|ring| matches!(ring, PolygonRing::Outer(_)));
+    let mut polygons: Polygons = outer.into_iter().map(|ring| vec![points(ring)]).collect();
+    for hole in holes.into_iter().map(points) {
+        let around = polygons.iter_mut().filter(|rings| hole.first().is_some_and(|p| encloses(&rings[0], *p)));
+        let smallest = around.min_by(|a, b| extent(&a[0]).total_cmp(&extent(&b[0])));
+        smallest.ok_or("a hole lies in no ring; its rings may run the wrong way round")?.push(hole);
+    }
+    Ok(polygons)
+}
+
+/// Tells whether a ring runs around a point, by a ray to the east.
+fn encloses(ring: &[(f64, f64)], (x, y): (f64, f64)) -> bool {
+    let sides = ring.iter().zip(ring.iter().cycle().skip(1));
+    let crossed =
+        sides.filter(|((ax, ay), (bx, by))| (*ay > y) != (*by > y) && x < ax + (y - ay) / (by - ay) * (bx - ax));
+    crossed.count() % 2 == 1
+}
+
+fn extent(ring: &[(f64, f64)]) -> f64 {
+    let span = |of: fn(&(f64, f64)) -> f64| {
+        let (low, high) = ring.iter().map(of).fold((f64::MAX, f64::MIN), |(l, h), v| (l.min(v), h.max(v)));
+        high - low
+    };
+    span(|p| p.0) * span(|p| p.1)
+}
+
+fn words(value: &FieldValue) -> Option<String> {
+    match value {
+        FieldValue::Character(text) => text.clone(),
+        FieldValue::Numeric(number) => number.map(|number| number.to_string()),
+        FieldValue::Float(number) => number.map(|number| number.to_string()),
+        FieldValue::Integer(number) => Some(number.to_string()),
+        FieldValue::Double(number) | FieldValue::Currency(number) => Some(number.to_string()),
+        FieldValue::Memo(text) => Some(text.clone()),
+        _ => None,
+    }
+}

@@ -1,0 +1,190 @@
+//! Fields that become one, several, or none: merged, split, retired.
+
+use std::path::Path;
+
+use ligule_observation::field::Field;
+
+use super::outline::{self, Outline};
+use super::{boundary, find, new_id, short_name};
+use crate::error::{EngineError, Result, known};
+use crate::{Engine, now};
+
+/// What came of a merge.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Merged {
+    /// The field that is spoken of from now on.
+    pub keep: String,
+    /// Names and identifiers of those that are part of it now.
+    pub parts: Vec<String>,
+    /// Entries that it lacked and has from them.
+    pub filled: Vec<&'static str>,
+    /// Entries in which they differ; those of the field that is spoken of hold.
+    pub differ: Vec<String>,
+}
+
+impl Engine {
+    /// Makes `other` part of `keep`; without `other`, all fields of the name `keep` part of the oldest of them.
+    ///
+    /// Nothing moves: records of both stay where they are, and every answer takes them together, also those that a device
+    /// records later that has not heard of it.
+    pub fn merge_fields(&mut self, keep: &str, other: Option<&str>) -> Result<Merged> {
+        let (mut field, others) = match other {
+            Some(other) => (self.field(keep)?, vec![self.field(other)?]),
+            None => self.of_one_name(keep)?,
+        };
+        let mut merged = Merged { keep: field.name.clone(), parts: Vec::new(), filled: Vec::new(), differ: Vec::new() };
+        let person = self.journal.identity().person;
+        for other in others {
+            if other.id == field.id {
+                return Err(EngineError::user(
+                    format!("`{keep}` and `{}` are one field already", other.name),
+                    "`ligule field list` shows the fields",
+                ));
+            }
+            fill(&mut field, &other, &mut merged);
+            self.journal.merge_field(&other.id, &field, &person, now())?;
+            merged.parts.push(format!("{} ({})", other.name, other.id));
+        }
+        Ok(merged)
+    }
+
+    /// Returns the oldest field of a name, and the others.
+    fn of_one_name(&self, name: &str) -> Result<(Field, Vec<Field>)> {
+        let mut same: Vec<Field> =
+            self.journal.fields()?.into_iter().filter(|field| field.name == name && !field.retired).collect();
+        // They come by identifier, which begins with the time.
+        if same.len() < 2 {
+            let field = self.field(name)?;
+            return Err(EngineError::user(
+                format!("only one field is called `{}`", field.name),
+                "name the other one too: `ligule field merge KEEP OTHER`",
+            ));
+        }
+        Ok((same.remove(0), same))
+    }
+
+    /// Takes a field out of the one that it was made part of.
+    pub fn part_field(&mut self, which: &str) -> Result<Field> {
+        let all = self.journal.all_fields()?;
+        let parts: Vec<&Field> = all.iter().filter(|field| !field.merged_into.is_empty()).collect();
+        let meant: Vec<&Field> = match parts.iter().find(|field| field.id == which) {
+            Some(one) => vec![one],
+            None => parts.iter().copied().filter(|field| field.name == which).collect(),
+        };
+        match meant.as_slice() {
+            [one] => {
+                let person = self.journal.identity().person;
+                self.journal.part_fields(std::slice::from_ref(&one.id), &person, now())?;
+                Ok((*one).clone())
+            }
+            [] => Err(EngineError::user(
+                format!("no field that is part of another is called `{which}`"),
+                known("parts", which, parts.iter().map(|field| field.id.clone())),
+            )),
+            several => Err(EngineError::user(
+                format!("{} fields that are part of another are called `{which}`", several.len()),
+                format!("name one by its id: {}", several.iter().map(|f| f.id.as_str()).collect::<Vec<_>>().join(", ")),
+            )),
+        }
+    }
+
+    /// Divides a field: the parts are new fields with its entries, and it is retired; its records stay with it.
+    ///
+    /// `path` is a file of outlines that bear the parts' names.
+    pub fn split_field(&mut self, which: &str, names: &[String], path: Option<&Path>) -> Result<Vec<Field>> {
+        let old = self.field(which)?;
+        if old.retired {
+            return Err(EngineError::user(format!("{} is retired", old.name), "split a field that is farmed"));
+        }
+        if names.len() < 2 {
+            return Err(EngineError::user("a field is split into two or more", "name each with `--into NAME`"));
+        }
+        let outlines = path.map(outline::read).transpose()?;
+        let mut parts = Vec::with_capacity(names.len());
+        for name in names {
+            short_name(name)?;
+            let mut part = Field {
+                id: new_id()?,
+                name: name.clone(),
+                split_from: old.id.clone(),
+                boundary: String::new(),
+                area_m2: None,
+                merged_into: Vec::new(),
+                ..old.clone()
+            };
+            if let Some(outlines) = &outlines {
+                part = boundary::drawn(&Field { lon_e7: None, lat_e7: None, ..part }, outline_of(outlines, name)?);
+            }
+            parts.push(part);
+        }
+        let mut all = vec![Field { retired: true, ..old }];
+        all.extend(parts.iter().cloned());
+        let person = self.journal.identity().person;
+        self.journal.put_fields(&all, &person, now())?;
+        Ok(parts)
+    }
+
+    /// Takes a field out of the lists, or back in; its records stay.
+    pub fn retire_field(&mut self, which: &str, retired: bool) -> Result<Field> {
+        let old = find(self.journal.all_fields()?, which)?;
+        if old.retired == retired {
+            let state = if retired { "retired already" } else { "not retired" };
+            return Err(EngineError::user(
+                format!("{} is {state}", old.name),
+                "`ligule field list --retired` shows all",
+            ));
+        }
+        let field = Field { retired, ..old };
+        let person = self.journal.identity().person;
+        self.journal.put_field(&field, &person, now())?;
+        Ok(field)
+    }
+}
+
+fn outline_of<'a>(outlines: &'a [Outline], name: &str) -> Result<&'a ligule_observation::field::boundary::Boundary> {
+    let names = || outlines.iter().filter_map(super::bring::name_in).map(str::to_owned);
+    let one = outlines.iter().find(|one| super::bring::name_in(one) == Some(name)).ok_or_else(|| {
+        EngineError::user(format!("no outline of the file is called `{name}`"), known("outlines", name, names()))
+    })?;
+    one.boundary
+        .as_ref()
+        .map_err(|why| EngineError::user(format!("the outline `{name}`: {why}"), "nothing was changed"))
+}
+
+/// Gives a field what it lacks and another has, and tells in what they differ.
+fn fill(keep: &mut Field, other: &Field, merged: &mut Merged) {
+    let mut text = |name: &'static str, mine: &mut String, theirs: &String| {
+        if mine.is_empty() && !theirs.is_empty() {
+            mine.clone_from(theirs);
+            merged.filled.push(name);
+        } else if !theirs.is_empty() && mine != theirs {
+            merged.differ.push(format!("{name} {mine}, not {theirs}"));
+        }
+    };
+    text("grower", &mut keep.grower, &other.grower);
+    text("region", &mut keep.region, &other.region);
+    text("zone", &mut keep.zone, &other.zone);
+    text("crop", &mut keep.crop, &other.crop);
+    text("station", &mut keep.station, &other.station);
+    text("soil", &mut keep.soil, &other.soil);
+    if keep.boundary.is_empty() && !other.boundary.is_empty() {
+        // The area belongs to the boundary.
+        keep.boundary.clone_from(&other.boundary);
+        keep.area_m2 = other.area_m2;
+        merged.filled.push("boundary");
+    } else if keep.boundary != other.boundary && !other.boundary.is_empty() {
+        merged.differ.push("its own boundary".to_owned());
+    }
+    let mut number = |name: &'static str, mine: &mut Option<i64>, theirs: Option<i64>| {
+        if mine.is_none() && theirs.is_some() {
+            *mine = theirs;
+            merged.filled.push(name);
+        }
+    };
+    number("area", &mut keep.area_m2, other.area_m2);
+    number("row width", &mut keep.row_width_mil, other.row_width_mil);
+    if keep.lat_e7.is_none() && other.lat_e7.is_some() {
+        (keep.lat_e7, keep.lon_e7) = (other.lat_e7, other.lon_e7);
+        merged.filled.push("place");
+    }
+}

@@ -1,0 +1,173 @@
+//! Fields that become one, several or none: two devices added the same one offline; one is split; one is retired.
+
+use ligule_testkit::Place;
+use serde_json::Value;
+
+use crate::device::Device;
+
+fn adds(device: &Device<'_>, name: &str, more: &[&str]) {
+    let add =
+        ["field", "add", name, "--grower", "G", "--region", "US-IA", "--zone", "America/Chicago", "--crop", "corn"];
+    device.does(&[&add[..], more].concat());
+}
+
+fn counts(device: &Device<'_>, field: &str, day: u8, plants: u32) {
+    let (at, plants) = (format!("2026-05-{day:02}T12:00"), plants.to_string());
+    let count = ["record", "stand-count", field, "--row", "30in", "--length", "17.424ft", "--at", &at];
+    device.does(&[&count[..], &["--plants", &plants]].concat());
+}
+
+fn fields(device: &Device<'_>) -> Vec<Value> {
+    let lines = device.does(&["field", "list", "--format", "ndjson"]);
+    lines.lines().map(|line| serde_json::from_str(line).expect("an object")).collect()
+}
+
+fn names(device: &Device<'_>) -> Vec<String> {
+    fields(device).iter().map(|field| field["field"].as_str().expect("a name").to_owned()).collect()
+}
+
+/// Fields and counts of a question over archive and journal.
+fn asked(device: &Device<'_>, more: &[&str]) -> String {
+    let sql = "SELECT field_name, count(DISTINCT field) AS fields, count(*) AS counts, sum(plants) AS plants FROM stand_count \
+               GROUP BY field_name ORDER BY field_name";
+    device.does(&[&["query", sql, "--format", "csv"][..], more].concat())
+}
+
+/// Two devices add one field before they meet, both record, one of them goes on before it hears of the merge: every answer
+/// of both speaks of one field, and the archive too, which had two.
+#[test]
+fn a_field_that_two_devices_added_becomes_one() {
+    let place = Place::new();
+    let (a, b) = (Device::new(&place, "a"), Device::new(&place, "b"));
+    adds(&a, "north-40", &["--row", "30in"]);
+    adds(&b, "north-40", &["--area", "40ac"]);
+    for (device, day, plants) in [(&a, 20, 30), (&b, 21, 28)] {
+        let planting = "record planting north-40 --at 2026-04-28T16:30 --day 2026-04-28 --crop corn --rate 34000";
+        device.does(&planting.split(' ').collect::<Vec<_>>());
+        counts(device, "north-40", day, plants);
+    }
+    a.invites(&b);
+    a.exchanges_with(&b);
+    let refused = a.asks(&["assess", "north-40", "--as-of", "2026-05-28"]).exits(2);
+    assert!(refused.stderr.contains("ligule field merge north-40"), "{}", refused.stderr);
+    a.does(&["compact"]);
+    assert!(asked(&a, &[]).contains("north-40,2,2,"), "the archive tells of two fields: {}", asked(&a, &[]));
+
+    let said = a.does(&["field", "merge", "north-40"]);
+    assert!(said.starts_with("merged north-40 (") && said.contains("has from it: area"), "{said}");
+    // Before b hears of it, it records into its own.
+    let own = fields(&b)[1]["id"].as_str().expect("an id").to_owned();
+    counts(&b, &own, 22, 26);
+    b.exchanges_with(&a);
+
+    for device in [&a, &b] {
+        let all = fields(device);
+        assert_eq!((all.len(), &all[0]["field"]), (1, &Value::from("north-40")), "{all:?}");
+        assert!(all[0]["area_ha"].as_f64().is_some_and(|ha| (ha - 16.187).abs() < 0.01), "{all:?}");
+        assert_eq!(device.does(&["list", "--kind", "stand-count", "--format", "ndjson"]).lines().count(), 3);
+        for which in ["north-40", &own] {
+            let listed = device.does(&["list", which, "--format", "ndjson"]);
+            assert_eq!((listed.lines().count(), listed.matches("\"field\":\"north-40\"").count()), (5, 5), "{listed}");
+            let assessed = device.does(&["assess", which, "--as-of", "2026-05-28"]);
+            assert!(assessed.contains("28,000 plants/ac") && assessed.contains("3 counts"), "{assessed}");
+        }
+        let advice: Value =
+            serde_json::from_str(&device.does(&["advise", "--as-of", "2026-05-28", "--format", "json"])).expect("JSON");
+        let told = advice.to_string();
+        assert_eq!(told.matches(&own).count(), 0, "nothing speaks of the other: {told}");
+        device.does(&["report", "north-40", "--as-of", "2026-05-28", "--out", &format!("{}.html", device.name())]);
+        let page = std::fs::read_to_string(place.folder().join(format!("{}.html", device.name()))).expect("a page");
+        assert!(page.contains("28,000") && page.contains("3 counts"), "the report counts all three");
+    }
+    // The journal answers for what the archive does not know yet; compacting makes the archive say the same.
+    let one = "field_name,fields,counts,plants\nnorth-40,1,3,84.0\n";
+    assert_eq!(asked(&a, &[]), one);
+    a.does(&["compact"]);
+    assert_eq!(asked(&a, &["--archive-only"]), one);
+    assert_eq!(a.holds(), b.holds());
+    let again = a.does(&["compact", "--format", "json"]);
+    let again: Value = serde_json::from_str(&again).unwrap_or(Value::Null);
+    assert_eq!(asked(&a, &["--archive-only"]), one, "{again}");
+
+    // Undone, there are two again, and every record is where it was made.
+    b.does(&["field", "merge", "--undo", &own]);
+    a.exchanges_with(&b);
+    for device in [&a, &b] {
+        assert_eq!(names(device), ["north-40", "north-40"]);
+        assert_eq!(device.does(&["list", &own, "--format", "ndjson"]).lines().count(), 3);
+    }
+}
+
+/// Each of two people merges the other's way, a third merges elsewhere, all at the same time: they settle the same.
+#[test]
+fn merges_both_ways_at_the_same_time_settle_the_same() {
+    let place = Place::new();
+    let [a, b, c] = ["a", "b", "c"].map(|name| Device::new(&place, name));
+    for name in ["east", "west", "hill"] {
+        adds(&a, name, &[]);
+        counts(&a, name, 20, 30);
+    }
+    a.invites(&b);
+    a.invites(&c);
+    b.exchanges_with(&a);
+    c.exchanges_with(&a);
+    a.does(&["field", "merge", "east", "west"]);
+    b.does(&["field", "merge", "west", "east"]);
+    c.does(&["field", "merge", "hill", "west"]);
+    for (device, day) in [(&a, 21), (&b, 22), (&c, 23)] {
+        counts(device, "west", day, 28);
+    }
+    b.exchanges_with(&a);
+    c.exchanges_with(&a);
+    b.exchanges_with(&a);
+    assert_eq!(a.holds(), b.holds());
+    assert_eq!(a.holds(), c.holds());
+    for device in [&a, &b, &c] {
+        assert_eq!(names(device).len(), 1);
+        for name in ["east", "west", "hill"] {
+            assert_eq!(device.does(&["list", name, "--format", "ndjson"]).lines().count(), 6, "{name}");
+        }
+        let refused = device.asks(&["field", "merge", "east", "hill"]).exits(2);
+        assert!(refused.stderr.contains("one field already"), "{}", refused.stderr);
+    }
+}
+
+/// The parts are fields of their own, the whole is retired; what was recorded of it stays with it and can be asked for.
+#[test]
+fn a_field_is_split_and_retired() {
+    let place = Place::new();
+    let a = Device::new(&place, "a");
+    adds(&a, "home", &["--row", "30in", "--area", "80ac"]);
+    counts(&a, "home", 20, 30);
+    a.asks(&["field", "split", "home", "--into", "home-e"]).exits(2);
+    let ring = |x: f64| format!("[[[{x},42.0],[{},42.0],[{},42.01],[{x},42.01],[{x},42.0]]]", x + 0.005, x + 0.005);
+    let part = |name: &str, x: f64| {
+        let shape = ring(x);
+        format!(
+            r#"{{"type":"Feature","properties":{{"name":"{name}"}},"geometry":{{"type":"Polygon","coordinates":{shape}}}}}"#
+        )
+    };
+    let parts = [part("home-e", -93.595), part("home-w", -93.6)].join(",");
+    let file = format!(r#"{{"type":"FeatureCollection","features":[{parts}]}}"#);
+    std::fs::write(place.folder().join("parts.geojson"), file).expect("writes");
+    let split = ["field", "split", "home", "--boundaries", "parts.geojson", "--into", "home-e", "--into"];
+    let refused = a.asks(&[&split[..], &["home-north"]].concat()).exits(2);
+    assert!(refused.stderr.contains("no outline of the file is called `home-north`"), "{}", refused.stderr);
+    assert_eq!(names(&a), ["home"], "nothing was changed");
+    a.does(&[&split[..], &["home-w"]].concat());
+    assert_eq!(names(&a), ["home-e", "home-w"]);
+    assert!(fields(&a).iter().all(|f| f["area_ha"].as_f64().is_some_and(|ha| (45.0..47.0).contains(&ha))));
+    let all = a.does(&["field", "list", "--retired", "--format", "csv"]);
+    assert_eq!(all.lines().count(), 4, "{all}");
+    assert_eq!(a.does(&["list", "home", "--format", "ndjson"]).lines().count(), 1);
+    counts(&a, "home-e", 21, 28);
+
+    a.does(&["field", "retire", "home-w"]);
+    assert_eq!(names(&a), ["home-e"]);
+    // A retired name is free; the field that bears it now is meant by it.
+    adds(&a, "home", &[]);
+    assert_eq!(a.does(&["list", "home", "--format", "ndjson"]), "");
+    a.does(&["field", "retire", "--undo", "home-w"]);
+    assert_eq!(names(&a), ["home", "home-e", "home-w"]);
+    a.asks(&["field", "retire", "--undo", "home-w"]).exits(2);
+}
