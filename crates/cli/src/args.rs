@@ -40,6 +40,12 @@ pub(crate) struct Global {
     /// Folder or address of the season archive [default: `archive` in the journal's folder].
     #[arg(long, global = true, env = "LIGULE_ARCHIVE", value_name = "PLACE")]
     pub(crate) archive: Option<String>,
+    /// Units in which quantities are told, `us` or `metric` [default: what the crew has set, else `us`].
+    #[arg(long, global = true, env = "LIGULE_UNITS", value_name = "SYSTEM")]
+    pub(crate) unit_system: Option<String>,
+    /// Language of kinds, measures and codes, `en` or `es` [default: what the crew has set, else `en`].
+    #[arg(long, global = true, env = "LIGULE_LANGUAGE", value_name = "LANGUAGE")]
+    pub(crate) language: Option<String>,
     /// How listings are written.
     #[arg(long, global = true, value_enum, default_value_t = Format::Text)]
     pub(crate) format: Format,
@@ -66,15 +72,9 @@ pub(crate) enum Command {
     /// Start a journal on this device
     #[command(after_help = "Example:\n  ligule init --person \"Imke Voss\" --crew \"Sorrel Creek\"")]
     Init(Init),
-    /// Add and list fields
+    /// Add, draw, list, merge, split and retire fields
     #[command(subcommand, after_help = "Example:\n  ligule field list")]
     Field(Field),
-    /// Show what can be observed, with measures, units and ranges
-    #[command(after_help = "Examples:\n  ligule kind\n  ligule kind stand-count\n  ligule kind pest-count --codes")]
-    Kind(KindArgs),
-    /// Record one observation, or many from a file of lines
-    ///
-    /// Each kind of observation is a subcommand; its flags are the kind's measures. Quantities are written as people
     /// Keep the growers whose fields the crew looks after
     #[command(subcommand, after_help = "Example:\n  ligule grower list")]
     Grower(Grower),
@@ -84,6 +84,12 @@ pub(crate) enum Command {
     /// Keep the soils, with map unit and texture class
     #[command(subcommand, after_help = "Example:\n  ligule soil list")]
     Soil(Soil),
+    /// Show what can be observed, with measures, units and ranges
+    #[command(after_help = "Examples:\n  ligule kind\n  ligule kind stand-count\n  ligule kind pest-count --codes")]
+    Kind(KindArgs),
+    /// Record one observation, or many from a file of lines
+    ///
+    /// Each kind of observation is a subcommand; its flags are the kind's measures. Quantities are written as people
     /// write them: `30in`, `17ft5in`, `76 cm`, `1 3/4 in`. "recorded" is printed once the bytes are on the disk.
     #[command(
         after_help = "Examples:\n  ligule record stand-count north-40 --row 30in --length 17ft5in --plants 31\n  ligule record leaf-stage north-40 --collars \"4 4 5 4 3\"\n  ligule record --lines morning.txt"
@@ -158,7 +164,7 @@ pub(crate) enum Command {
     /// Write a field's visit report as one HTML page
     #[command(after_help = "Example:\n  ligule report north-40 --out north-40.html")]
     Report(Report),
-    /// Check, rebuild or condense this device's journal
+    /// Check, rebuild or condense this device's journal, write it out and read it in
     #[command(subcommand, after_help = "Example:\n  ligule journal verify")]
     Journal(Journal),
     /// See the whole of it work on an invented season, in a new folder
@@ -174,7 +180,7 @@ pub(crate) enum Command {
 
 #[derive(Debug, Args)]
 pub(crate) struct TableArgs {
-    /// The table [default: list all].
+    /// The table; `list`, or nothing, lists them.
     pub(crate) name: Option<String>,
 }
 
@@ -199,6 +205,8 @@ pub(crate) enum Field {
     #[command(after_help = "Example:\n  ligule field amend north-40 --crop soybean --row 15in")]
     Amend(Box<FieldAmend>),
     /// List the fields
+    ///
+    /// As JSON each has its boundary, as a GeoJSON geometry.
     #[command(after_help = "Example:\n  ligule field list --format csv")]
     List(FieldList),
     /// Bring in fields and their boundaries from GeoJSON, KML or a Shapefile
@@ -289,6 +297,9 @@ pub(crate) struct FieldEntries {
     /// Weather station whose days stand for the field's.
     #[arg(long, value_name = "STATION")]
     pub(crate) station: Option<String>,
+    /// Its soil, by the name under which `ligule soil` keeps it.
+    #[arg(long, value_name = "NAME")]
+    pub(crate) soil: Option<String>,
 }
 
 #[derive(Debug, Args)]
@@ -298,15 +309,9 @@ pub(crate) struct KindArgs {
     /// List the codes from which its measures are chosen.
     #[arg(long, requires = "kind")]
     pub(crate) codes: bool,
-    /// Language of the labels, ISO 639-1.
-    #[arg(long, default_value = "en", value_name = "LANGUAGE")]
-    pub(crate) language: String,
 }
 
 #[derive(Debug, Args)]
-    /// Its soil, by the name under which `ligule soil` keeps it.
-    #[arg(long, value_name = "NAME")]
-    pub(crate) soil: Option<String>,
 pub(crate) struct RecordLines {
     /// A file of lines, each as one would type it after `ligule record`; `-` reads standard input.
     #[arg(long, value_name = "FILE")]
@@ -549,6 +554,13 @@ pub(crate) enum Crew {
     /// Show the crew and its members
     #[command(after_help = "Example:\n  ligule crew show")]
     Show,
+    /// Set the units or the language in which the crew reads its records
+    ///
+    /// It goes to every device of the crew with the next exchange. Units are those of what is told: what is typed without a
+    /// unit is still read in the unit of its kind, and the echo shows which. Languages are those of kinds, measures, codes
+    /// and re-entry; other messages are in English.
+    #[command(after_help = "Examples:\n  ligule crew set units metric\n  ligule crew set language es")]
+    Set(CrewSet),
     /// Print a one-time invitation and wait for the device that uses it
     #[command(after_help = "Example:\n  ligule crew invite --listen 192.168.1.20:7010")]
     Invite(Invite),
@@ -562,6 +574,15 @@ pub(crate) enum Crew {
     /// Join a crew with an invitation
     #[command(after_help = "Example:\n  ligule crew join ligule1…")]
     Join(Join),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct CrewSet {
+    /// What to set.
+    #[arg(value_parser = ["units", "language"])]
+    pub(crate) setting: String,
+    /// Units: `us` or `metric`; language: `en` or `es`.
+    pub(crate) value: String,
 }
 
 #[derive(Debug, Args)]

@@ -38,7 +38,7 @@ fn main() -> ExitCode {
         Ok(kinds) => kinds,
         Err(error) => return exit::fail(&error),
     };
-    let command = command(&kinds);
+    let command = command(&kinds, &language_at_hand());
     let matches = command.get_matches();
     let cli = match Cli::from_arg_matches(&matches) {
         Ok(cli) => cli,
@@ -61,25 +61,52 @@ fn main() -> ExitCode {
 /// Returns the kinds of the journal that the command will open: they decide what `record` accepts, and so must be known
 /// before the arguments are read.
 fn kinds_at_hand() -> ligule_engine::Result<ligule_engine::kinds::KindSet> {
-    let mut words = std::env::args_os().skip(1);
-    let mut named = std::env::var_os("LIGULE_JOURNAL").filter(|folder| !folder.is_empty());
-    while let Some(word) = words.next() {
-        if word == "--journal" {
-            named = words.next();
-        } else if let Some(folder) = word.to_str().and_then(|word| word.strip_prefix("--journal=")) {
-            named = Some(folder.into());
-        }
-    }
-    match named.map(std::path::PathBuf::from).or_else(usual_folder) {
+    match folder_at_hand() {
         Some(folder) => Engine::kinds_of(&folder),
         None => Ok(ligule_engine::kinds::KindSet::builtin()),
     }
 }
 
+/// Returns the folder of the journal that the command will open.
+fn folder_at_hand() -> Option<std::path::PathBuf> {
+    value_at_hand("--journal", "LIGULE_JOURNAL").map(std::path::PathBuf::from).or_else(usual_folder)
+}
+
+/// Returns the value of a flag that every command takes, else of its variable in the environment.
+fn value_at_hand(flag: &str, variable: &str) -> Option<std::ffi::OsString> {
+    let mut words = std::env::args_os().skip(1);
+    let mut value = std::env::var_os(variable).filter(|value| !value.is_empty());
+    while let Some(word) = words.next() {
+        if word == flag {
+            value = words.next();
+        } else if let Some(given) =
+            word.to_str().and_then(|word| word.strip_prefix(flag)).and_then(|rest| rest.strip_prefix('='))
+        {
+            value = Some(given.into());
+        }
+    }
+    value
+}
+
+/// Returns the language of the flags' help, which must be known before the arguments are read.
+///
+/// The crew's setting is looked up only where somebody asks for help: nothing else shows it.
+fn language_at_hand() -> String {
+    if let Some(language) = value_at_hand("--language", "LIGULE_LANGUAGE") {
+        return language.to_string_lossy().to_lowercase();
+    }
+    let asked = |word: std::ffi::OsString| word == "-h" || word == "--help" || word == "help";
+    let engine = std::env::args_os().skip(1).any(asked).then(folder_at_hand).flatten().map(|f| Engine::open(&f));
+    match engine {
+        Some(Ok(engine)) => engine.reading().language.clone(),
+        _ => "en".to_owned(),
+    }
+}
+
 /// The whole command, with one subcommand of `record` a kind.
-fn command(kinds: &ligule_engine::kinds::KindSet) -> clap::Command {
+fn command(kinds: &ligule_engine::kinds::KindSet, language: &str) -> clap::Command {
     Cli::command()
-        .mut_subcommand("record", |record| record_args::with_kinds(record, kinds))
+        .mut_subcommand("record", |record| record_args::with_kinds(record, kinds, language))
         .mut_subcommand("calc", commands::calc::with_worksheets)
 }
 
@@ -106,7 +133,8 @@ fn talk(verbose: u8) {
 
 /// Opens this device's journal.
 fn open(global: &Global) -> ligule_engine::Result<Engine> {
-    let engine = Engine::open(&journal_folder(global)?)?;
+    let engine =
+        Engine::open(&journal_folder(global)?)?.read_in(global.unit_system.as_deref(), global.language.as_deref())?;
     // Changes from other devices are tried out by this very program in a process of its own.
     Ok(match std::env::current_exe() {
         Ok(program) => engine.screened_by(program),

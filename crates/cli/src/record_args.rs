@@ -6,14 +6,15 @@ use ligule_engine::kind::{Kind, Measure, ResultType};
 use ligule_engine::kinds::KindSet;
 
 /// Adds one subcommand a kind to `record`; weather is observed at stations and comes in by `import`.
-pub(crate) fn with_kinds(record: Command, kinds: &KindSet) -> Command {
+pub(crate) fn with_kinds(record: Command, kinds: &KindSet, language: &str) -> Command {
     record
         .subcommand_negates_reqs(true)
         .args_conflicts_with_subcommands(true)
-        .subcommands(kinds.iter().filter(|kind| kind.feature != "weather").map(subcommand))
+        .subcommands(kinds.iter().filter(|kind| kind.feature != "weather").map(|kind| subcommand(kind, language)))
 }
 
-fn subcommand(kind: &Kind) -> Command {
+fn subcommand(kind: &Kind, language: &str) -> Command {
+    let text = |labels| text(labels, language);
     let mut command = Command::new(kind.kind.clone())
         .about(text(&kind.label).to_owned())
         .long_about(format!("{}\n\nHow: {}", text(&kind.about), text(&kind.protocol)))
@@ -21,7 +22,7 @@ fn subcommand(kind: &Kind) -> Command {
         .arg(Arg::new("field").required(true).value_name("FIELD").help("The field, by its name"))
         .next_help_heading("Measures");
     for measure in &kind.measures {
-        command = command.arg(argument(&kind.kind, measure));
+        command = command.arg(argument(&kind.kind, measure, language));
     }
     command
         .next_help_heading("Time and place")
@@ -47,7 +48,8 @@ fn subcommand(kind: &Kind) -> Command {
 }
 
 /// Returns the argument of one measure.
-fn argument(kind: &str, measure: &Measure) -> Arg {
+fn argument(kind: &str, measure: &Measure, language: &str) -> Arg {
+    let text = |labels| text(labels, language);
     let mut help = text(&measure.label).to_owned();
     match measure.result {
         ResultType::Quantity | ResultType::Count | ResultType::List => {
@@ -98,6 +100,7 @@ pub(crate) fn given(kind: &Kind, matches: &ArgMatches) -> Vec<(String, String)> 
         .collect()
 }
 
-fn text(labels: &ligule_engine::kind::Labels) -> &str {
-    labels.get("en").map_or("", String::as_str)
+/// Returns the text in a language, in English where there is none.
+fn text<'a>(labels: &'a ligule_engine::kind::Labels, language: &str) -> &'a str {
+    labels.get(language).or_else(|| labels.get("en")).map_or("", String::as_str)
 }

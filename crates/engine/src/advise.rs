@@ -12,6 +12,7 @@ use ligule_rules::{Coverage, Host, HostOptions, LoadedPack, Pack, RuleError, Sea
 use serde::Serialize;
 
 use crate::error::{EngineError, Fault, Result, known};
+use crate::reentry::Reentry;
 
 /// What the packs say of a season.
 #[derive(Debug, Clone, Default, PartialEq, Serialize)]
@@ -33,6 +34,8 @@ pub struct FieldAdvice {
     pub crop: String,
     /// The day for which this is said.
     pub as_of: Date,
+    /// What keeps people out of the field, or may.
+    pub reentry: Option<Reentry>,
     /// The findings, the most urgent first.
     pub findings: Vec<Finding>,
 }
@@ -127,6 +130,7 @@ pub fn advise(packs: &Packs, questions: &[Question], kinds: &[Kind], cache: Opti
             region: question.region.clone(),
             crop: question.crop.clone(),
             as_of: question.as_of,
+            reentry: None,
             findings,
         });
     }

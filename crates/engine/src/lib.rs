@@ -14,8 +14,11 @@ mod exchange;
 mod fields;
 pub mod moment;
 pub mod number;
+mod overview;
 mod question;
+mod reading;
 mod recording;
+mod reentry;
 mod screening;
 pub mod sheet;
 mod station;
@@ -41,8 +44,11 @@ pub use ligule_advice as advice;
 pub use ligule_agronomy::catalogue;
 pub use ligule_observation::{kind, kinds};
 pub use ligule_units::Unit;
+pub use overview::Glance;
 pub use question::{OutputFormat, Question, question};
+pub use reading::{LANGUAGES, Reading};
 pub use recording::{CandidateLine, ConflictLine, Entry, HistoryLine, ListFilter, ObservationLine, Recorded};
+pub use reentry::{Reentry, SprayedField};
 pub use screening::{SCREEN, screen};
 pub use station::Imported;
 pub use upkeep::JournalCheck;
@@ -54,6 +60,7 @@ pub struct Engine {
     kinds: KindSet,
     folder: PathBuf,
     screen: Option<PathBuf>,
+    reading: Reading,
 }
 
 impl Engine {
@@ -78,7 +85,8 @@ impl Engine {
     pub fn open(folder: &Path) -> Result<Self> {
         let journal = Journal::open(folder)?;
         let kinds = Self::kinds_of(folder)?;
-        Ok(Self { journal: Arc::new(journal), kinds, folder: folder.to_owned(), screen: None })
+        let reading = Reading::of(&journal.settings()?);
+        Ok(Self { journal: Arc::new(journal), kinds, folder: folder.to_owned(), screen: None, reading })
     }
 
     /// Makes changes from other devices be tried out first by `program screen`, a process of its own with limits on

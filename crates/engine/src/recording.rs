@@ -10,14 +10,16 @@ use ligule_observation::field::Field;
 use ligule_observation::field::merge::United;
 use ligule_observation::ids::{DocKey, Feature, ObservationKey, hex};
 use ligule_observation::kind::{Kind, Measure, ResultType};
+use ligule_observation::kinds::KindSet;
 use ligule_observation::record::{Measured, Place, Record, Value, Void};
-use ligule_units::Unit;
 use serde::Serialize;
 
 use crate::entry::{check_whole, read_value, read_values};
 use crate::error::{EngineError, Fault, Result, known};
 use crate::moment::{self, Moment};
-use crate::number::{counted, decimal, thousands};
+use crate::number::{counted, decimal};
+use crate::reading::Reading;
+use crate::reentry::APPLICATION;
 use crate::{Engine, assess, fields, now, random};
 
 /// One observation as typed.
@@ -82,6 +84,12 @@ pub struct ObservationLine {
     pub by: String,
     /// The values by measure, as kept.
     pub values: BTreeMap<String, String>,
+    /// The kind as people read it.
+    #[serde(skip)]
+    pub kind_read: String,
+    /// The values on one line, in the units that people read.
+    #[serde(skip)]
+    pub values_read: String,
     /// `void: …` or `conflict: …`; empty where neither.
     pub state: String,
 }
@@ -127,6 +135,9 @@ pub struct CandidateLine {
 pub struct HistoryLine {
     /// The measure, or `void`.
     pub measure: String,
+    /// The measure as people read it.
+    #[serde(skip)]
+    pub measure_read: String,
     /// The value, as kept.
     pub value: String,
     /// The value as people read it: with its unit; of a void, the reason.
@@ -238,13 +249,18 @@ impl Engine {
         else {
             return Err(faults.0);
         };
-        let understood = format!(
-            "{} on {}, {}, {}",
-            kind.kind,
+        let mut understood = format!(
+            "{} {} {}, {}, {}",
+            self.reading.kind(Some(kind), &kind.kind),
+            if self.reading.language == "es" { "en" } else { "on" },
             field.name,
             moment.at.to_zoned_datetime(zone.clone()).strftime("%Y-%m-%d %H:%M"),
-            values_text(kind, &values)
+            values_text(&self.kinds, kind, &values, &self.reading)
         );
+        if let Some(told) = place.and_then(|place| fields::where_it_lies(&field, place, self.reading.language == "es"))
+        {
+            understood.push_str(&format!("; {told}"));
+        }
         Ok(Read { kind: kind.kind.clone(), version: kind.version, moment, by, place, values, understood, field })
     }
 
@@ -308,6 +324,10 @@ impl Engine {
 
     /// Says what a count of plants amounts to, and what the counts so far do.
     fn amounts(&self, one: &Read, key: &str) -> Result<Option<String>> {
+        if one.kind == APPLICATION {
+            let told = self.reentry_on(&one.field, None)?;
+            return Ok(told.map(|told| told.lines(&self.reading.language).join("\n  ")));
+        }
         if one.kind != "stand-count" {
             return Ok(None);
         }
@@ -317,18 +337,23 @@ impl Engine {
             ..Filter::default()
         };
         let records = self.journal.records(&filter)?;
-        let assessed = assess::assess(&records, &self.kinds, &one.field.crop, None, one.moment.day);
+        let reading = &self.reading;
+        let assessed = assess::assess_for(reading, &records, &self.kinds, &one.field.crop, None, one.moment.day);
         let Some(stand) = assessed.stand else { return Ok(None) };
         let Some(count) = stand.counts.iter().find(|count| count.observation == key) else { return Ok(None) };
-        let mut text =
-            format!("{} in {} ≈ {} plants/ac", plants(count.plants), count.sample, thousands(count.plants_per_acre));
+        let mut text = format!(
+            "{} in {} ≈ {}",
+            plants(count.plants),
+            count.sample,
+            reading.per_acre("plants", count.plants_per_acre)
+        );
         if let (Some((low, high)), true) = (stand.interval_95, stand.counts.len() > 1) {
             text.push_str(&format!(
                 "; mean of {} so far {} (95 % interval {} to {})",
                 stand.counts.len(),
-                thousands(stand.plants_per_acre),
-                thousands(low),
-                thousands(high)
+                reading.bare_per_acre(stand.plants_per_acre),
+                reading.bare_per_acre(low),
+                reading.bare_per_acre(high)
             ));
         }
         Ok(Some(text))
@@ -370,7 +395,10 @@ impl Engine {
         self.journal.amend_all(key, &change, &self.journal.identity().person, now())?;
         let said: Vec<String> = read
             .iter()
-            .map(|(measure, measured)| format!("{} is now {}", measure.name, shown(Some(measure), measured)))
+            .map(|(measure, measured)| {
+                let name = self.reading.measure(Some(measure), &measure.name);
+                format!("{name} is now {}", self.told(Some(measure), measured))
+            })
             .collect();
         Ok(format!("{key}: {}", said.join(", ")))
     }
@@ -387,7 +415,8 @@ impl Engine {
         }
         let measured = read_value(&self.kinds, kind, measure, text, self.last_day(&record, false)?)?;
         self.journal.resolve(key, &measure.name, &measured, &self.journal.identity().person, now())?;
-        Ok(format!("{key}: {} is {}", measure.name, shown(Some(measure), &measured)))
+        let name = self.reading.measure(Some(measure), &measure.name);
+        Ok(format!("{key}: {name} is {}", self.told(Some(measure), &measured)))
     }
 
     /// Marks an observation as void; it stays in its history.
@@ -443,13 +472,13 @@ impl Engine {
             .map(|record| {
                 let kind = self.kinds.get(&record.kind);
                 let (name, zone) = name_of(&names, &record.feature);
-                let values = record
-                    .values
-                    .iter()
-                    .map(|(measure, measured)| {
-                        (measure.clone(), shown(kind.and_then(|k| k.measure(measure)), measured))
-                    })
-                    .collect();
+                let declared = |name: &str| kind.and_then(|kind| kind.measure(name));
+                let values =
+                    record.values.iter().map(|(name, value)| (name.clone(), shown(declared(name), value))).collect();
+                let read = record.values.iter().map(|(name, value)| {
+                    let measure = declared(name);
+                    format!("{} {}", self.reading.measure(measure, name), self.told(measure, value))
+                });
                 let state = match (&record.void, record.conflicts.as_slice()) {
                     (Some(void), _) => format!("void: {} ({})", void.why, void.by),
                     (None, []) => String::new(),
@@ -464,6 +493,8 @@ impl Engine {
                     at,
                     by: record.by.clone(),
                     values,
+                    kind_read: self.reading.kind(kind, &record.kind).to_owned(),
+                    values_read: read.collect::<Vec<_>>().join(", "),
                     state,
                 };
                 (line.field.clone(), line)
@@ -489,8 +520,9 @@ impl Engine {
                     value: shown(measure, &measured),
                     shown: match &measured.value {
                         Value::Text(text) if measure.is_none() && entry.measure == VOID => reason(text),
-                        _ => shown_with_unit(measure, &measured),
+                        _ => self.told(measure, &measured),
                     },
+                    measure_read: self.reading.measure(measure, &entry.measure).to_owned(),
                     measure: entry.measure,
                     entered: entry.entered,
                     by: entry.by,
@@ -519,7 +551,7 @@ impl Engine {
                             .measured
                             .entered
                             .clone()
-                            .unwrap_or_else(|| shown(measure, &candidate.measured)),
+                            .unwrap_or_else(|| self.told(measure, &candidate.measured)),
                         by: candidate.by.clone(),
                         at: candidate.at.to_string(),
                         device: candidate.device.to_string(),
@@ -534,6 +566,11 @@ impl Engine {
                 })
             })
             .collect()
+    }
+
+    /// Writes a value with its unit, as the crew reads it.
+    fn told(&self, measure: Option<&Measure>, measured: &Measured) -> String {
+        self.reading.value(&self.kinds, measure, measured)
     }
 
     /// Returns the fields' names and zones by identifier.
@@ -695,18 +732,24 @@ fn measure<'a>(kind: &'a Kind, name: &str) -> Result<&'a Measure> {
 }
 
 /// Writes values as they were understood, in the order of the kind's measures, and as entered where that differs.
-fn values_text(kind: &Kind, values: &BTreeMap<String, Measured>) -> String {
+fn values_text(kinds: &KindSet, kind: &Kind, values: &BTreeMap<String, Measured>, reading: &Reading) -> String {
     let pairs: Vec<String> = kind
         .measures
         .iter()
         .filter_map(|measure| values.get(&measure.name).map(|value| (measure, value)))
         .map(|(measure, measured)| {
-            let mut text = format!("{} {}", measure.flag(), shown_with_unit(Some(measure), measured));
+            let value = reading.value(kinds, Some(measure), measured);
+            let mut text = format!("{} {value}", reading.measure(Some(measure), &measure.flag()));
             if let (ResultType::List, Value::Text(list)) = (measure.result, &measured.value) {
                 text.push_str(&format!(" ({})", counted(list.split_whitespace().count(), "value", "values")));
             }
             match &measured.entered {
                 Some(entered) if !same(entered, &text) => format!("{text} (`{entered}`)"),
+                // A bare number is in the unit of its kind, whatever units are read: that is told.
+                None => match reading.as_kept(measure, &measured.value).filter(|kept| !text.ends_with(kept.as_str())) {
+                    Some(kept) => format!("{text} ({kept})"),
+                    None => text,
+                },
                 _ => text,
             }
         })
@@ -723,15 +766,6 @@ fn plants(n: f64) -> String {
 fn same(entered: &str, text: &str) -> bool {
     let bare = |text: &str| text.chars().filter(|c| !c.is_whitespace()).collect::<String>();
     bare(text).ends_with(&bare(entered))
-}
-
-/// Writes a value as it is kept, with its unit.
-fn shown_with_unit(measure: Option<&Measure>, measured: &Measured) -> String {
-    let value = shown(measure, measured);
-    match measure.and_then(|measure| measure.unit.as_deref()).and_then(Unit::by_ucum).map(|unit| unit.symbol) {
-        None | Some("" | "1") => value,
-        Some(unit) => format!("{value} {unit}"),
-    }
 }
 
 /// The name under which a history tells of a void.

@@ -49,14 +49,16 @@ impl Engine {
     fn assess_field(&self, field: &Field, day: Date) -> Result<FieldAssessment> {
         let season = i32::from(day.year());
         let records = self.season(field, season)?;
-        if records.is_empty() {
+        let reentry = self.reentry_on(field, Some(day))?;
+        if records.is_empty() && reentry.is_none() {
             return Err(EngineError::user(
                 format!("nothing is recorded of {} in {season}", field.name),
                 "record something, sync with the crew, or name another day with `--as-of`",
             ));
         }
         let weather = self.weather_for(field, season)?;
-        Ok(assess::assess(&records, &self.kinds, &field.crop, weather.as_ref(), day))
+        let assessed = assess::assess_for(&self.reading, &records, &self.kinds, &field.crop, weather.as_ref(), day);
+        Ok(FieldAssessment { reentry, ..assessed })
     }
 
     fn season(&self, field: &Field, season: i32) -> Result<Vec<ligule_observation::record::Record>> {
@@ -107,7 +109,14 @@ impl Engine {
             ));
         }
         let kinds: Vec<Kind> = self.kinds.iter().cloned().collect();
-        advise::advise(&advise::load_packs(folder)?, &questions, &kinds, Some(self.folder.join("compiled-packs")))
+        let cache = Some(self.folder.join("compiled-packs"));
+        let mut advice = advise::advise(&advise::load_packs(folder)?, &questions, &kinds, cache)?;
+        for one in &mut advice.fields {
+            if let Some(field) = fields.iter().find(|field| field.name == one.field) {
+                one.reentry = self.reentry_on(field, Some(one.as_of))?;
+            }
+        }
+        Ok(advice)
     }
 
     /// Gathers what a visit report of a field tells.

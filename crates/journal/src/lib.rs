@@ -37,7 +37,7 @@ pub use crew::Adopted;
 pub use error::JournalError;
 pub use exchange::{ApplyReport, DocState};
 pub use identity::Identity;
-pub use overview::LastSeen;
+pub use overview::{LastSeen, LastVisit};
 pub use read::Filter;
 pub use salvage::SalvageReport;
 pub use store::Journal;

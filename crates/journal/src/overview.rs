@@ -2,19 +2,36 @@
 
 use std::collections::BTreeMap;
 
-use ligule_observation::{ids::Feature, record::Record};
+use jiff::{Timestamp, civil::Date};
+use ligule_observation::{ids::Feature, projection::day, record::Record};
 
 use rusqlite::Connection;
 
-use crate::{error::JournalError, read::COLUMNS, store::Journal};
+use crate::{
+    documents::odd,
+    error::JournalError,
+    read::{COLUMNS, Known},
+    store::Journal,
+};
 
 /// What is last known of a field.
 #[derive(Debug, Clone, Default, PartialEq)]
 pub struct LastSeen {
     /// The last observation of any kind that is not void.
-    pub visit: Option<Record>,
+    pub visit: Option<LastVisit>,
     /// The records of one kind on the last visit that has any, by time.
     pub of_kind: Vec<Record>,
+}
+
+/// When a field was last seen, and by whom.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct LastVisit {
+    /// When.
+    pub at: Timestamp,
+    /// The field's day.
+    pub day: Date,
+    /// The person.
+    pub by: String,
 }
 
 /// What [`Journal::last_seen`] stands on, for journals that were started without it; as in `schema.sql`.
@@ -43,12 +60,13 @@ impl Journal {
     pub fn last_seen(&self, kind: &str) -> Result<BTreeMap<String, LastSeen>, JournalError> {
         let crew = self.identity().crew;
         let known = self.known_fields()?;
-        // One seek into an index a document, instead of reading every observation.
-        let last = format!(
-            "select {COLUMNS} from doc d join observation o on o.doc = d.id and o.key =
-                 (select l.key from observation l where l.doc = d.id and l.void is null order by l.at desc limit 1)
-             where d.crew = ?1 and d.feature like 'field:%'"
-        );
+        let mut seen: BTreeMap<String, LastSeen> = BTreeMap::new();
+        for (field, last) in self.last_visits(&known)? {
+            let entry = seen.entry(field).or_default();
+            if entry.visit.as_ref().is_none_or(|known| known.at < last.at) {
+                entry.visit = Some(last);
+            }
+        }
         let stage = format!(
             "select {COLUMNS} from doc d
              join observation l on l.doc = d.id and l.key =
@@ -58,14 +76,6 @@ impl Journal {
              where d.crew = ?1 and d.feature like 'field:%' and o.kind = ?2 and o.void is null
              order by o.at, o.key"
         );
-        let mut seen: BTreeMap<String, LastSeen> = BTreeMap::new();
-        for record in self.query_records(&last, &[&crew.0], &known)? {
-            let Feature::Field(field) = &record.feature else { continue };
-            let entry = seen.entry(field.clone()).or_default();
-            if entry.visit.as_ref().is_none_or(|known| known.at < record.at) {
-                entry.visit = Some(record);
-            }
-        }
         for record in self.query_records(&stage, &[&crew.0, &kind], &known)? {
             let Feature::Field(field) = &record.feature else { continue };
             let entry = seen.entry(field.clone()).or_default();
@@ -78,5 +88,24 @@ impl Journal {
             }
         }
         Ok(seen)
+    }
+
+    /// Returns the last observation of every document, by the field under which it is spoken of.
+    fn last_visits(&self, known: &Known) -> Result<Vec<(String, LastVisit)>, JournalError> {
+        let crew = self.identity().crew;
+        // One seek into an index a document, instead of reading every observation.
+        let sql = "select d.feature, o.at, o.offset, o.by from doc d join observation o on o.doc = d.id and o.key =
+                 (select l.key from observation l where l.doc = d.id and l.void is null order by l.at desc limit 1)
+             where d.crew = ?1 and d.feature like 'field:%'";
+        let read = |r: &rusqlite::Row<'_>| -> rusqlite::Result<(String, LastVisit)> {
+            let feature: String = r.get(0)?;
+            let feature: Feature = feature.parse().map_err(|_| odd(0, "feature"))?;
+            let at = Timestamp::from_millisecond(r.get(1)?).map_err(|_| odd(1, "at"))?;
+            let day = day(at, known.zones.get(&feature), r.get(2)?);
+            let Feature::Field(id) = feature else { return Err(odd(0, "feature")) };
+            Ok((known.united.home(&id).to_owned(), LastVisit { at, day, by: r.get(3)? }))
+        };
+        let inner = self.lock();
+        inner.conn.prepare_cached(sql).and_then(|mut q| q.query_map([crew.0], read)?.collect()).map_err(self.sql())
     }
 }

@@ -226,8 +226,8 @@ impl Journal {
 
 /// What has to be known of fields to tell a record.
 pub(crate) struct Known {
-    united: United,
-    zones: HashMap<Feature, TimeZone>,
+    pub(crate) united: United,
+    pub(crate) zones: HashMap<Feature, TimeZone>,
 }
 
 impl Known {

@@ -4,6 +4,7 @@ mod findings;
 mod fixture;
 
 use jiff::civil::date;
+use ligule_engine::Reading;
 use ligule_engine::assess::{FieldAssessment, Finding};
 
 use crate::{Candidate, FieldFacts, OpenConflict, ReportError, VisitReport, visit_report};
@@ -23,6 +24,16 @@ fn conflict(value: &str) -> OpenConflict {
 }
 
 fn page_of(name: &str, assessment: &FieldAssessment, findings: &[Finding], conflicts: &[OpenConflict]) -> String {
+    page_read_as(&Reading::default(), name, assessment, findings, conflicts)
+}
+
+fn page_read_as(
+    reading: &Reading,
+    name: &str,
+    assessment: &FieldAssessment,
+    findings: &[Finding],
+    conflicts: &[OpenConflict],
+) -> String {
     let report = VisitReport {
         field: &facts(name),
         assessment,
@@ -31,6 +42,7 @@ fn page_of(name: &str, assessment: &FieldAssessment, findings: &[Finding], confl
         generated_at: "2024-06-10T17:30:00Z".parse().unwrap(),
         as_of: date(2024, 6, 10),
         language: "en",
+        reading,
     };
     visit_report(&report).unwrap()
 }
@@ -232,8 +244,49 @@ fn a_language_without_words_is_refused() {
         generated_at: "2024-06-10T17:30:00Z".parse().unwrap(),
         as_of: date(2024, 6, 10),
         language: "xx",
+        reading: &Reading::default(),
     };
     let error = visit_report(&report).unwrap_err();
     assert!(matches!(error, ReportError::UnknownLanguage { .. }));
     assert_eq!(error.to_string(), "expected a language the report is written in (`en`), got `xx`");
+}
+
+#[test]
+fn the_page_is_told_in_the_crews_units() {
+    let metric = Reading { system: "metric".parse().unwrap(), ..Reading::default() };
+    let page = page_read_as(&metric, "Long Eighty", &fixture::assessment(), &[], &[]);
+    // 29,000 / 0.40468564224, 34,000 / 0.40468564224, 30 in, 2 in.
+    for said in
+        ["71,661 plants per hectare, the mean of 8 counts", "84,016 seeds per hectare", "76.2 cm", "5.1 cm", "(°C)"]
+    {
+        assert!(page.contains(said), "{said}");
+    }
+    for foreign in ["plants per acre", "seeds per acre", "(°F)", " in deep", "°F · day", "Tallest, in"] {
+        assert!(!page.contains(foreign), "{foreign}");
+    }
+}
+
+#[test]
+fn what_keeps_people_out_stands_at_the_head_of_the_page() {
+    let mut assessment = fixture::assessment();
+    assert!(!page_of("Long Eighty", &assessment, &[], &[]).contains("Re-entry"));
+    let ended: jiff::Timestamp = "2024-06-10T15:00:00Z".parse().unwrap();
+    assessment.reentry = Some(ligule_engine::Reentry {
+        until: None,
+        unknown: true,
+        zone: "America/Chicago".to_owned(),
+        applications: vec![ligule_engine::SprayedField {
+            ingredient: "mesotrione".to_owned(),
+            ended,
+            hours: None,
+            until: None,
+            disputed: false,
+            observation: "01HXZ3F0C7W2S4K8Q9M5T6V1BA-20".to_owned(),
+        }],
+        cautions: vec!["The label is the law.".to_owned()],
+    });
+    let page = page_of("Long Eighty", &assessment, &fixture::findings(), &[]);
+    let at = |text: &str| page.find(text).unwrap_or_else(|| panic!("{text}"));
+    assert!(at("RE-ENTRY UNKNOWN, ask before walking: mesotrione") < at("<main>"));
+    assert!(at("The label is the law.") < at("<main>"));
 }

@@ -7,6 +7,7 @@ mod sections;
 
 use askama::Template;
 use jiff::{Timestamp, civil::Date};
+use ligule_engine::Reading;
 use ligule_engine::assess::{FieldAssessment, Finding};
 
 use crate::{
@@ -68,6 +69,8 @@ pub struct VisitReport<'a> {
     pub as_of: Date,
     /// The language, one of [`LANGUAGES`].
     pub language: &'a str,
+    /// In which units quantities are told.
+    pub reading: &'a Reading,
 }
 
 #[derive(Template)]
@@ -78,6 +81,8 @@ struct Page<'a> {
     subtitle: String,
     facts: Vec<(&'a str, &'a str)>,
     glance: Vec<Glance>,
+    keep_out: Vec<String>,
+    keep_out_notes: &'a [String],
     tally: Vec<Tally>,
     advice: Advices,
     conflicts: &'a [OpenConflict],
@@ -113,16 +118,16 @@ pub fn visit_report(report: &VisitReport<'_>) -> Result<String, ReportError> {
     }
     let assessment = report.assessment;
     let mut sources = Sources::default();
-    let mut sections = sections::all(assessment, &mut sources);
+    let mut sections = sections::all(assessment, report.reading, &mut sources);
     let advice = findings::all(report.findings, &mut sources);
     for section in &mut sections {
         section.plot = match section.plotted {
             Some(sections::Plotted::Stand) => match &assessment.stand {
-                Some(stand) => plot::stand(stand, assessment.planting.as_ref())?,
+                Some(stand) => plot::stand(stand, assessment.planting.as_ref(), report.reading)?,
                 None => String::new(),
             },
             Some(sections::Plotted::Heat) => match &assessment.degree_days {
-                Some(heat) => plot::heat(heat, assessment.stage.as_ref())?,
+                Some(heat) => plot::heat(heat, assessment.stage.as_ref(), report.reading)?,
                 None => String::new(),
             },
             None => String::new(),
@@ -134,7 +139,9 @@ pub fn visit_report(report: &VisitReport<'_>) -> Result<String, ReportError> {
         title: format!("Field visit: {}", report.field.name),
         subtitle: format!("{} · {crop} · season {}", text::day(report.as_of), assessment.season),
         facts: report.field.facts.iter().map(|(name, value)| (name.as_str(), value.as_str())).collect(),
-        glance: glance(assessment),
+        glance: glance(assessment, report.reading),
+        keep_out: assessment.reentry.as_ref().map(|r| r.lines(&report.reading.language)).unwrap_or_default(),
+        keep_out_notes: assessment.reentry.as_ref().map_or(&[], |reentry| reentry.cautions.as_slice()),
         tally: findings::tally(report.findings),
         advice,
         conflicts: report.conflicts,
@@ -149,7 +156,7 @@ pub fn visit_report(report: &VisitReport<'_>) -> Result<String, ReportError> {
     Ok(page.render()?)
 }
 
-fn glance(assessment: &FieldAssessment) -> Vec<Glance> {
+fn glance(assessment: &FieldAssessment, reading: &Reading) -> Vec<Glance> {
     let mut cells = Vec::new();
     if let Some(planting) = &assessment.planting {
         cells.push(Glance {
@@ -160,22 +167,25 @@ fn glance(assessment: &FieldAssessment) -> Vec<Glance> {
     }
     if let Some(stand) = &assessment.stand {
         let more = match stand.share_of_seeds_percent {
-            Some(share) => format!("plants per acre, {share:.0} % of the seeds"),
-            None => "plants per acre".to_owned(),
+            Some(share) => format!("plants per {}, {share:.0} % of the seeds", reading.area_word()),
+            None => format!("plants per {}", reading.area_word()),
         };
-        cells.push(Glance { what: "Stand", value: text::whole(stand.plants_per_acre), more });
+        cells.push(Glance { what: "Stand", value: reading.bare_per_acre(stand.plants_per_acre), more });
     }
     if let Some(stage) = &assessment.stage {
         let more = format!("plants from {} to {}", stage.spread.0, stage.spread.1);
         cells.push(Glance { what: "Stage", value: stage.field_stage.clone(), more });
     }
     if let Some(heat) = &assessment.degree_days {
-        let more = format!("degree days (°F), to {}", text::short_day(heat.to));
-        cells.push(Glance { what: "Heat since planting", value: text::whole(heat.total_f), more });
+        let (total, unit) = reading.converted(heat.total_f, "5.K.d/9");
+        let scale = unit.trim_end_matches("·d");
+        let more = format!("degree days ({scale}), to {}", text::short_day(heat.to));
+        cells.push(Glance { what: "Heat since planting", value: text::whole(total), more });
     }
     if let Some(depth) = &assessment.seed_depth {
-        let more = depth.target_in.map_or("inches deep".to_owned(), |t| format!("inches deep, {t:.2} intended"));
-        cells.push(Glance { what: "Seed", value: format!("{:.2}", depth.mean_in), more });
+        let more =
+            depth.target_in.map_or("deep".to_owned(), |t| format!("deep, {} intended", reading.inches(t, Some(2))));
+        cells.push(Glance { what: "Seed", value: reading.inches(depth.mean_in, Some(2)), more });
     }
     cells
 }

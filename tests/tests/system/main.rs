@@ -3,21 +3,22 @@
 //! One test program, because each one links the query engine. A file holds one subject.
 
 mod bad_input;
-mod damage;
 mod boundaries;
+mod damage;
 mod demo;
 mod device;
 mod examples;
 mod exchange;
 mod fields;
+mod for_whom;
 mod formats;
 mod help;
 mod many_processes;
+mod one_field;
 mod outside_bytes;
 mod own_kinds;
 mod readers;
 mod readme;
-mod one_field;
 mod sheets;
 mod sums;
 mod worked_examples;

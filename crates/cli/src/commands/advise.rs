@@ -22,9 +22,15 @@ pub(crate) fn run(global: &Global, args: &Advise) -> Result<()> {
     }
     let advice = engine.advise(args.field.as_deref(), args.day.as_of, args.packs.packs.as_deref(), &settings)?;
     drop(progress);
+    if matches!(global.format, Format::Csv | Format::Ndjson) {
+        // Their rows are findings.
+        for reentry in advice.fields.iter().filter_map(|one| one.reentry.as_ref()) {
+            super::reentry::write(reentry, &engine.reading().language, &mut io::stderr().lock())?;
+        }
+    }
     let mut out = io::stdout().lock();
     match global.format {
-        Format::Text => print(&advice, args.full, &mut out)?,
+        Format::Text => print(&advice, args.full, &engine.reading().language, &mut out)?,
         Format::Json => {
             serde_json::to_writer_pretty(&mut out, &advice)?;
             writeln!(out)?;
@@ -74,11 +80,14 @@ pub(crate) fn run(global: &Global, args: &Advise) -> Result<()> {
 const REASONS: usize = 4;
 
 /// Prints the findings; sources and cautions, which findings share, follow once, and each finding names its own.
-fn print(advice: &Advice, full: bool, out: &mut impl Write) -> io::Result<()> {
+fn print(advice: &Advice, full: bool, language: &str, out: &mut impl Write) -> io::Result<()> {
     let mut sources = Numbered::default();
     let mut cautions = Numbered::default();
     for one in &advice.fields {
         writeln!(out, "{} ({}), {}, as of {}", one.field, one.region, one.crop, one.as_of)?;
+        if let Some(reentry) = &one.reentry {
+            super::reentry::write(reentry, language, out)?;
+        }
         if one.findings.is_empty() {
             writeln!(
                 out,

@@ -1,8 +1,8 @@
 use std::io::{self, Write};
 
-use ligule_engine::Result;
 use ligule_engine::assess::{DegreeDays, FieldAssessment, Pest, SeedDepth, Share, Stage, Stand};
-use ligule_engine::number::{counted, thousands};
+use ligule_engine::number::counted;
+use ligule_engine::{Reading, Result};
 
 use crate::args::{FieldDay, Format, Global};
 use crate::listing::printable;
@@ -18,7 +18,7 @@ pub(crate) fn run(global: &Global, args: &FieldDay) -> Result<()> {
             writeln!(out)?;
         }
         Format::Ndjson => writeln!(out, "{}", serde_json::to_string(&assessment)?)?,
-        Format::Text => print(&args.field, &assessment, &mut out)?,
+        Format::Text => print(&args.field, &assessment, engine.reading(), &mut out)?,
         Format::Csv => {
             return Err(ligule_engine::EngineError::user(
                 "an assessment is no table and cannot be written as CSV",
@@ -29,34 +29,37 @@ pub(crate) fn run(global: &Global, args: &FieldDay) -> Result<()> {
     Ok(())
 }
 
-fn print(field: &str, a: &FieldAssessment, out: &mut impl Write) -> io::Result<()> {
+fn print(field: &str, a: &FieldAssessment, reading: &Reading, out: &mut impl Write) -> io::Result<()> {
     let crop = if a.crop.is_empty() { "crop not recorded" } else { &a.crop };
     writeln!(out, "{field}, {crop} {}, as of {}", a.season, a.as_of)?;
+    if let Some(reentry) = &a.reentry {
+        super::reentry::write(reentry, &reading.language, out)?;
+    }
     if let Some(p) = &a.planting {
         write!(out, "planted      {}, {} ago", p.day, counted(p.days_ago, "day", "days"))?;
         if let Some(seeds) = p.seeds_per_acre {
-            write!(out, ", {} seeds/ac", thousands(seeds))?;
+            write!(out, ", {}", reading.per_acre("seeds", seeds))?;
         }
         if let Some(row) = p.row_width_in {
-            write!(out, ", {row} in rows")?;
+            write!(out, ", {} rows", reading.inches(row, None))?;
         }
         if let Some(depth) = p.target_depth_in {
-            write!(out, ", set {depth} in deep")?;
+            write!(out, ", set {} deep", reading.inches(depth, None))?;
         }
         writeln!(out)?;
         cautions(&p.cautions, out)?;
     }
     if let Some(stand) = &a.stand {
-        print_stand(stand, out)?;
+        print_stand(stand, reading, out)?;
     }
     if let Some(stage) = &a.stage {
         print_stage(stage, out)?;
     }
     if let Some(depth) = &a.seed_depth {
-        print_depth(depth, out)?;
+        print_depth(depth, reading, out)?;
     }
     if let Some(days) = &a.degree_days {
-        print_degree_days(days, out)?;
+        print_degree_days(days, reading, out)?;
     }
     for pest in &a.pests {
         print_pest(pest, out)?;
@@ -65,10 +68,11 @@ fn print(field: &str, a: &FieldAssessment, out: &mut impl Write) -> io::Result<(
         let name = if weed.label.is_empty() { &weed.organism } else { &weed.label };
         write!(out, "weed         {name}")?;
         if let Some(density) = weed.per_square_foot {
-            write!(out, ", {density:.1} plants/sq ft")?;
+            let (density, unit) = reading.converted(density, "1/[sft_i]");
+            write!(out, ", {density:.1} plants{unit}")?;
         }
         if let Some(tallest) = weed.tallest_in {
-            write!(out, ", to {tallest} in tall")?;
+            write!(out, ", to {} tall", reading.inches(tallest, None))?;
         }
         writeln!(out, ", {}", weed.day)?;
     }
@@ -94,10 +98,10 @@ fn print(field: &str, a: &FieldAssessment, out: &mut impl Write) -> io::Result<(
     Ok(())
 }
 
-fn print_stand(stand: &Stand, out: &mut impl Write) -> io::Result<()> {
-    write!(out, "stand        {} plants/ac", thousands(stand.plants_per_acre))?;
+fn print_stand(stand: &Stand, reading: &Reading, out: &mut impl Write) -> io::Result<()> {
+    write!(out, "stand        {}", reading.per_acre("plants", stand.plants_per_acre))?;
     if let Some((low, high)) = stand.interval_95 {
-        write!(out, ", 95 % interval {} to {}", thousands(low), thousands(high))?;
+        write!(out, ", 95 % interval {} to {}", reading.bare_per_acre(low), reading.bare_per_acre(high))?;
     }
     write!(out, ", {}", counted(stand.counts.len(), "count", "counts"))?;
     if let Some(cv) = stand.variation_percent {
@@ -130,26 +134,28 @@ fn print_stage(stage: &Stage, out: &mut impl Write) -> io::Result<()> {
     cautions(&stage.cautions, out)
 }
 
-fn print_depth(depth: &SeedDepth, out: &mut impl Write) -> io::Result<()> {
-    write!(out, "seed depth   {:.2} in", depth.mean_in)?;
+fn print_depth(depth: &SeedDepth, reading: &Reading, out: &mut impl Write) -> io::Result<()> {
+    write!(out, "seed depth   {}", reading.inches(depth.mean_in, Some(2)))?;
     if let Some(sd) = depth.standard_deviation_in {
-        write!(out, ", standard deviation {sd:.2} in")?;
+        write!(out, ", standard deviation {}", reading.inches(sd, Some(2)))?;
     }
     write!(out, ", {}", counted(depth.seeds, "seed", "seeds"))?;
     if let (Some(target), Some(quarter), Some(half)) =
         (depth.target_in, depth.beyond_quarter_inch_percent, depth.beyond_half_inch_percent)
     {
-        write!(out, "; {quarter:.0} % beyond ¼ in and {half:.0} % beyond ½ in of the set {target} in")?;
+        let target = reading.inches(target, None);
+        // The publication's bounds are in inches.
+        write!(out, "; {quarter:.0} % beyond ¼ in and {half:.0} % beyond ½ in of the set {target}")?;
     }
     writeln!(out)?;
     cautions(&depth.cautions, out)
 }
 
-fn print_degree_days(days: &DegreeDays, out: &mut impl Write) -> io::Result<()> {
+fn print_degree_days(days: &DegreeDays, reading: &Reading, out: &mut impl Write) -> io::Result<()> {
+    let (total, unit) = reading.converted(days.total_f, "5.K.d/9");
     write!(
         out,
-        "degree days  {:.0} °F·d, {}, {} to {}, {}",
-        days.total_f,
+        "degree days  {total:.0} {unit}, {}, {} to {}, {}",
         days.method,
         days.from,
         days.to,

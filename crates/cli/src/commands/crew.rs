@@ -22,7 +22,15 @@ pub(crate) fn run(global: &Global, args: &Crew) -> Result<()> {
             if global.format == crate::args::Format::Text {
                 let digest = engine.digest()?;
                 say!("crew \"{}\"; what this device holds has the digest {digest}", engine.crew_name()?);
+                let reading = engine.crew_reading()?;
+                say!("reads in {} units, language {}", reading.system, reading.language);
             }
+        }
+        Crew::Set(set) => {
+            let value = Some(set.value.as_str());
+            let (units, language) = if set.setting == "units" { (value, None) } else { (None, value) };
+            let reading = engine.set_reading(units, language)?;
+            say!("recorded: the crew reads in {} units, language {}", reading.system, reading.language);
         }
         Crew::Invite(invite) => {
             let mut waiting = None;

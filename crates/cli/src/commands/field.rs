@@ -94,6 +94,8 @@ fn list(global: &Global, engine: &Engine, retired: bool) -> Result<()> {
     if retired {
         columns.push("retired");
     }
+    columns.extend(["last_visit", "stage", "reentry"]);
+    let mut glances = engine.glances()?;
     let mut listing = Listing::new(columns);
     for field in engine.field_lines(retired)? {
         let mut row = vec![
@@ -112,6 +114,8 @@ fn list(global: &Global, engine: &Engine, retired: bool) -> Result<()> {
         if retired {
             row.push(json!(field.retired));
         }
+        let glance = glances.remove(&field.id).unwrap_or_default();
+        row.extend([json!(glance.last_visit), json!(glance.stage), json!(glance.reentry)]);
         listing.row(row);
     }
     Ok(listing.write(global.format, "no fields yet; add one with `ligule field add`", &mut io::stdout().lock())?)

@@ -10,7 +10,16 @@ use crate::listing::Listing;
 
 /// Lists the kinds, or tells all about one.
 pub(crate) fn run(global: &Global, args: &KindArgs) -> Result<()> {
-    let kinds = Engine::kinds_of(&crate::journal_folder(global)?)?;
+    let folder = crate::journal_folder(global)?;
+    let kinds = Engine::kinds_of(&folder)?;
+    let language = match &global.language {
+        Some(language) => Language { code: language.clone(), asked: true },
+        // Kinds are told without a journal too.
+        None => {
+            let crews = Engine::open(&folder).map(|engine| engine.reading().language.clone());
+            Language { code: crews.unwrap_or_else(|_| "en".to_owned()), asked: false }
+        }
+    };
     let mut out = io::stdout().lock();
     let Some(name) = &args.kind else {
         let mut listing = Listing::new(["kind", "label", "about", "measures"]);
@@ -18,8 +27,8 @@ pub(crate) fn run(global: &Global, args: &KindArgs) -> Result<()> {
             let measures: Vec<String> = kind.measures.iter().map(Measure::flag).collect();
             listing.row(vec![
                 json!(kind.kind),
-                json!(label(&kind.label, &args.language)?),
-                json!(label(&kind.about, &args.language)?),
+                json!(label(&kind.label, &language)?),
+                json!(label(&kind.about, &language)?),
                 json!(measures.join(" ")),
             ]);
         }
@@ -27,26 +36,22 @@ pub(crate) fn run(global: &Global, args: &KindArgs) -> Result<()> {
     };
     let kind = Engine::kind_of(&kinds, name)?;
     if args.codes {
-        return Ok(codes(&kinds, kind, &args.language)?.write(
-            global.format,
-            "nothing is chosen from a list",
-            &mut out,
-        )?);
+        return Ok(codes(&kinds, kind, &language)?.write(global.format, "nothing is chosen from a list", &mut out)?);
     }
     if global.format == Format::Text {
-        say!("{}: {}", kind.kind, label(&kind.label, &args.language)?);
-        say!("{}\nHow: {}", label(&kind.about, &args.language)?, label(&kind.protocol, &args.language)?);
+        say!("{}: {}", kind.kind, label(&kind.label, &language)?);
+        say!("{}\nHow: {}", label(&kind.about, &language)?, label(&kind.protocol, &language)?);
         if let [from, to] = kind.stages.as_slice() {
             say!("Asked for from {from} to {to}.");
         }
         say!();
     }
-    measures(kind, &args.language)?.write(global.format, "no measures", &mut out)?;
+    measures(kind, &language)?.write(global.format, "no measures", &mut out)?;
     Ok(())
 }
 
 /// Lists what may be chosen.
-fn codes(kinds: &KindSet, kind: &Kind, language: &str) -> Result<Listing> {
+fn codes(kinds: &KindSet, kind: &Kind, language: &Language) -> Result<Listing> {
     let mut listing = Listing::new(["flag", "code", "label"]);
     for measure in &kind.measures {
         let flag = format!("--{}", measure.flag());
@@ -60,7 +65,7 @@ fn codes(kinds: &KindSet, kind: &Kind, language: &str) -> Result<Listing> {
     Ok(listing)
 }
 
-fn measures(kind: &Kind, language: &str) -> Result<Listing> {
+fn measures(kind: &Kind, language: &Language) -> Result<Listing> {
     let mut listing =
         Listing::new(["flag", "label", "type", "unit", "least", "greatest", "required", "column", "codes"]);
     for measure in &kind.measures {
@@ -82,12 +87,20 @@ fn measures(kind: &Kind, language: &str) -> Result<Listing> {
     Ok(listing)
 }
 
-/// Returns the label in a language that people asked for.
-fn label<'a>(labels: &'a Labels, language: &str) -> Result<&'a str> {
-    labels.get(language).map(String::as_str).ok_or_else(|| {
+/// The language of the labels.
+struct Language {
+    code: String,
+    /// Whether somebody asked for it in this very call.
+    asked: bool,
+}
+
+/// Returns the label in a language; where a kind has none in the crew's language, the English one.
+fn label<'a>(labels: &'a Labels, language: &Language) -> Result<&'a str> {
+    let english = || labels.get("en").filter(|_| !language.asked);
+    labels.get(&language.code).or_else(english).map(String::as_str).ok_or_else(|| {
         let known: Vec<&str> = labels.keys().map(String::as_str).collect();
         EngineError::user(
-            format!("there are no labels in `{language}`"),
+            format!("there are no labels in `{}`", language.code),
             format!("the languages are {}", known.join(", ")),
         )
     })

@@ -15,17 +15,21 @@ pub(crate) fn run(global: &Global, args: &List) -> Result<()> {
         season: args.season,
         voided: args.voided,
     })?;
+    if let Some(field) = &args.field {
+        super::reentry::show(&engine, field, global.format)?;
+    }
     let mut listing = Listing::new(["observation", "field", "kind", "at", "by", "values", "state"]);
     for line in lines {
-        let values = if global.format == Format::Text || global.format == Format::Csv {
-            json!(line.values_text())
-        } else {
-            json!(line.values)
+        let values = match global.format {
+            Format::Text => json!(line.values_read),
+            Format::Csv => json!(line.values_text()),
+            Format::Json | Format::Ndjson => json!(line.values),
         };
+        let kind = if global.format == Format::Text { &line.kind_read } else { &line.kind };
         listing.row(vec![
             json!(line.observation),
             json!(line.field),
-            json!(line.kind),
+            json!(kind),
             json!(line.at),
             json!(line.by),
             values,
@@ -42,7 +46,7 @@ pub(crate) fn history(global: &Global, args: &Observation) -> Result<()> {
     let mut listing = Listing::new(["measure", "value", "entered", "by", "at", "device", "change"]);
     for entry in engine.history(&args.observation)? {
         listing.row(vec![
-            json!(entry.measure),
+            json!(if global.format == Format::Text { &entry.measure_read } else { &entry.measure }),
             json!(if global.format == Format::Text { &entry.shown } else { &entry.value }),
             json!(entry.entered),
             json!(entry.by),

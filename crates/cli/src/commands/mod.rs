@@ -15,15 +15,16 @@ mod init;
 mod journal;
 mod kind;
 mod list;
-mod pack;
 mod outline;
+mod pack;
 mod paper;
 mod query;
 pub(crate) mod record;
+mod reentry;
 mod report;
+mod roster;
 mod sheet;
 mod sync;
-mod roster;
 mod table;
 
 use ligule_engine::Result;
@@ -35,11 +36,11 @@ pub(crate) fn run(global: &Global, command: &Command) -> Result<()> {
     match command {
         Command::Init(args) => init::run(global, args),
         Command::Field(args) => field::run(global, args),
-        Command::Kind(args) => kind::run(global, args),
-        Command::Record(args) => record::run(global, args, None),
         Command::Grower(args) => roster::growers(global, args),
         Command::Planter(args) => roster::planters(global, args),
         Command::Soil(args) => roster::soils(global, args),
+        Command::Kind(args) => kind::run(global, args),
+        Command::Record(args) => record::run(global, args, None),
         Command::Amend(args) => correct::amend(global, args),
         Command::Void(args) => correct::void(global, args),
         Command::List(args) => list::run(global, args),

@@ -6,7 +6,7 @@ use ligule_engine::kinds::KindSet;
 use crate::args::{Completions, Manual};
 
 fn command() -> clap::Command {
-    crate::command(&KindSet::builtin())
+    crate::command(&KindSet::builtin(), "en")
 }
 
 /// Prints a completion script.

@@ -110,7 +110,7 @@ struct Lines<'a> {
 
 impl<'a> Lines<'a> {
     fn new(engine: &'a Engine) -> Self {
-        let strict = record_args::with_kinds(clap::Command::new("record").no_binary_name(true), engine.kinds());
+        let strict = record_args::with_kinds(clap::Command::new("record").no_binary_name(true), engine.kinds(), "en");
         let lenient = strict.clone().mut_subcommands(|kind| kind.mut_args(|arg| arg.required(false)));
         Self { engine, strict, lenient }
     }

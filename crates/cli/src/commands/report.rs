@@ -30,6 +30,7 @@ pub(crate) fn run(global: &Global, args: &Report) -> Result<()> {
         generated_at: visit.generated_at,
         as_of: visit.as_of,
         language: "en",
+        reading: engine.reading(),
     })
     .map_err(|error| EngineError::new(Fault::System, error.to_string(), "please report this as an error"))?;
     ligule_engine::write_file(&args.out, page.as_bytes())?;

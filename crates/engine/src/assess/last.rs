@@ -1,10 +1,9 @@
 //! The last look at soil and roots, and notes.
 
 use ligule_observation::{
-    kind::{Measure, ResultType},
+    kind::ResultType,
     record::{Record, Value},
 };
-use ligule_units::{System, Unit, format_fixed};
 
 use super::{
     model::{LastCheck, Note},
@@ -19,23 +18,15 @@ pub(super) fn check(records: &[&Record], kind: &str, reader: &mut Reader<'_>) ->
         if let Some(measured) = record.values.get(&measure.name)
             && !reader.is_open(record, &measure.name)
         {
-            let label = measure.label.get("en").unwrap_or(&measure.name).clone();
-            values.push((label, shown(record, measure, &measured.value, reader)));
+            let label = reader.reading().label(&measure.label, &measure.name).to_owned();
+            let value = match &measured.value {
+                Value::Text(code) if measure.result == ResultType::Choice => reader.label(record, &measure.name, code),
+                _ => reader.reading().value(reader.kinds(), Some(measure), measured),
+            };
+            values.push((label, value));
         }
     }
     Some(LastCheck { day: record.day, values, rests_on: vec![record.key.clone()] })
-}
-
-/// Returns a value as people read it.
-fn shown(record: &Record, measure: &Measure, value: &Value, reader: &Reader<'_>) -> String {
-    match value {
-        Value::Text(text) if measure.result == ResultType::Choice => reader.label(record, &measure.name, text),
-        Value::Text(text) => text.clone(),
-        Value::Int(number) => match measure.unit.as_deref().filter(|u| *u != "1").and_then(Unit::by_ucum) {
-            Some(unit) => format_fixed(*number, unit, measure.scale, System::Us),
-            None => (*number as f64 / 10f64.powi(measure.scale.into())).to_string(),
-        },
-    }
 }
 
 /// Returns the notes, the latest first.

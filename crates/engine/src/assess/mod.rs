@@ -21,6 +21,7 @@ mod tests;
 use jiff::civil::Date;
 use ligule_observation::{kinds::KindSet, record::Record};
 
+use crate::reading::Reading;
 use crate::weather::WeatherDay;
 use reader::Reader;
 
@@ -50,12 +51,24 @@ pub fn assess(
     weather: Option<&StationDays>,
     as_of: Date,
 ) -> FieldAssessment {
+    assess_for(&Reading::default(), records, kinds, usual_crop, weather, as_of)
+}
+
+/// The same as [`assess`], with texts in the reader's units and labels in the reader's language.
+pub fn assess_for(
+    reading: &Reading,
+    records: &[Record],
+    kinds: &KindSet,
+    usual_crop: &str,
+    weather: Option<&StationDays>,
+    as_of: Date,
+) -> FieldAssessment {
     let mut in_time: Vec<&Record> = records.iter().filter(|r| r.day <= as_of).collect();
     in_time.sort_by(|a, b| (a.at, &a.key).cmp(&(b.at, &b.key)));
     let voided = in_time.iter().filter(|r| r.void.is_some()).count();
     in_time.retain(|r| r.void.is_none());
 
-    let mut reader = Reader::new(kinds);
+    let mut reader = Reader::new(kinds, reading);
     let mut lacking = Vec::new();
     let planting = planting::planting(records, as_of, &mut reader);
     let since_planting: Vec<&Record> =
@@ -94,6 +107,7 @@ pub fn assess(
         soil: last::check(&in_time, "soil-check", &mut reader),
         roots: last::check(&since_planting, "root-check", &mut reader),
         notes: last::notes(&in_time, &mut reader),
+        reentry: None,
         set_aside: reader.into_set_aside(),
         voided,
         lacking,

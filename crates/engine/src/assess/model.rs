@@ -36,6 +36,8 @@ pub struct FieldAssessment {
     pub roots: Option<LastCheck>,
     /// Notes, the latest first.
     pub notes: Vec<Note>,
+    /// What keeps people out of the field, or may; filled in by [`crate::Engine::assess`].
+    pub reentry: Option<crate::Reentry>,
     /// Values that were left out, and why, a sentence each.
     pub set_aside: Vec<SetAside>,
     /// Observations that were voided, and so are in no number here.

@@ -4,16 +4,18 @@ use ligule_observation::{kind::Measure, kinds::KindSet, record::Record};
 use ligule_units::{Length, PlantDensity, Quantity, Unit};
 
 use super::model::SetAside;
+use crate::reading::{Reading, code_label};
 
 /// Reads values; a measure in conflict is never read, and listed.
 pub(super) struct Reader<'a> {
     kinds: &'a KindSet,
+    reading: &'a Reading,
     set_aside: Vec<SetAside>,
 }
 
 impl<'a> Reader<'a> {
-    pub(super) fn new(kinds: &'a KindSet) -> Self {
-        Self { kinds, set_aside: Vec::new() }
+    pub(super) fn new(kinds: &'a KindSet, reading: &'a Reading) -> Self {
+        Self { kinds, reading, set_aside: Vec::new() }
     }
 
     pub(super) fn into_set_aside(self) -> Vec<SetAside> {
@@ -22,6 +24,10 @@ impl<'a> Reader<'a> {
 
     pub(super) fn kinds(&self) -> &'a KindSet {
         self.kinds
+    }
+
+    pub(super) fn reading(&self) -> &'a Reading {
+        self.reading
     }
 
     /// Leaves a value out, once.
@@ -128,8 +134,10 @@ impl<'a> Reader<'a> {
 
     /// Returns what people call a code of a choice; the code where the lists do not have it.
     pub(super) fn label(&self, record: &Record, measure: &str, code: &str) -> String {
-        let known = self.measure(record, measure).map(|m| self.kinds.codes(m)).unwrap_or_default();
-        known.into_iter().find(|(c, _)| *c == code).map_or(code, |(_, label)| label).to_owned()
+        match self.measure(record, measure) {
+            Some(measure) => code_label(self.kinds, measure, code, &self.reading.language),
+            None => code.to_owned(),
+        }
     }
 }
 

@@ -108,7 +108,7 @@ fn count(record: &Record, planting: Option<&Planting>, reader: &mut Reader<'_>) 
     }
     let plants = reader.number(record, "plants")?;
     let (density, sample) = if let Some(hoop) = reader.length(record, "hoop_diameter") {
-        (hoop_density(plants, hoop), format!("{} in hoop", short(hoop.inches())))
+        (hoop_density(plants, hoop), format!("{} hoop", told(reader, hoop, "[in_i]")))
     } else if let Some(thousandths) = reader.number(record, "thousandths").filter(|share| *share > 0.0) {
         (Ok(PlantDensity::from_per_acre(plants * 1000.0 / thousandths)), format!("{}/1000 ac", short(thousandths)))
     } else {
@@ -131,7 +131,7 @@ fn count(record: &Record, planting: Option<&Planting>, reader: &mut Reader<'_>) 
             return None;
         };
         let rows = reader.count(record, "rows").unwrap_or(1).max(1);
-        let mut sample = format!("{} in rows, {} ft", short(width.inches()), short(length.feet()));
+        let mut sample = format!("{} rows, {}", told(reader, width, "[in_i]"), told(reader, length, "[ft_i]"));
         if rows > 1 {
             sample += &format!(" of {rows} rows");
         }
@@ -150,6 +150,13 @@ fn count(record: &Record, planting: Option<&Planting>, reader: &mut Reader<'_>) 
             None
         }
     }
+}
+
+/// A length in the unit that is read where `unit` is kept, at most two decimals.
+fn told(reader: &Reader<'_>, length: Length, unit: &str) -> String {
+    let kept = if unit == "[ft_i]" { length.feet() } else { length.inches() };
+    let (value, symbol) = reader.reading().converted(kept, unit);
+    format!("{} {symbol}", short(value))
 }
 
 /// At most two decimals.

@@ -1,6 +1,7 @@
 //! Degree days since planting, with the stages they let one expect and the stage that was seen.
 
 use jiff::civil::Date;
+use ligule_engine::Reading;
 use ligule_engine::assess::{DegreeDays, Stage};
 use plotters::{
     prelude::*,
@@ -16,7 +17,8 @@ use crate::{
 const SIZE: (u32, u32) = (720, 320);
 
 /// Draws the course of degree days; needs at least one day of weather.
-pub(crate) fn heat(heat: &DegreeDays, seen: Option<&Stage>) -> Result<String, ReportError> {
+pub(crate) fn heat(heat: &DegreeDays, seen: Option<&Stage>, reading: &Reading) -> Result<String, ReportError> {
+    let (heat, unit) = (&read(heat, reading), reading.converted(0.0, FAHRENHEIT).1);
     let mut about = format!(
         "From {} to {}: {} degree days by the {}.",
         short_day(heat.from),
@@ -30,10 +32,28 @@ pub(crate) fn heat(heat: &DegreeDays, seen: Option<&Stage>) -> Result<String, Re
     if let Some(stage) = seen {
         about += &format!(" Seen on {}: {}.", short_day(stage.day), stage.field_stage);
     }
-    picture("heat-plot", SIZE, "Degree days since planting", &about, |area| draw(area, heat, seen))
+    picture("heat-plot", SIZE, "Degree days since planting", &about, |area| draw(area, heat, seen, unit))
 }
 
-fn draw(area: &super::Area<'_>, heat: &DegreeDays, seen: Option<&Stage>) -> Result<(), Box<dyn std::error::Error>> {
+/// UCUM's code of the Fahrenheit degree day.
+const FAHRENHEIT: &str = "5.K.d/9";
+
+/// Returns the sums in the degree days that are read.
+fn read(heat: &DegreeDays, reading: &Reading) -> DegreeDays {
+    let converted = |sum: f64| reading.converted(sum, FAHRENHEIT).0;
+    let mut heat = heat.clone();
+    heat.total_f = converted(heat.total_f);
+    heat.course.iter_mut().for_each(|(_, sum)| *sum = converted(*sum));
+    heat.marks.iter_mut().for_each(|mark| mark.degree_days_f = converted(mark.degree_days_f));
+    heat
+}
+
+fn draw(
+    area: &super::Area<'_>,
+    heat: &DegreeDays,
+    seen: Option<&Stage>,
+    unit: &str,
+) -> Result<(), Box<dyn std::error::Error>> {
     let since = |day: Date| f64::from((day - heat.from).get_days()) + 1.0;
     let last = since(heat.to).max(seen.map_or(0.0, |s| since(s.day))).max(7.0);
     let top = (heat.total_f * 1.15).max(50.0);
@@ -55,7 +75,7 @@ fn draw(area: &super::Area<'_>, heat: &DegreeDays, seen: Option<&Stage>) -> Resu
         .x_labels(8)
         .y_label_formatter(&|y| whole(*y))
         .x_label_formatter(&|x| day_of(*x))
-        .y_desc("°F · day")
+        .y_desc(unit.replace('·', " · ").replace(" d", " day"))
         .axis_desc_style(words(12, QUIET, HPos::Center, VPos::Top))
         .label_style(words(12, INK, HPos::Center, VPos::Top))
         .draw()?;

@@ -1,5 +1,6 @@
 //! Counts of plants with the 95 % interval of their mean, against the seeds dropped.
 
+use ligule_engine::Reading;
 use ligule_engine::assess::{Planting, Stand};
 use plotters::{
     prelude::*,
@@ -13,10 +14,11 @@ const SIZE: (u32, u32) = (720, 306);
 const LABELS: u32 = 190;
 
 /// Draws the counts of a stand.
-pub(crate) fn stand(stand: &Stand, planting: Option<&Planting>) -> Result<String, ReportError> {
-    let dropped = planting.and_then(|p| p.seeds_per_acre);
+pub(crate) fn stand(stand: &Stand, planting: Option<&Planting>, reading: &Reading) -> Result<String, ReportError> {
+    let (stand, area) = (&read(stand, reading), reading.area_word());
+    let dropped = planting.and_then(|p| p.seeds_per_acre).map(|seeds| per_area(seeds, reading));
     let mut about = format!(
-        "{} counts from {} to {} plants per acre; mean {}",
+        "{} counts from {} to {} plants per {area}; mean {}",
         stand.counts.len(),
         whole(least(stand)),
         whole(most(stand)),
@@ -28,7 +30,24 @@ pub(crate) fn stand(stand: &Stand, planting: Option<&Planting>) -> Result<String
     if let Some(seeds) = dropped {
         about += &format!("; seeds dropped {}", whole(seeds));
     }
-    picture("stand-plot", SIZE, "Plants per acre, count by count", &about, |area| draw(area, stand, dropped))
+    picture("stand-plot", SIZE, &format!("Plants per {area}, count by count"), &about, |area| {
+        draw(area, stand, dropped)
+    })
+}
+
+fn per_area(per_acre: f64, reading: &Reading) -> f64 {
+    reading.converted(per_acre, "1/[acr_us]").0
+}
+
+/// Returns the stand with its numbers to the area that is read.
+fn read(stand: &Stand, reading: &Reading) -> Stand {
+    let mut stand = stand.clone();
+    stand.plants_per_acre = per_area(stand.plants_per_acre, reading);
+    stand.interval_95 = stand.interval_95.map(|(low, high)| (per_area(low, reading), per_area(high, reading)));
+    for count in &mut stand.counts {
+        count.plants_per_acre = per_area(count.plants_per_acre, reading);
+    }
+    stand
 }
 
 fn least(stand: &Stand) -> f64 {

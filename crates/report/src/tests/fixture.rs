@@ -184,6 +184,7 @@ pub(crate) fn assessment() -> FieldAssessment {
             text: "Wet corner in the north-east stays wet; the row beside the track is thin.".to_owned(),
             observation: key(18),
         }],
+        reentry: None,
         set_aside: vec![SetAside {
             observation: key(19),
             measure: "plants".to_owned(),

@@ -1,6 +1,7 @@
 //! One section for each thing that was assessed; what is absent has no section.
 
 use jiff::civil::Date;
+use ligule_engine::Reading;
 use ligule_engine::assess::{
     DegreeDays, FieldAssessment, LastCheck, Pest, Planting, SeedDepth, Share, Stage, Stand, Weed,
 };
@@ -55,15 +56,15 @@ fn key(keys: impl Into<String>) -> Cell {
     Cell { text: keys.into(), class: "key" }
 }
 
-pub(crate) fn all(assessment: &FieldAssessment, sources: &mut Sources) -> Vec<Section> {
+pub(crate) fn all(assessment: &FieldAssessment, reading: &Reading, sources: &mut Sources) -> Vec<Section> {
     let mut sections = Vec::new();
-    sections.extend(assessment.planting.as_ref().map(planting));
-    sections.extend(assessment.stand.as_ref().map(|s| stand(s, sources)));
+    sections.extend(assessment.planting.as_ref().map(|p| planting(p, reading)));
+    sections.extend(assessment.stand.as_ref().map(|s| stand(s, reading, sources)));
     sections.extend(assessment.stage.as_ref().map(|s| stage(s, sources)));
-    sections.extend(assessment.degree_days.as_ref().map(|d| heat(d, sources)));
-    sections.extend(assessment.seed_depth.as_ref().map(|d| depth(d, sources)));
+    sections.extend(assessment.degree_days.as_ref().map(|d| heat(d, reading, sources)));
+    sections.extend(assessment.seed_depth.as_ref().map(|d| depth(d, reading, sources)));
     sections.extend(pests(&assessment.pests, sources));
-    sections.extend(weeds(&assessment.weeds, sources));
+    sections.extend(weeds(&assessment.weeds, reading, sources));
     sections.extend(assessment.soil.as_ref().map(|c| last("Soil", c)));
     sections.extend(assessment.roots.as_ref().map(|c| last("Roots", c)));
     sections.extend(notes(assessment));
@@ -71,11 +72,13 @@ pub(crate) fn all(assessment: &FieldAssessment, sources: &mut Sources) -> Vec<Se
     sections
 }
 
-fn planting(planting: &Planting) -> Section {
+fn planting(planting: &Planting, reading: &Reading) -> Section {
     let mut facts = vec![format!("Planted {}", day(planting.day))];
-    facts.extend(planting.seeds_per_acre.map(|s| format!("{} seeds per acre", whole(s))));
-    facts.extend(planting.row_width_in.map(|w| format!("rows {} in apart", trim(w))));
-    facts.extend(planting.target_depth_in.map(|d| format!("{} in deep intended", trim(d))));
+    facts.extend(
+        planting.seeds_per_acre.map(|s| format!("{} seeds per {}", reading.bare_per_acre(s), reading.area_word())),
+    );
+    facts.extend(planting.row_width_in.map(|w| format!("rows {} apart", reading.inches(w, None))));
+    facts.extend(planting.target_depth_in.map(|d| format!("{} deep intended", reading.inches(d, None))));
     facts.extend(planting.relative_maturity.map(|m| format!("relative maturity {}", trim(m))));
     Section {
         heading: "Planting",
@@ -86,17 +89,18 @@ fn planting(planting: &Planting) -> Section {
     }
 }
 
-fn stand(stand: &Stand, sources: &mut Sources) -> Section {
+fn stand(stand: &Stand, reading: &Reading, sources: &mut Sources) -> Section {
     let n = stand.counts.len();
+    let (whole, area) = (|plants: f64| reading.bare_per_acre(plants), reading.area_word());
     let mut lines = vec![match stand.interval_95 {
         Some((low, high)) => format!(
-            "{} plants per acre, the mean of {}; with 95 % confidence the field has between {} and {}.",
+            "{} plants per {area}, the mean of {}; with 95 % confidence the field has between {} and {}.",
             whole(stand.plants_per_acre),
             counted(n, "count", "counts"),
             whole(low),
             whole(high)
         ),
-        None => format!("{} plants per acre from {}.", whole(stand.plants_per_acre), counted(n, "count", "counts")),
+        None => format!("{} plants per {area} from {}.", whole(stand.plants_per_acre), counted(n, "count", "counts")),
     }];
     if let Some(share) = stand.share_of_seeds_percent {
         lines.push(format!("That is {share:.1} % of the seeds dropped."));
@@ -126,7 +130,7 @@ fn stand(stand: &Stand, sources: &mut Sources) -> Section {
             words("Day"),
             words("Counted in"),
             number("Plants"),
-            number("Plants per acre"),
+            number(format!("Plants per {area}")),
             words("Observation"),
         ],
         rows: stand
@@ -178,10 +182,12 @@ fn stage(stage: &Stage, sources: &mut Sources) -> Section {
     }
 }
 
-fn heat(heat: &DegreeDays, sources: &mut Sources) -> Section {
+fn heat(heat: &DegreeDays, reading: &Reading, sources: &mut Sources) -> Section {
+    let (total, unit) = reading.converted(heat.total_f, "5.K.d/9");
     let mut lines = vec![format!(
-        "{} degree days (°F) from {} to {}, by the {}, from the weather of station {}.",
-        whole(heat.total_f),
+        "{} degree days ({}) from {} to {}, by the {}, from the weather of station {}.",
+        whole(total),
+        unit.trim_end_matches("·d"),
         day(heat.from),
         day(heat.to),
         heat.method,
@@ -215,21 +221,23 @@ fn heat(heat: &DegreeDays, sources: &mut Sources) -> Section {
     }
 }
 
-fn depth(depth: &SeedDepth, sources: &mut Sources) -> Section {
+fn depth(depth: &SeedDepth, reading: &Reading, sources: &mut Sources) -> Section {
     let mut lines = vec![format!(
-        "Seed lies {:.2} in deep on average of {}, from {} to {} in{}.",
-        depth.mean_in,
+        "Seed lies {} deep on average of {}, from {} to {}{}.",
+        reading.inches(depth.mean_in, Some(2)),
         counted(depth.seeds, "seed", "seeds"),
-        trim(depth.range_in.0),
-        trim(depth.range_in.1),
-        depth.standard_deviation_in.map_or(String::new(), |sd| format!(", standard deviation {sd:.2} in"))
+        reading.inches(depth.range_in.0, None),
+        reading.inches(depth.range_in.1, None),
+        depth
+            .standard_deviation_in
+            .map_or(String::new(), |sd| format!(", standard deviation {}", reading.inches(sd, Some(2))))
     )];
     if let (Some(target), Some(quarter), Some(half)) =
         (depth.target_in, depth.beyond_quarter_inch_percent, depth.beyond_half_inch_percent)
     {
         lines.push(format!(
-            "Intended: {} in. More than ¼ in off: {quarter:.0} %; more than ½ in off: {half:.0} %.",
-            trim(target)
+            "Intended: {}. More than ¼ in off: {quarter:.0} %; more than ½ in off: {half:.0} %.",
+            reading.inches(target, None)
         ));
     }
     Section {
@@ -293,7 +301,7 @@ fn plants(pest: &Pest, share: &Share) -> Vec<Cell> {
     ]
 }
 
-fn weeds(weeds: &[Weed], sources: &mut Sources) -> Option<Section> {
+fn weeds(weeds: &[Weed], reading: &Reading, sources: &mut Sources) -> Option<Section> {
     if weeds.is_empty() {
         return None;
     }
@@ -307,8 +315,8 @@ fn weeds(weeds: &[Weed], sources: &mut Sources) -> Option<Section> {
             words("Day"),
             number("Spots with it"),
             number("95 % interval"),
-            number("Per sq ft"),
-            number("Tallest, in"),
+            number(format!("Per {}", reading.converted(1.0, "1/[sft_i]").1.trim_start_matches('/'))),
+            number(format!("Tallest, {}", reading.converted(1.0, "[in_i]").1)),
             words("Observations"),
         ],
         rows: weeds
@@ -319,8 +327,11 @@ fn weeds(weeds: &[Weed], sources: &mut Sources) -> Option<Section> {
                     on(w.day),
                     number(format!("{} of {}", w.spots_with_it, w.spots)),
                     number(interval(w.interval_95)),
-                    number(w.per_square_foot.map_or(String::new(), |d| format!("{d:.2}"))),
-                    number(w.tallest_in.map_or(String::new(), trim)),
+                    number(
+                        w.per_square_foot
+                            .map_or(String::new(), |d| format!("{:.2}", reading.converted(d, "1/[sft_i]").0)),
+                    ),
+                    number(w.tallest_in.map_or(String::new(), |t| trim(reading.converted(t, "[in_i]").0))),
                     key(w.rests_on.join(", ")),
                 ]
             })

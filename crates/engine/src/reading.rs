@@ -1,0 +1,287 @@
+//! How people read what is kept: in the crew's units and language. The one place where a quantity becomes text.
+//!
+//! What is kept, exported or handed to programs (CSV, JSON) stays in the units that the kinds declare.
+
+use ligule_observation::kind::{Kind, Labels, Measure, ResultType};
+use ligule_observation::kinds::KindSet;
+use ligule_observation::record::{Measured, Value};
+use ligule_observation::settings::Settings;
+use ligule_units::{Quantity, System, Unit, format_fixed};
+
+use crate::error::{EngineError, Result};
+use crate::number::{decimal, thousands};
+use crate::{Engine, now};
+
+/// The languages in which kinds that come with the program have labels, ISO 639-1.
+pub const LANGUAGES: [&str; 2] = ["en", "es"];
+
+/// The settings, as the crew's document calls them.
+const UNITS: &str = "units";
+const LANGUAGE: &str = "language";
+
+/// Units and language of whoever reads.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Reading {
+    /// US or metric.
+    pub system: System,
+    /// ISO 639-1, one of [`LANGUAGES`]. Where a kind has no label in it, English is read.
+    pub language: String,
+}
+
+impl Default for Reading {
+    fn default() -> Self {
+        Self { system: System::Us, language: "en".to_owned() }
+    }
+}
+
+/// Units as a person names them.
+pub(crate) fn system(text: &str) -> Result<System> {
+    text.trim().parse().map_err(|_| {
+        EngineError::user(
+            format!("expected the units `us` or `metric`, got `{text}`"),
+            "such as `--unit-system metric`",
+        )
+    })
+}
+
+/// A language as a person names it.
+pub(crate) fn language(text: &str) -> Result<String> {
+    let text = text.trim().to_lowercase();
+    if LANGUAGES.contains(&text.as_str()) {
+        return Ok(text);
+    }
+    Err(EngineError::user(
+        format!("there are no labels in `{text}`"),
+        format!("the languages are {}", LANGUAGES.join(", ")),
+    ))
+}
+
+impl Reading {
+    /// Reads a crew's settings; what this program does not know of is read as if it were not set.
+    pub(crate) fn of(settings: &Settings) -> Self {
+        let usual = Self::default();
+        Self {
+            system: settings.get(UNITS).and_then(|text| text.parse().ok()).unwrap_or(usual.system),
+            language: settings.get(LANGUAGE).and_then(|text| language(text).ok()).unwrap_or(usual.language),
+        }
+    }
+
+    /// Returns a label in the reader's language, in English where there is none, else the name.
+    pub fn label<'a>(&self, labels: &'a Labels, name: &'a str) -> &'a str {
+        labels.get(&self.language).or_else(|| labels.get("en")).map_or(name, String::as_str)
+    }
+
+    /// Returns what a kind is called: by its name in English, as people type it, else by its label.
+    pub fn kind<'a>(&self, kind: Option<&'a Kind>, name: &'a str) -> &'a str {
+        kind.filter(|_| self.language != "en").map_or(name, |kind| self.label(&kind.label, name))
+    }
+
+    /// Returns what a measure is called: `name` in English, as people type it, else its label.
+    pub fn measure<'a>(&self, measure: Option<&'a Measure>, name: &'a str) -> &'a str {
+        measure.filter(|_| self.language != "en").map_or(name, |measure| self.label(&measure.label, name))
+    }
+
+    /// Returns a value with its unit.
+    pub fn value(&self, kinds: &KindSet, measure: Option<&Measure>, measured: &Measured) -> String {
+        let Some(measure) = measure else {
+            return match &measured.value {
+                Value::Int(n) => n.to_string(),
+                Value::Text(text) => text.clone(),
+            };
+        };
+        let unit = measure.unit.as_deref().filter(|code| *code != "1").and_then(Unit::by_ucum);
+        match (&measured.value, unit) {
+            (Value::Int(n), Some(unit)) => format_fixed(*n, unit, measure.scale, self.system),
+            (Value::Int(n), None) => decimal(*n, measure.scale),
+            (Value::Text(text), Some(unit)) if measure.result == ResultType::List => self.list(text, measure, unit),
+            (Value::Text(code), _) if measure.result == ResultType::Choice && self.language != "en" => {
+                code_label(kinds, measure, code, &self.language)
+            }
+            (Value::Text(text), _) => text.clone(),
+        }
+    }
+
+    /// Returns a number in the unit in which it is kept, where it has one.
+    pub(crate) fn as_kept(&self, measure: &Measure, value: &Value) -> Option<String> {
+        let unit = measure.unit.as_deref().filter(|code| *code != "1").and_then(Unit::by_ucum)?;
+        match value {
+            Value::Int(n) if self.system.unit_for(unit).ucum != unit.ucum => {
+                Some(format!("{} {}", decimal(*n, measure.scale), unit.symbol))
+            }
+            _ => None,
+        }
+    }
+
+    /// Returns the numbers of a list, the unit once behind them; as kept where one of them is no number.
+    fn list(&self, text: &str, measure: &Measure, unit: &'static Unit) -> String {
+        let shown = self.system.unit_for(unit);
+        let one = |word: &str| {
+            let bare = format_fixed(fixed(word, measure.scale)?, unit, measure.scale, self.system);
+            Some(bare.strip_suffix(shown.symbol)?.trim_end().to_owned())
+        };
+        match text.split_whitespace().map(one).collect::<Option<Vec<String>>>() {
+            Some(numbers) => format!("{} {}", numbers.join(" "), shown.symbol),
+            None => format!("{text} {}", unit.symbol),
+        }
+    }
+
+    /// Converts a number of a unit, by its UCUM code, to the unit that is read, with that unit's symbol; unchanged where
+    /// the unit is not known.
+    pub fn converted(&self, value: f64, ucum: &str) -> (f64, &'static str) {
+        let Some(unit) = Unit::by_ucum(ucum) else { return (value, "") };
+        let shown = self.system.unit_for(unit);
+        if shown.ucum == unit.ucum {
+            return (value, unit.symbol);
+        }
+        let base = value * unit.factor.to_f64() + unit.offset.to_f64();
+        ((base - shown.offset.to_f64()) / shown.factor.to_f64(), shown.symbol)
+    }
+
+    /// Returns a length with its unit, `decimals` at most in inches and one less in centimetres; without them as it is.
+    pub fn inches(&self, inches: f64, decimals: Option<usize>) -> String {
+        match (self.converted(inches, "[in_i]"), decimals) {
+            ((value, "in"), None) => format!("{value} in"),
+            ((value, "in"), Some(decimals)) => format!("{value:.decimals$} in"),
+            ((value, unit), decimals) => format!("{:.*} {unit}", decimals.map_or(1, |d| d.saturating_sub(1)), value),
+        }
+    }
+
+    /// Returns plants or seeds per area: `29,004 plants/ac`, `71,670 plants/ha`.
+    pub fn per_acre(&self, what: &str, per_acre: f64) -> String {
+        let (value, unit) = self.converted(per_acre, "1/[acr_us]");
+        format!("{} {what}{unit}", thousands(value))
+    }
+
+    /// Returns the area to which plants are told, as a word.
+    pub fn area_word(&self) -> &'static str {
+        match self.system {
+            System::Us => "acre",
+            System::Metric => "hectare",
+        }
+    }
+
+    /// Returns the bare number of plants per area.
+    pub fn bare_per_acre(&self, per_acre: f64) -> String {
+        thousands(self.converted(per_acre, "1/[acr_us]").0)
+    }
+}
+
+/// Returns a decimal number as the integer that is kept at a scale.
+fn fixed(word: &str, scale: u8) -> Option<i64> {
+    let one = Unit::by_ucum("1")?;
+    let quantity: Quantity = ligule_units::parse(word, one).ok()?;
+    quantity.to_fixed(one, scale).ok()
+}
+
+/// Returns what people call a code of a choice in a language; in English where there is none, the code where no list has it.
+pub(crate) fn code_label(kinds: &KindSet, measure: &Measure, code: &str, language: &str) -> String {
+    let of = |labels: &Labels| labels.get(language).or_else(|| labels.get("en")).cloned();
+    let list = measure.codelist.as_ref().and_then(|list| kinds.codelist(list));
+    let label = match list {
+        Some(list) => list.codes.iter().find(|known| known.code == code).and_then(|known| of(&known.label)),
+        None => measure.choices.iter().find(|known| known.code == code).and_then(|known| of(&known.label)),
+    };
+    label.unwrap_or_else(|| code.to_owned())
+}
+
+impl Engine {
+    /// Returns the units and language in which answers are told.
+    pub fn reading(&self) -> &Reading {
+        &self.reading
+    }
+
+    /// Tells answers in other units or another language than the crew's, until the journal is opened again.
+    ///
+    /// # Errors
+    /// Units or a language that this program does not know.
+    pub fn read_in(mut self, units: Option<&str>, tongue: Option<&str>) -> Result<Self> {
+        if let Some(units) = units {
+            self.reading.system = system(units)?;
+        }
+        if let Some(tongue) = tongue {
+            self.reading.language = language(tongue)?;
+        }
+        Ok(self)
+    }
+
+    /// Sets units or language for the whole crew; what is not given stays. Returns what holds now.
+    ///
+    /// # Errors
+    /// Units or a language that this program does not know.
+    pub fn set_reading(&mut self, units: Option<&str>, tongue: Option<&str>) -> Result<Reading> {
+        let mut new = Settings::new();
+        if let Some(units) = units {
+            new.insert(UNITS.to_owned(), system(units)?.to_string());
+        }
+        if let Some(tongue) = tongue {
+            new.insert(LANGUAGE.to_owned(), language(tongue)?);
+        }
+        if new.is_empty() {
+            return Err(EngineError::user(
+                "nothing to set",
+                "give units, `us` or `metric`, or a language, `en` or `es`",
+            ));
+        }
+        self.journal.set_settings(&new, &self.journal.identity().person, now())?;
+        self.reading = Reading::of(&self.journal.settings()?);
+        Ok(self.reading.clone())
+    }
+
+    /// Returns what the crew has set, whatever this call was told.
+    pub fn crew_reading(&self) -> Result<Reading> {
+        Ok(Reading::of(&self.journal.settings()?))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn shown(kind: &str, measure: &str, value: Value, system: System, language: &str) -> String {
+        let kinds = KindSet::builtin();
+        let measure = kinds.get(kind).and_then(|kind| kind.measure(measure)).expect("a measure");
+        let reading = Reading { system, language: language.to_owned() };
+        reading.value(&kinds, Some(measure), &Measured { value, entered: None })
+    }
+
+    #[test]
+    fn quantities_and_lists_are_told_in_the_readers_units() {
+        let list = || Value::Text("1.25 1.125 1".into());
+        assert_eq!(shown("stand-count", "row_width", Value::Int(30_000), System::Us, "en"), "30 in");
+        assert_eq!(shown("stand-count", "row_width", Value::Int(30_000), System::Metric, "en"), "76.2 cm");
+        assert_eq!(shown("seed-depth", "seed_to_crown", list(), System::Us, "en"), "1.25 1.125 1 in");
+        assert_eq!(shown("seed-depth", "seed_to_crown", list(), System::Metric, "en"), "3.175 2.858 2.54 cm");
+        assert_eq!(shown("application", "temperature", Value::Int(200), System::Us, "en"), "68 °F");
+        assert_eq!(shown("application", "temperature", Value::Int(200), System::Metric, "en"), "20 °C");
+        assert_eq!(shown("leaf-stage", "collars", Value::Text("4 4 5".into()), System::Metric, "en"), "4 4 5");
+    }
+
+    #[test]
+    fn codes_are_labels_in_other_languages() {
+        let placed = || Value::Text("broadcast".into());
+        assert_eq!(shown("application", "placement", placed(), System::Us, "en"), "broadcast");
+        assert_eq!(shown("application", "placement", placed(), System::Us, "es"), "cobertura total");
+        assert_eq!(shown("application", "placement", Value::Text("?".into()), System::Us, "es"), "?");
+    }
+
+    #[test]
+    fn numbers_of_answers_are_converted_in_one_place() {
+        let metric = Reading { system: System::Metric, language: "en".into() };
+        assert_eq!(Reading::default().per_acre("plants", 30_000.0), "30,000 plants/ac");
+        // 30,000 / 0.40468564224 ha
+        assert_eq!(metric.per_acre("plants", 30_000.0), "74,132 plants/ha");
+        assert_eq!(Reading::default().inches(1.75, Some(2)), "1.75 in");
+        assert_eq!(metric.inches(1.75, Some(2)), "4.4 cm");
+        assert_eq!(metric.inches(30.0, None), "76.2 cm");
+        let (celsius, unit) = metric.converted(180.0, "5.K.d/9");
+        assert!((celsius - 100.0).abs() < 1e-9 && unit == "°C·d");
+    }
+
+    #[test]
+    fn what_is_not_known_is_refused_or_read_as_unset() {
+        assert!(language("de").expect_err("no labels").hint.expect("a hint").contains("en, es"));
+        assert!(system("imperial").is_err());
+        let newer = Settings::from([(UNITS.to_owned(), "nautical".to_owned()), (LANGUAGE.to_owned(), "es".to_owned())]);
+        assert_eq!(Reading::of(&newer), Reading { language: "es".into(), ..Reading::default() });
+    }
+}
