@@ -45,7 +45,7 @@ proptest! {
         if let Ok((least, most)) = component_yield_range(a, b, c) {
             prop_assert!(least <= most);
         }
-        let counted = LatePlants { plants: n, barren: m, root_lodged: m, stalk_lodged: 0 };
+        let counted = LatePlants { plants: n, barren: Some(m), root_lodged: Some(m), stalk_lodged: None };
         prop_assert_eq!(late_count(counted, 0.95).is_ok(), n > 0 && m <= n);
     }
 

@@ -10,6 +10,11 @@ pub use table::{Cell, Origin, Row, Table};
 pub(crate) use worksheet::with_marks;
 pub use worksheet::{Answer, Given, Input, Need, Outcome, Takes, Value, Worksheet};
 
+/// Returns a number as it was typed: without what a conversion left behind its sixth decimal.
+pub(crate) fn plain(number: f64) -> f64 {
+    if number.abs() < 1e9 { (number * 1e6).round() / 1e6 } else { number }
+}
+
 /// Returns every built-in table, by name.
 pub fn tables() -> Vec<Table> {
     let families = [

@@ -121,3 +121,8 @@ pub fn flood_limits(crop: Crop, collars: u8, temperature: Temperature) -> Result
         })
         .collect())
 }
+
+/// Every publication of flooded plants of a crop; one with several limits comes as often.
+pub(super) fn flood_sources(crop: Crop) -> impl Iterator<Item = &'static str> {
+    LIMITS.iter().filter(move |limit| limit.crop == crop).map(|limit| limit.source)
+}

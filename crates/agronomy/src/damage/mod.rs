@@ -31,6 +31,7 @@ pub use stage::HailStage;
 pub use stand::{combined_loss, early_stand_loss, early_stand_losses, late_stand_loss};
 pub use wait::{Event, Wait, days_to_wait, wait_range};
 
+use flood::flood_sources;
 pub(crate) use tables::tables;
 pub(crate) use worksheets::WORKSHEETS;
 

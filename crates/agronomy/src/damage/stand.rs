@@ -76,10 +76,11 @@ pub fn early_stand_loss(stage: HailStage, potential_before: f64, potential_after
 
 /// Returns the share of yield that lost plants cost up to the 10th leaf, by every table of planting date and stand.
 ///
-/// The tables differ, so the answer is one for each that has both stands.
+/// The tables differ, so the answer is one for each, or why it says nothing.
 ///
 /// *Units:* the day of the first planting; densities; shares out. *Holds:* adjuster stages up to 10-leaf; dates and
-/// stands of the tables. *Errors:* [`Error::OutsideTable`] after 10-leaf, or where no table has both stands.
+/// stands of the tables. *Errors:* [`Error::OutsideTable`] after 10-leaf, or where no table has both stands;
+/// [`Error::OutOfRange`] for more plants after than before.
 /// *Source:* [`early_stand_loss`] on [`yield_potentials`].
 ///
 /// Planted on 25 April, 30,000 plants thinned to 18,000, of which the Illinois table says 100 and 88 %:
@@ -91,7 +92,8 @@ pub fn early_stand_loss(stage: HailStage, potential_before: f64, potential_after
 /// let [before, after] = [30_000.0, 18_000.0].map(PlantDensity::from_per_acre);
 /// let losses = early_stand_losses(HailStage::Leaf(8), date(2026, 4, 25), before, after)?;
 /// let illinois = losses.iter().find(|(table, _)| *table == YieldMatrix::Illinois).expect("it has both stands");
-/// assert!((illinois.1 - 0.12).abs() < 1e-9);
+/// assert!((illinois.1.clone()? - 0.12).abs() < 1e-9);
+/// assert!(losses.iter().any(|(_, loss)| loss.is_err()), "Wisconsin has no stand of 18,000");
 /// # Ok::<(), ligule_agronomy::Error>(())
 /// ```
 pub fn early_stand_losses(
@@ -99,17 +101,23 @@ pub fn early_stand_losses(
     planted: Date,
     before: PlantDensity,
     after: PlantDensity,
-) -> Result<Vec<(YieldMatrix, f64)>, Error> {
-    let (mut losses, mut reason) = (Vec::new(), None);
-    let potentials = yield_potentials(planted, before).into_iter().zip(yield_potentials(planted, after));
-    for ((table, before), (_, after)) in potentials {
-        match (before, after) {
-            (Ok(before), Ok(after)) => losses.push((table, early_stand_loss(stage, before, after)?)),
-            (Err(outside), _) | (_, Err(outside)) => reason = reason.or(Some(outside)),
-        }
+) -> Result<Vec<(YieldMatrix, Result<f64, Error>)>, Error> {
+    let per_acre = valid_density("a stand before the damage", before, 1.0)?.per_acre();
+    within("a stand after the damage", after.per_acre(), 0.0, per_acre, " per acre")?;
+    let mut losses = Vec::new();
+    for ((table, before), (_, after)) in
+        yield_potentials(planted, before).into_iter().zip(yield_potentials(planted, after))
+    {
+        losses.push((
+            table,
+            match (before, after) {
+                (Ok(before), Ok(after)) => Ok(early_stand_loss(stage, before, after)?),
+                (Err(outside), _) | (_, Err(outside)) => Err(outside),
+            },
+        ));
     }
-    match reason {
-        Some(outside) if losses.is_empty() => Err(outside),
+    match losses.iter().find_map(|(_, loss)| loss.clone().err()) {
+        Some(outside) if losses.iter().all(|(_, loss)| loss.is_err()) => Err(outside),
         _ => Ok(losses),
     }
 }

@@ -3,6 +3,7 @@
 use ligule_units::DegreeDays;
 
 use crate::error::{Error, within};
+use crate::stage::{COLLARS, LAST_COLLAR};
 use crate::statistics::{USUAL_LEVEL, wilson_interval};
 
 /// Leaves behind from which a plant counts as at risk of staying barren. Common practice, no source.
@@ -10,7 +11,7 @@ const AT_RISK_LEAVES: f64 = 2.0;
 
 /// Fahrenheit degree days that a leaf takes up to V10. *Source:* R. L. Nielsen (2019), Predict leaf stage development in
 /// corn using thermal time, Purdue University.
-const DEGREE_DAYS_A_LEAF: f64 = 82.0;
+pub(super) const DEGREE_DAYS_A_LEAF: f64 = 82.0;
 
 /// How far the plants of a field lag behind its stage.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -33,7 +34,7 @@ pub struct EmergenceEvenness {
 
 /// Returns how far the plants of a field lag behind its stage, from the collars of each plant.
 ///
-/// *Units:* collars, halves for a collar that is half out. *Holds:* corn, 0 to 30 collars, V3 to V5 at best; 20 plants in a
+/// *Units:* collars, halves for a collar that is half out. *Holds:* corn, 0 to 24 collars, V3 to V5 at best; 20 plants in a
 /// row or more. *Errors:* [`Error::TooFew`] without plants; [`Error::OutOfRange`]. *Source:* the field's stage: P.
 /// Thomison, Identifying vegetative growth stages in corn, Ohio State University AGF-127; that plants two leaves behind
 /// are at risk: common practice, no source; that late ones are often barren: University of Illinois Extension (2014),
@@ -50,7 +51,7 @@ pub struct EmergenceEvenness {
 pub fn emergence_evenness(collars: &[f64]) -> Result<EmergenceEvenness, Error> {
     let mut sorted = Vec::with_capacity(collars.len());
     for count in collars {
-        sorted.push(within("a number of leaf collars", *count, 0.0, 30.0, "")?);
+        sorted.push(within(COLLARS, *count, 0.0, LAST_COLLAR.into(), "")?);
     }
     sorted.sort_by(f64::total_cmp);
     let Some(&stage) = sorted.get(sorted.len() / 2) else {

@@ -43,9 +43,18 @@ impl LeafLagStudy {
     }
 }
 
+/// Returns whether a study printed a loss for exactly this share and lag; elsewhere [`leaf_lag_loss`] draws a line.
+///
+/// A share of a sixth counts to the third decimal.
+pub(super) fn is_printed(study: LeafLagStudy, share_late: f64, leaves: f64) -> bool {
+    let (share, knots, _) = study.found();
+    (share - share_late).abs() < 5e-4 && knots.iter().any(|knot| knot.0 > 0.0 && (knot.0 - leaves).abs() < 1e-9)
+}
+
 /// Returns the share of yield that plants cost which lag by leaves: the least and the most by one study.
 ///
-/// Between the published points, and from them to no lag and to no late plant, it is interpolated, which is ours.
+/// Between the published points, and from them to no lag and to no late plant, it is interpolated, which is ours
+/// (derived): no study printed more than its points.
 ///
 /// *Units:* shares; leaves. *Holds:* corn, plants late within the row; up to the share and the leaves of the study.
 /// *Errors:* [`Error::OutsideTable`]; [`Error::OutOfRange`]. *Source:* that of [`LeafLagStudy`].

@@ -2,8 +2,8 @@
 
 use ligule_units::DegreeDays;
 
-use super::lag::{days_behind, emergence_evenness};
-use super::leaves::{LeafLagStudy, leaf_lag_loss};
+use super::lag::{DEGREE_DAYS_A_LEAF, days_behind, emergence_evenness};
+use super::leaves::{LeafLagStudy, is_printed, leaf_lag_loss};
 use super::response::{DELAYS, LatePattern, LateTable, late_loss};
 use crate::catalogue::{Answer, Cell, Input, Origin, Table, Takes, Worksheet};
 use crate::error::Error;
@@ -13,12 +13,22 @@ const NAFZIGER: &str = "E. D. Nafziger, P. R. Carter, E. E. Graham (1991), Respo
 
 pub(crate) const WORKSHEETS: &[Worksheet] = &[EVENNESS, LATE_PLANTS];
 
+/// Corn degree days of a usual day between emergence and V5, °F days. Common practice, no source.
+const USUAL_DAY: f64 = 17.0;
+
+/// The last stage for which the pace of a leaf holds, collars.
+const LAST_OF_PACE: f64 = 10.0;
+
 const EVENNESS: Worksheet = Worksheet {
     name: "evenness",
     title: "How far the plants of a field lag behind its stage, and what those a leaf behind or more cost",
     inputs: &[
         Input::required("collars", Takes::Number("collars"), "Collars of each plant, halves allowed").many(),
-        Input::usual("degree-days", Takes::Number("°F days"), "17", "Corn degree days of a usual day since emergence"),
+        Input::optional(
+            "degree-days",
+            Takes::Number("°F days"),
+            "Corn degree days of a usual day since emergence; 17 if left out, common practice",
+        ),
     ],
     source: "P. Thomison, Ohio State University AGF-127; losses: E. D. Nafziger, P. R. Carter, E. E. Graham (1991), Crop Science \
              31:811-815, and the studies of the table `leaf-lag-loss`; two leaves as the sign of risk: common practice, no source",
@@ -34,10 +44,26 @@ const EVENNESS: Worksheet = Worksheet {
         let (low, high) = found.two_leaves_interval;
         answer = answer.range("interval of that share", (low * 100.0, high * 100.0), 1, "%");
         if let Some(lag) = found.mean_lag_of_late {
-            let days = days_behind(lag.min(10.0), DegreeDays::from_fahrenheit(given.number("degree-days")))?;
-            answer =
-                answer.step(format!("late plants are {lag:.2} leaves behind: {lag:.2} × 82 / day = {days:.1} days"));
-            answer = losses(answer, found.one_leaf, Some(days), Some(lag))?;
+            let a_day = given.maybe("degree-days").unwrap_or(USUAL_DAY);
+            let checked = days_behind(1.0, DegreeDays::from_fahrenheit(a_day))?;
+            answer = answer.step(format!("late plants are {lag:.2} leaves behind on average"));
+            // The pace of a leaf is that up to V10; a field past it has no days by this rule.
+            let days = (found.stage <= LAST_OF_PACE).then_some(lag * checked);
+            answer = match days {
+                Some(days) => answer.step(format!(
+                    "{lag:.2} × {DEGREE_DAYS_A_LEAF} °F days a leaf / {a_day} °F days a day = {days:.1} days"
+                )),
+                None => answer.step(format!(
+                    "days late: unknown; {DEGREE_DAYS_A_LEAF} °F days a leaf hold up to V10, and the field has {} collars",
+                    found.stage
+                )),
+            };
+            if days.is_some() && given.maybe("degree-days").is_none() {
+                answer = answer.remark(
+                    "17 °F days a day are a usual day (common practice, no source): give `degree-days` of the place.",
+                );
+            }
+            answer = losses(answer, found.one_leaf, days, Some(lag))?;
         }
         if found.plants < 20 {
             answer = answer.remark("Fewer than 20 plants: stage more (common practice, no source).");
@@ -48,7 +74,7 @@ const EVENNESS: Worksheet = Worksheet {
 
 const LATE_PLANTS: Worksheet = Worksheet {
     name: "late-plants",
-    title: "Yield that late plants cost, by every published table",
+    title: "Yield that late plants cost, by published tables; between and below their points on a line of ours",
     inputs: &[
         Input::required("share", Takes::Quantity("%"), "Plants that are late"),
         Input::optional("days", Takes::Quantity("d"), "How many days late"),
@@ -68,16 +94,28 @@ const LATE_PLANTS: Worksheet = Worksheet {
 
 /// Adds what each table says and the range over all that answer.
 fn losses(mut answer: Answer, share: f64, days: Option<f64>, leaves: Option<f64>) -> Result<Answer, Error> {
+    const PRINTED: &str = "as printed";
+    const BY_LINE: &str = "our line between and below the printed points, derived";
     let mut looked_up: Vec<(String, Result<_, Error>)> = Vec::new();
     if let Some(days) = days {
         for table in LateTable::ALL {
-            let name = format!("Illinois and Wisconsin, {}", table.word());
+            let planted = LatePattern::ALL.iter().any(|pattern| {
+                let (of_plants, delay) = pattern.late();
+                (of_plants - share).abs() < 1e-9 && (delay - days).abs() < 1e-9
+            });
+            let how = match table {
+                LateTable::Smoothed => "our mean of the patterns, derived",
+                _ if planted => "from the printed yields of the pattern",
+                _ => "our line between the planted patterns, derived",
+            };
+            let name = format!("Illinois and Wisconsin, {} ({how})", table.word());
             looked_up.push((name, late_loss(*table, share, days).map(|loss| (loss, loss))));
         }
     }
     if let Some(leaves) = leaves {
         for study in LeafLagStudy::ALL {
-            looked_up.push((study.word().to_owned(), leaf_lag_loss(*study, share, leaves)));
+            let how = if is_printed(*study, share, leaves) { PRINTED } else { BY_LINE };
+            looked_up.push((format!("{} ({how})", study.word()), leaf_lag_loss(*study, share, leaves)));
         }
     }
     let mut ends: Option<(f64, f64)> = None;
@@ -86,10 +124,13 @@ fn losses(mut answer: Answer, share: f64, days: Option<f64>, leaves: Option<f64>
         match loss {
             Ok((low, high)) => {
                 ends = Some(ends.map_or((low, high), |(least, most)| (least.min(low), most.max(high))));
-                answer = answer.step(format!("{name}: {:.1} to {:.1} %", low * 100.0, high * 100.0));
+                let (low, high) = (format!("{:.1}", low * 100.0), format!("{:.1}", high * 100.0));
+                let loss = if low == high { low } else { format!("{low} to {high}") };
+                answer = answer.step(format!("{name}: {loss} %"));
             }
             Err(error @ Error::OutsideTable { .. }) => {
-                answer = answer.step(format!("{name}: {error}"));
+                let study = name.split(" (").next().unwrap_or_default();
+                answer = answer.step(format!("{study}: {error}"));
                 outside = Some(error);
             }
             Err(error) => return Err(error),
@@ -101,7 +142,11 @@ fn losses(mut answer: Answer, share: f64, days: Option<f64>, leaves: Option<f64>
         (None, _) => answer = answer.remark("Outside every published table: no loss can be given."),
     }
     Ok(answer
-        .remark("Sources differ: for half of the plants two leaves behind, 5 to 10 % and 17 %.")
+        .remark(
+            "Printed are single points: half of the plants two leaves behind, 5 to 10 % (Iowa); half one or two leaves \
+             behind, 6 and 17 % (Minnesota); a sixth two or four leaves behind, 4 and 8 % (Ontario). Other shares and \
+             leaves are a line from no loss, which is ours (derived), and no finding of theirs.",
+        )
         .remark("Replanting for evenness alone pays at most where half of the plants or more are three weeks late."))
 }
 
@@ -145,7 +190,7 @@ fn lag() -> Table {
     let table = Table::new(
         "leaf-lag-loss",
         "Loss of yield where plants lag by leaves",
-        "Contested: studies are listed, none averaged.",
+        "Contested: studies are listed, none averaged. Printed points only; worksheets scale them in a line to other shares and leaves, which is ours.",
         ["study", "late, %", "leaves behind", "least loss, %", "most loss, %"],
     );
     LeafLagStudy::ALL.iter().fold(table, |table, study| {

@@ -6,17 +6,17 @@ use crate::error::{Error, within};
 use crate::stand::valid_density;
 use crate::statistics::wilson_interval;
 
-/// Plants of a late count, each of them looked at.
+/// Plants of a late count, each of them looked at; what was not counted is `None`, and nothing is said of it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
 pub struct LatePlants {
     /// All plants.
     pub plants: u64,
     /// Those without an ear that would be harvested.
-    pub barren: u64,
+    pub barren: Option<u64>,
     /// Those that lean more than 30 degrees from the root.
-    pub root_lodged: u64,
+    pub root_lodged: Option<u64>,
     /// Those broken below the ear.
-    pub stalk_lodged: u64,
+    pub stalk_lodged: Option<u64>,
 }
 
 /// A share of plants, and its interval.
@@ -31,14 +31,14 @@ pub struct Share {
 /// What a late count says.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct LateCount {
-    /// Barren plants.
-    pub barren: Share,
-    /// Plants with an ear.
-    pub with_ear: Share,
-    /// Root-lodged plants.
-    pub root_lodged: Share,
-    /// Stalk-lodged plants.
-    pub stalk_lodged: Share,
+    /// Barren plants, if they were counted.
+    pub barren: Option<Share>,
+    /// Plants with an ear, if the barren were counted.
+    pub with_ear: Option<Share>,
+    /// Root-lodged plants, if they were counted.
+    pub root_lodged: Option<Share>,
+    /// Stalk-lodged plants, if they were counted.
+    pub stalk_lodged: Option<Share>,
 }
 
 /// Returns the shares of barren and of lodged plants, each with its interval.
@@ -54,20 +54,24 @@ pub struct LateCount {
 /// USDA-NASS): 27 barren of 1,000 is a usual year:
 /// ```
 /// use ligule_agronomy::harvest::{LatePlants, late_count};
-/// let count = late_count(LatePlants { plants: 1000, barren: 27, ..LatePlants::default() }, 0.95)?;
-/// assert!((count.with_ear.share - 0.973).abs() < 1e-12);
-/// assert!(count.barren.interval.0 < 0.027 && 0.027 < count.barren.interval.1);
+/// let count = late_count(LatePlants { plants: 1000, barren: Some(27), ..LatePlants::default() }, 0.95)?;
+/// let (barren, with_ear) = (count.barren.expect("counted"), count.with_ear.expect("counted"));
+/// assert!((with_ear.share - 0.973).abs() < 1e-12);
+/// assert!(barren.interval.0 < 0.027 && 0.027 < barren.interval.1);
+/// assert_eq!(count.root_lodged, None);
 /// # Ok::<(), ligule_agronomy::Error>(())
 /// ```
 pub fn late_count(counted: LatePlants, level: f64) -> Result<LateCount, Error> {
-    let share = |found: u64| -> Result<Share, Error> {
+    // No plants, or a level that is none, is told even where nothing was counted on them.
+    wilson_interval(0, counted.plants, level)?;
+    let share = |found: Option<u64>| -> Result<Option<Share>, Error> {
+        let Some(found) = found else { return Ok(None) };
         let interval = wilson_interval(found, counted.plants, level)?;
-        Ok(Share { share: found as f64 / counted.plants as f64, interval })
+        Ok(Some(Share { share: found as f64 / counted.plants as f64, interval }))
     };
-    let barren = share(counted.barren)?;
     Ok(LateCount {
-        barren,
-        with_ear: share(counted.plants - counted.barren)?,
+        barren: share(counted.barren)?,
+        with_ear: share(counted.barren.map(|barren| counted.plants.saturating_sub(barren)))?,
         root_lodged: share(counted.root_lodged)?,
         stalk_lodged: share(counted.stalk_lodged)?,
     })

@@ -10,8 +10,9 @@ pub const USUAL_HANDLING_LOSS: f64 = 0.005;
 
 /// Returns the share of the wet weight that leaves as water when grain dries.
 ///
-/// Dry matter stays: 1 − (1 − from) / (1 − to). Where grain comes out drier than the standard the share is negative:
-/// a load at 11 % counts as more than its weight.
+/// Dry matter stays: 1 − (1 − from) / (1 − to). From drier to wetter the share is negative: so much water would have to
+/// be added. Nobody dries grain that way, and buyers do not pay for water that is not there; plots that are compared at
+/// one moisture are reckoned so.
 ///
 /// *Units:* moistures and the answer are shares of the wet weight. *Holds:* moistures of 0 to 0.6. *Errors:*
 /// [`Error::OutOfRange`]. *Source:* D. R. Hicks, H. A. Cloud, Calculating grain weight shrinkage in corn, National Corn

@@ -8,7 +8,7 @@ use super::late::{LatePlants, late_count, stand_kept};
 use super::moisture::{dried_weight, water_shrink};
 use super::plot::{kilograms_per_hectare, plot_yield};
 use super::test_weight::{test_weight_grade, test_weight_metric};
-use crate::catalogue::{Answer, Input, Origin, Takes, Worksheet, with_marks};
+use crate::catalogue::{Answer, Input, Origin, Takes, Worksheet, plain, with_marks};
 use crate::error::{Error, within};
 use crate::statistics::USUAL_LEVEL;
 
@@ -91,11 +91,23 @@ const SHRINK: Worksheet = Worksheet {
         let (wet, from) = (given.number("weight"), given.number("moisture") / 100.0);
         let to = given.maybe("to").map_or(grain.standard_moisture(), |percent| percent / 100.0);
         let loss = given.number("handling") / 100.0;
+        if from <= to {
+            return already_dry(grain, wet, from, to);
+        }
         let shrink = water_shrink(from, to)?;
         let dried = dried_weight(wet, from, to, loss)?;
-        // Sold bushels count at standard moisture, to whatever moisture the grain was dried.
-        let bushels = dried_weight(dried, to, grain.standard_moisture(), 0.0)? / grain.bushel();
-        Ok(Answer::default()
+        // Grain wetter than the standard counts at the standard; drier grain is paid by its weight.
+        let standard = to.max(grain.standard_moisture());
+        let bushels = dried_weight(dried, standard, grain.standard_moisture(), 0.0)? / grain.bushel();
+        let answer = if to < grain.standard_moisture() {
+            let (to, standard) = (to * 100.0, grain.standard_moisture() * 100.0);
+            Answer::default().remark(format!(
+                "Dried to {to:.1} %, below the standard of {standard:.1} %: the water that is missing is not paid."
+            ))
+        } else {
+            Answer::default()
+        };
+        Ok(answer
             .step(format!(
                 "water: 1 − (100 − {:.1}) / (100 − {:.1}) = {:.2} %",
                 from * 100.0,
@@ -119,6 +131,34 @@ const SHRINK: Worksheet = Worksheet {
             .remark("A buyer's own shrink factor (1.2 to 1.5 % a point) takes more than water."))
     },
 };
+
+/// Grain that is no wetter than what it would be dried to: nothing is dried, no weight is gained.
+fn already_dry(grain: Grain, weight: f64, moisture: f64, to: f64) -> Result<Answer, Error> {
+    let standard = grain.standard_moisture();
+    let counts = dried_weight(weight, moisture.max(standard), standard, 0.0)?;
+    let bushels = counts / grain.bushel();
+    let (moisture_percent, to) = (moisture * 100.0, to * 100.0);
+    let mut answer = Answer::default()
+        .step(format!("{moisture_percent:.1} % is no wetter than {to:.1} %: nothing to dry, no water to take off"));
+    if moisture > standard {
+        answer = answer.step(format!("at {:.1} %: {} lb", standard * 100.0, with_marks(counts, 2)));
+    }
+    answer = answer
+        .step(format!("{} lb / {} lb = {} bu", with_marks(counts, 2), grain.bushel(), with_marks(bushels, 2)))
+        .number("standard bushels", bushels, 2, "bu")
+        .words("weight after drying", format!("{} lb, as it is", with_marks(weight, 2)))
+        .number("water shrink", 0.0, 2, "%");
+    if moisture < standard {
+        let same = dried_weight(weight, moisture, standard, 0.0)?;
+        answer = answer.remark(format!(
+            "Its dry matter would be {} lb at {:.1} %, but grain gains no weight by drying, and buyers do not pay for \
+             water that is not there.",
+            with_marks(same, 2),
+            standard * 100.0
+        ));
+    }
+    Ok(answer)
+}
 
 const PLOT: Worksheet = Worksheet {
     name: "plot-yield",
@@ -156,7 +196,7 @@ const PLOT: Worksheet = Worksheet {
 const TEST_WEIGHT: Worksheet = Worksheet {
     name: "test-weight",
     title: "Test weight of corn, metric and by US grade",
-    inputs: &[Input::required("test-weight", Takes::Number("lb/bu"), "Test weight")],
+    inputs: &[Input::required("test-weight", Takes::Quantity("[lb_av]/[bu_us]"), "Test weight")],
     source: "A bushel of volume is 2,150.42 cubic inches; United States standards for corn, No. 1 and No. 2 as \
              quoted on a page, No. 3 to No. 5 from memory, to be verified",
     example: "--test-weight 55",
@@ -164,7 +204,7 @@ const TEST_WEIGHT: Worksheet = Worksheet {
         let pounds = given.number("test-weight");
         let metric = test_weight_metric(pounds)?;
         let answer = Answer::default()
-            .step(format!("{pounds} lb/bu × 0.45359 kg/lb / 0.35239 hL/bu = {metric:.2} kg/hL"))
+            .step(format!("{} lb/bu × 0.45359 kg/lb / 0.35239 hL/bu = {metric:.2} kg/hL", plain(pounds)))
             .number("test weight", metric, 2, "kg/hL");
         let answer = match test_weight_grade(pounds)? {
             Some((grade, Origin::Memory)) => answer
@@ -184,9 +224,13 @@ const LATE: Worksheet = Worksheet {
     title: "Barren and lodged corn before harvest, and the harvest stand against the early one",
     inputs: &[
         Input::required("plants", Takes::Number("plants"), "Plants looked at"),
-        Input::usual("barren", Takes::Number("plants"), "0", "Those without a harvestable ear"),
-        Input::usual("root-lodged", Takes::Number("plants"), "0", "Those that lean more than 30 degrees from the root"),
-        Input::usual("stalk-lodged", Takes::Number("plants"), "0", "Those broken below the ear"),
+        Input::optional("barren", Takes::Number("plants"), "Those without a harvestable ear; left out, not counted"),
+        Input::optional(
+            "root-lodged",
+            Takes::Number("plants"),
+            "Those that lean more than 30 degrees from the root; left out, not counted",
+        ),
+        Input::optional("stalk-lodged", Takes::Number("plants"), "Those broken below the ear; left out, not counted"),
         Input::optional("early", Takes::Quantity("1/[acr_us]"), "Early stand"),
         Input::optional("harvest", Takes::Quantity("1/[acr_us]"), "Harvest stand"),
     ],
@@ -194,15 +238,24 @@ const LATE: Worksheet = Worksheet {
              22:209-212; root lodging over 30 degrees, stalk lodging below the ear: common practice, no source",
     example: "--plants 150 --barren 6 --root-lodged 3 --stalk-lodged 9 --early 30000 --harvest 29100",
     work: |given| {
-        let whole = |name: &'static str| -> Result<u64, Error> {
-            Ok(within("a number of plants", given.number(name), 0.0, 1e9, "")?.max(0.0).round() as u64)
+        let whole = |number: f64| -> Result<u64, Error> {
+            let number = within("a number of plants", number, 0.0, 1e9, "")?.max(0.0);
+            if number.fract() > 0.0 {
+                return Err(Error::Thresholds { expected: "a whole number of plants", came: number.to_string() });
+            }
+            Ok(number as u64)
         };
+        let maybe = |name| given.maybe(name).map(whole).transpose();
         let counted = LatePlants {
-            plants: whole("plants")?,
-            barren: whole("barren")?,
-            root_lodged: whole("root-lodged")?,
-            stalk_lodged: whole("stalk-lodged")?,
+            plants: whole(given.number("plants"))?,
+            barren: maybe("barren")?,
+            root_lodged: maybe("root-lodged")?,
+            stalk_lodged: maybe("stalk-lodged")?,
         };
+        let nothing = counted == LatePlants { plants: counted.plants, ..LatePlants::default() };
+        if nothing && given.maybe("early").is_none() && given.maybe("harvest").is_none() {
+            return Err(Error::Missing { input: "barren", help: "or `root-lodged`, `stalk-lodged`: what was counted" });
+        }
         let count = late_count(counted, USUAL_LEVEL)?;
         let shares = [
             ("barren", counted.barren, count.barren),
@@ -211,6 +264,10 @@ const LATE: Worksheet = Worksheet {
         ];
         let mut answer = Answer::default();
         for (name, found, one) in shares {
+            let (Some(found), Some(one)) = (found, one) else {
+                answer = answer.step(format!("{name}: not counted"));
+                continue;
+            };
             let (low, high) = (one.interval.0 * 100.0, one.interval.1 * 100.0);
             let percent = one.share * 100.0;
             answer = answer

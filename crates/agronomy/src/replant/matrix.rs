@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 use ligule_units::PlantDensity;
 
-use super::printed::{self, Grid, Reading};
+use super::printed::{self, Grid};
 use super::season::{MonthDay, day_name, day_of_season, month_day};
 use crate::catalogue::with_marks;
 use crate::error::Error;
@@ -82,15 +82,31 @@ impl YieldMatrix {
                  2009). Replaced in Iowa by the table of 2010."
             }
             Self::Iowa2010 => {
-                "Uniform stands. A value is read at the middle of its printed dates. Reckoned from the ratio of \
-                 their row, not read on the page: 20,000 plants after 5 May, 25,000 after 25 May. Lower stands \
-                 could not be read."
+                "Uniform stands. A value holds through its printed dates; a day that ends one range and begins the next \
+                 is read in the earlier. Reckoned from the ratio of their row, not read on the page: 20,000 plants \
+                 after 5 May, 25,000 after 25 May. Lower stands could not be read."
             }
             Self::WisconsinFull => "Southern Wisconsin, full-season hybrid. Stands below 26,000 could not be read.",
             Self::WisconsinShort => {
                 "Southern Wisconsin, shorter-season hybrid; from about 20 May on it yields more than the \
                  full-season one. Stands below 26,000 could not be read."
             }
+        }
+    }
+
+    /// Returns the least yield of a full stand for which the table was made, bu/ac; `None` where none is printed.
+    ///
+    /// *Source:* that of the table; for Illinois, R. L. Nielsen (2006): uniform stands at more than about 125 bu/ac, and
+    /// below about 100 no response above 24,000 plants.
+    ///
+    /// ```
+    /// use ligule_agronomy::replant::YieldMatrix;
+    /// assert_eq!(YieldMatrix::Illinois.least_yield(), Some(125.0));
+    /// ```
+    pub const fn least_yield(self) -> Option<f64> {
+        match self {
+            Self::Illinois => Some(125.0),
+            Self::Iowa2001 | Self::Iowa2010 | Self::WisconsinFull | Self::WisconsinShort => None,
         }
     }
 
@@ -119,18 +135,7 @@ impl YieldMatrix {
 
     fn day_knots(self) -> Vec<(f64, usize)> {
         let grid = self.grid();
-        let ranges = grid.rows.iter().map(|row| (day_of_season(row.first), day_of_season(row.last)));
-        match grid.reading {
-            Reading::Whole => knots(ranges),
-            Reading::Middle => {
-                let last = grid.rows.len() - 1;
-                let middles = ranges.enumerate().map(|(index, (first, to))| {
-                    let middle = f64::midpoint(first, to);
-                    (if index == 0 { first } else { middle }, if index == last { to } else { middle })
-                });
-                knots(middles)
-            }
-        }
+        knots(grid.rows.iter().map(|row| (day_of_season(row.first), day_of_season(row.last))))
     }
 }
 
@@ -161,7 +166,8 @@ fn place(knots: &[(f64, usize)], x: f64) -> Option<(usize, usize, f64)> {
 
 /// Returns the yield of a planting date and a stand, as a share of the full yield of its table.
 ///
-/// Between printed dates and stands the surface is bilinear; outside it nothing is read. The stand is uniform: gaps and
+/// A value holds on every day of its printed range, and a day that two ranges share is read in the earlier. Between
+/// printed dates and stands the surface is bilinear; outside it nothing is read. The stand is uniform: gaps and
 /// late plants come off afterwards ([`uneven_stand`](super::uneven_stand)).
 ///
 /// *Units:* a date, of which the month and the day count; living plants per area at or near their final stand; a share
@@ -226,18 +232,34 @@ pub fn yield_potentials(planted: Date, stand: PlantDensity) -> Vec<(YieldMatrix,
     YieldMatrix::ALL.iter().map(|matrix| (*matrix, yield_potential(*matrix, planted, stand))).collect()
 }
 
+/// Refuses a yield level for which the table was not made.
+pub(super) fn made_for(matrix: YieldMatrix, full_yield: f64) -> Result<(), Error> {
+    match matrix.least_yield() {
+        Some(least) if full_yield < least * (1.0 - 1e-9) => Err(Error::OutsideTable {
+            table: name(matrix),
+            what: "yields of a full stand",
+            covers: format!("above about {least:.0} bu/ac"),
+            came: format!("{} bu/ac", with_marks(full_yield, 0)),
+        }),
+        _ => Ok(()),
+    }
+}
+
+const fn name(matrix: YieldMatrix) -> &'static str {
+    match matrix {
+        YieldMatrix::Illinois => "the Illinois table of yield by date and stand",
+        YieldMatrix::Iowa2001 => "the Iowa table of 2001 of yield by date and stand",
+        YieldMatrix::Iowa2010 => "the Iowa table of 2010 of yield by date and stand",
+        YieldMatrix::WisconsinFull => "the Wisconsin table of yield by date and stand, full-season hybrid",
+        YieldMatrix::WisconsinShort => "the Wisconsin table of yield by date and stand, short-season hybrid",
+    }
+}
+
 fn outside(matrix: YieldMatrix, what: &'static str, covers: String, planted: Date, stand: PlantDensity) -> Error {
     let came = match what {
         "planting dates" => day_name(month_day(planted)),
         "stands" => with_marks(stand.per_acre(), 0),
         _ => format!("{} with {} plants per acre", day_name(month_day(planted)), with_marks(stand.per_acre(), 0)),
     };
-    let table = match matrix {
-        YieldMatrix::Illinois => "the Illinois table of yield by date and stand",
-        YieldMatrix::Iowa2001 => "the Iowa table of 2001 of yield by date and stand",
-        YieldMatrix::Iowa2010 => "the Iowa table of 2010 of yield by date and stand",
-        YieldMatrix::WisconsinFull => "the Wisconsin table of yield by date and stand, full-season hybrid",
-        YieldMatrix::WisconsinShort => "the Wisconsin table of yield by date and stand, short-season hybrid",
-    };
-    Error::OutsideTable { table, what, covers, came }
+    Error::OutsideTable { table: name(matrix), what, covers, came }
 }

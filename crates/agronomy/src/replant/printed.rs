@@ -4,22 +4,11 @@ use super::season::MonthDay;
 use crate::catalogue::Origin;
 
 /// A table as it is printed: a row for each planting date or range of dates, a column for each stand or range of
-/// stands.
+/// stands. A value holds from the first to the last day of its range; between two ranges lies a straight line.
 pub(super) struct Grid {
     /// Stands, thousands of plants per acre, from and to.
     pub(super) stands: &'static [(f64, f64)],
     pub(super) rows: &'static [DateRow],
-    pub(super) reading: Reading,
-}
-
-/// How a range of dates is read.
-#[derive(Clone, Copy, PartialEq)]
-pub(super) enum Reading {
-    /// A value holds from the first to the last day of its range; between two ranges lies a straight line.
-    Whole,
-    /// A value holds in the middle of its range, because the ranges touch; between two middles lies a straight line,
-    /// and the first and the last value hold out to the ends.
-    Middle,
 }
 
 /// One date or range of dates, and the yields of the stands, % of full yield.
@@ -74,7 +63,6 @@ pub(super) const ILLINOIS: Grid = Grid {
         on(6, 4, &[43.0, 49.0, 54.0, 59.0, 63.0, 67.0, 70.0, 72.0, 74.0, 75.0, 75.0, 75.0, 74.0, 73.0]),
         on(6, 9, &[36.0, 42.0, 47.0, 52.0, 56.0, 60.0, 62.0, 65.0, 66.0, 67.0, 68.0, 68.0, 67.0, 65.0]),
     ],
-    reading: Reading::Whole,
 };
 
 pub(super) const IOWA_2001: Grid = Grid {
@@ -86,7 +74,6 @@ pub(super) const IOWA_2001: Grid = Grid {
         from_to((6, 10), (6, 16), &[46.0, 50.0, 55.0, 64.0, 68.0], Origin::Page),
         from_to((6, 24), (6, 28), &[35.0, 38.0, 42.0, 49.0, 52.0], Origin::Page),
     ],
-    reading: Reading::Whole,
 };
 
 /// Stands of 30,000 and 35,000 are read on the page, of 25,000 up to 25 May and of 20,000 up to 5 May; the other
@@ -100,7 +87,6 @@ pub(super) const IOWA_2010: Grid = Grid {
         from_to((5, 25), (6, 5), &[62.0, 66.5, 69.0, 70.0], Origin::Derived),
         from_to((6, 5), (6, 15), &[48.0, 51.0, 53.0, 54.0], Origin::Derived),
     ],
-    reading: Reading::Middle,
 };
 
 const WISCONSIN_STANDS: &[(f64, f64)] =
@@ -117,7 +103,6 @@ pub(super) const WISCONSIN_FULL: Grid = Grid {
         on(6, 10, &[39.0, 40.0, 40.0, 40.0, 40.0, 40.0]),
         on(6, 20, &[BLANK, 8.0, 8.0, 8.0, 8.0, 8.0]),
     ],
-    reading: Reading::Whole,
 };
 
 pub(super) const WISCONSIN_SHORT: Grid = Grid {
@@ -131,5 +116,4 @@ pub(super) const WISCONSIN_SHORT: Grid = Grid {
         on(6, 10, &[BLANK, 55.0, 56.0, 56.0, 56.0, 55.0]),
         on(6, 20, &[BLANK, 32.0, 32.0, 32.0, 32.0, 32.0]),
     ],
-    reading: Reading::Whole,
 };

@@ -185,20 +185,23 @@ fn money(s: &Situation, base: f64) -> Vec<Sensitivity> {
         .iter()
         .filter_map(|(input, place)| vary(input, "± 20 %", *place, &|x| x * 0.8, &|x| x * 1.2, " $"))
         .collect();
-    let full: Place = |s| &mut s.full_yield;
-    all.extend(vary(
-        "yield of a perfect crop",
-        "± 20 %",
-        full,
-        &|x| (x * 0.8).max(1.0),
-        &|x| (x * 1.2).min(600.0),
-        " bu/ac",
-    ));
+    all.extend(full_yield(s, base));
     let points: Place = |s| &mut s.drying_points;
     all.extend(vary("points of drying", "± 3 points", points, &|x| (x - 3.0).max(0.0), &|x| (x + 3.0).min(40.0), ""));
     let insurance: Place = |s| &mut s.costs.insurance;
     all.extend(vary("insurance payment", "none to what is given", insurance, &|_| 0.0, &|x| x, " $"));
     all
+}
+
+/// The yield level, down to the least for which the tables were made.
+fn full_yield(s: &Situation, base: f64) -> Option<Sensitivity> {
+    let least =
+        [s.kept.matrix, s.replanted.matrix].into_iter().filter_map(YieldMatrix::least_yield).fold(1.0, f64::max);
+    let wanted = [s.full_yield * 0.8, s.full_yield * 1.2];
+    let inside = wanted.map(|bushels| bushels.clamp(least, 600.0));
+    let at = |full_yield: f64| (Situation { full_yield, ..*s }, format!("{} bu/ac", with_marks(full_yield, 2)));
+    let [low, high] = inside.map(at);
+    of("yield of a perfect crop", "± 20 %", base, inside != wanted, low, high)
 }
 
 fn losses(s: &Situation, base: f64) -> Vec<Sensitivity> {

@@ -3,7 +3,7 @@
 use jiff::civil::Date;
 use ligule_units::PlantDensity;
 
-use super::matrix::{YieldMatrix, yield_potential};
+use super::matrix::{YieldMatrix, made_for, yield_potential};
 use super::unevenness::uneven_stand;
 use crate::error::{Error, within};
 
@@ -122,6 +122,8 @@ impl Situation {
     /// Returns it if every number is in range and both plantings can be compared.
     pub(super) fn checked(&self) -> Result<&Self, Error> {
         within("the yield of a perfect crop", self.full_yield, 1.0, 600.0, " bu/ac")?;
+        made_for(self.kept.matrix, self.full_yield)?;
+        made_for(self.replanted.matrix, self.full_yield)?;
         within("a price", self.price, 0.0, 1000.0, " $/bu")?;
         within("a cost of harvest and haul", self.harvest_cost, 0.0, 1000.0, " $/bu")?;
         within("extra points of moisture", self.drying_points, 0.0, 40.0, "")?;

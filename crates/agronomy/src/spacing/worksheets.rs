@@ -65,7 +65,7 @@ const SPACING: Worksheet = Worksheet {
         Input::optional("gaps", INCH, "Gaps between plants").many(),
         Input::optional("positions", INCH, "Instead of gaps: places along a tape, in order").many(),
         Input::required("nominal", INCH, "Spacing aimed at"),
-        Input::usual("yield", Takes::Number("bu/ac"), "200", "Yield of an even stand"),
+        Input::usual("yield", Takes::Quantity("[bu_us]/[acr_us]"), "200", "Yield of an even stand"),
     ],
     source: KACHMAN,
     example: "--gaps '6 7 5 9 6 2 10 7 6 8' --nominal 6.53in",

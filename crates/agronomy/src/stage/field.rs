@@ -1,7 +1,15 @@
 //! The stage of a field, from the collars of its plants.
 
-use crate::error::Error;
+use crate::error::{Error, within};
 use crate::stage::{CornStage, SoybeanStage};
+
+/// The most collars that a plant of a field is taken to have: Corn Belt hybrids commonly bear 18 to 21 leaves, and more
+/// than 24 is taken for a slip of the pen. Common practice, no source.
+pub(crate) const LAST_COLLAR: u8 = 24;
+
+/// What [`LAST_COLLAR`] bounds.
+pub(crate) const COLLARS: &str =
+    "a number of leaf collars (hybrids commonly bear 18 to 21 leaves; over 24 is taken for a slip, common practice)";
 
 /// The stage of a field, and how even it is.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -28,7 +36,7 @@ pub struct FieldStage {
 /// is counted from it.
 ///
 /// *Units:* `collars` has one entry for each plant, its number of visible leaf collars, 0 for an emerged plant
-/// without one; plants not emerged are left out. *Holds:* 0 to 30 collars; 10 to 20 consecutive plants are usual
+/// without one; plants not emerged are left out. *Holds:* 0 to 24 collars; 10 to 20 consecutive plants are usual
 /// (common practice, no source). *Errors:* [`Error::TooFew`] without plants, [`Error::OutOfRange`].
 /// *Source:* P. Thomison, Identifying vegetative growth stages in corn, Ohio State University AGF-127; the spread is
 /// common practice.
@@ -43,7 +51,8 @@ pub struct FieldStage {
 pub fn field_stage(collars: &[u8]) -> Result<FieldStage, Error> {
     let mut sorted = Vec::with_capacity(collars.len());
     for &n in collars {
-        sorted.push(CornStage::leaf(n).map(|_| n)?);
+        within(COLLARS, n.into(), 0.0, LAST_COLLAR.into(), "")?;
+        sorted.push(n);
     }
     sorted.sort_unstable();
     let (Some(&least), Some(&greatest)) = (sorted.first(), sorted.last()) else {

@@ -14,5 +14,6 @@ pub use counts::{CollarRange, LeafCount, SplitStalk, collars_from, stage_by_spli
 pub use field::{FieldStage, field_stage, soybean_field_stage};
 pub use soybean::SoybeanStage;
 
+pub(crate) use field::{COLLARS, LAST_COLLAR};
 pub(crate) use tables::tables;
 pub(crate) use worksheets::WORKSHEETS;

@@ -7,7 +7,7 @@ use super::{
     chance_cv, clustered_stand, counts_needed, density_on_share, hoop_density, plants_per_area, row_length,
     seeding_rate_for, share_of_seeding_rate, stand_estimate,
 };
-use crate::catalogue::{Answer, Input, Takes, Worksheet, with_marks};
+use crate::catalogue::{Answer, Input, Takes, Worksheet, plain, with_marks};
 use crate::error::{Error, within};
 
 const ACRE: &str = "43,560 square feet in an acre";
@@ -30,7 +30,7 @@ const ROW_LENGTH: Worksheet = Worksheet {
         let length = row_length(row, share)?;
         Ok(Answer::default()
             .step(format!("{share} ac × 43,560 sq ft/ac = {:.3} sq ft", share * 43_560.0))
-            .step(format!("÷ ({} in / 12) = {:.3} ft", row.inches(), length.feet()))
+            .step(format!("÷ ({} in / 12) = {:.3} ft", plain(row.inches()), length.feet()))
             .number("length of row", length.feet(), 2, "ft")
             .number("length of row, metric", length.metres(), 2, "m"))
     },
@@ -49,7 +49,7 @@ const ROW_COUNT: Worksheet = Worksheet {
     work: |given| {
         let (plants, row, feet) = (given.number("plants"), given.inches("row"), given.number("length"));
         let stand = plants_per_area(plants, row, Length::from_feet(feet))?;
-        let line = format!("{plants} × 522,720 / ({} in × {feet} ft)", row.inches());
+        let line = format!("{plants} × 522,720 / ({} in × {} ft)", plain(row.inches()), plain(feet));
         Ok(densities(Answer::default().step(line), stand))
     },
 };
@@ -82,7 +82,7 @@ const HOOP_COUNT: Worksheet = Worksheet {
     work: |given| {
         let (plants, diameter) = (given.number("plants"), given.inches("diameter"));
         let (stand, one) = (hoop_density(plants, diameter)?, hoop_density(1.0, diameter)?);
-        let line = format!("factor 7,986,573 / {}² = {:.2}", diameter.inches(), one.per_acre());
+        let line = format!("factor 7,986,573 / {}² = {:.2}", plain(diameter.inches()), one.per_acre());
         let answer = Answer::default().step(line).step(format!("{plants} × {:.2}", one.per_acre()));
         Ok(densities(answer, stand).remark("Throw at 5 places or better 10 (common practice, no source)."))
     },
@@ -95,18 +95,31 @@ fn densities(answer: Answer, stand: PlantDensity) -> Answer {
         .remark("One place. Count several and look at their interval.")
 }
 
+/// The least stand that is taken for plants per acre. Common practice, no source: fewer would be a field without corn.
+const LEAST_STAND: f64 = 1000.0;
+
+/// Refuses counts that are surely plants on a share of an acre; single bare places are counts like others.
+fn per_acre(counts: &[f64]) -> Result<Vec<PlantDensity>, Error> {
+    let most = counts.iter().copied().fold(0.0, f64::max);
+    if most > 0.0 {
+        let what = "plants per acre (30 on a thousandth of an acre are 30,000: `ligule calc share-count`)";
+        within(what, most, LEAST_STAND, 1e9, "")?;
+    }
+    Ok(counts.iter().copied().map(PlantDensity::from_per_acre).collect())
+}
+
 const STAND: Worksheet = Worksheet {
     name: "stand",
     title: "Mean of stand counts at random places, its interval, and how many more counts make it surer",
     inputs: &[
         Input::required("counts", DENSITY, "Stand at each place").many(),
-        Input::usual("level", Takes::Quantity("1"), "95%", "Level of the interval"),
+        Input::usual("level", Takes::Quantity("%"), "95%", "Level of the interval"),
     ],
     source: "NIST/SEMATECH (2012), e-Handbook of Statistical Methods, sections 7.2.2.1 and 7.2.2.2",
     example: "--counts '30000 28000 31000 27000 29000 26000 32000 29000'",
     work: |given| {
-        let level = given.number("level");
-        let counts: Vec<_> = given.numbers("counts").iter().copied().map(PlantDensity::from_per_acre).collect();
+        let level = given.number("level") / 100.0;
+        let counts = per_acre(given.numbers("counts"))?;
         let found = stand_estimate(&counts, level)?;
         let mean = found.mean.per_acre();
         let mut answer = Answer::default()
@@ -128,6 +141,14 @@ const STAND: Worksheet = Worksheet {
                 };
             }
         }
+        if found.counts > 1 && found.cv.is_some_and(|cv| cv < 1e-9) {
+            // 32 seeds on a thousandth of an acre, of which nine in ten make a plant.
+            let chance = chance_cv(32.0, 0.9)? * 100.0;
+            answer = answer.remark(format!(
+                "All counts are alike, so the interval has no width; chance alone makes counts on a thousandth of an acre \
+                 vary by about {chance:.0} % (32 seeds, 90 % of them up): were they counted, or rounded?"
+            ));
+        }
         if !found.is_reliable() {
             answer = answer.remark("Fewer than 4 counts: the interval is unreliable (common practice, no source).");
         }
@@ -145,7 +166,7 @@ const STAND_SPOTS: Worksheet = Worksheet {
     inputs: &[
         Input::required("counts", DENSITY, "Stand counts, spot after spot").many(),
         Input::required("spots", Takes::Number(""), "The spot of each count, as a number: 1 1 2 2").many(),
-        Input::usual("level", Takes::Quantity("1"), "95%", "Level of the interval"),
+        Input::usual("level", Takes::Quantity("%"), "95%", "Level of the interval"),
     ],
     source: "S. R. Searle, G. Casella, C. E. McCulloch (1992), Variance components, chapter 4; L. Kish (1965), Survey sampling, \
              from memory, to be verified",
@@ -157,16 +178,15 @@ const STAND_SPOTS: Worksheet = Worksheet {
         }
         within("a number of counts", counts.len() as f64, 1.0, 10_000.0, "")?;
         let mut spots: Vec<(f64, Vec<PlantDensity>)> = Vec::new();
-        for (count, label) in counts.iter().zip(labels) {
+        for (count, label) in per_acre(counts)?.into_iter().zip(labels) {
             let label = within("the number of a spot", *label, 0.0, 1e6, "")?;
-            let count = PlantDensity::from_per_acre(*count);
             match spots.iter_mut().find(|(known, _)| known.total_cmp(&label).is_eq()) {
                 Some((_, spot)) => spot.push(count),
                 None => spots.push((label, vec![count])),
             }
         }
         let spots: Vec<_> = spots.into_iter().map(|(_, spot)| spot).collect();
-        let found = clustered_stand(&spots, given.number("level"))?;
+        let found = clustered_stand(&spots, given.number("level") / 100.0)?;
         let (low, high) = found.interval;
         let error = with_marks(found.standard_error.per_acre(), 1);
         let mut answer = Answer::default()
@@ -204,21 +224,29 @@ const COUNTS_NEEDED: Worksheet = Worksheet {
     name: "counts-needed",
     title: "Stand counts needed for an interval of ± a share of the mean",
     inputs: &[
-        Input::required("cv", Takes::Quantity("1"), "Standard deviation of counts over their mean"),
-        Input::usual("within", Takes::Quantity("1"), "5%", "Half-width aimed at, as a share of the mean"),
-        Input::usual("level", Takes::Quantity("1"), "95%", "Level of the interval"),
+        Input::required("cv", Takes::Quantity("%"), "Standard deviation of counts over their mean"),
+        Input::usual("within", Takes::Quantity("%"), "5%", "Half-width aimed at, as a share of the mean"),
+        Input::usual("level", Takes::Quantity("%"), "95%", "Level of the interval"),
     ],
     source: "NIST/SEMATECH (2012), e-Handbook of Statistical Methods, section 7.2.2.2",
     example: "--cv 10%",
     work: |given| {
-        let (cv, aim, level) = (given.number("cv"), given.number("within"), given.number("level"));
+        let [cv, aim, level] = ["cv", "within", "level"].map(|name| given.number(name) / 100.0);
         let needed = counts_needed(cv, aim, level)?;
-        Ok(Answer::default()
+        let answer = if needed <= 2 {
+            Answer::default().remark("Never fewer than 2: from one count alone no spread, and no interval, follows.")
+        } else {
+            Answer::default()
+        };
+        Ok(answer
             .step(format!("the least n with t × {:.1} % / √n ≤ {:.1} %", cv * 100.0, aim * 100.0))
             .number("counts", needed as f64, 0, "")
             .remark("At random places; counts beside each other tell less."))
     },
 };
+
+/// What is said of more plants than seeds. Common practice, no source.
+const MORE_THAN_SEED: &str = "none: more plants than seeds; check the seeding rate, the row width and the count";
 
 const STAND_SHARE: Worksheet = Worksheet {
     name: "stand-share",
@@ -234,7 +262,11 @@ const STAND_SHARE: Worksheet = Worksheet {
         let (stand, seeding) = (given.per_acre("stand"), given.per_acre("seeding"));
         let share = share_of_seeding_rate(stand, seeding)?;
         let count_share = within("a share of an acre", given.number("share"), 1e-5, 1.0, "")?;
-        let class = STAND_CLASSES.iter().find(|(from, _)| share * 100.0 >= *from).map_or("", |(_, said)| said);
+        let class = if share > 1.0 {
+            MORE_THAN_SEED
+        } else {
+            STAND_CLASSES.iter().find(|(from, _)| share * 100.0 >= *from).map_or("", |(_, said)| said)
+        };
         let (made, dropped) = (with_marks(stand.per_acre(), 0), with_marks(seeding.per_acre(), 0));
         let mut answer = Answer::default()
             .step(format!("{made} / {dropped}"))

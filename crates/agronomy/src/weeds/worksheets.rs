@@ -1,6 +1,6 @@
 //! The sums of weeds as worksheets. Every one that bears on a treatment shows the cautions.
 
-use crate::catalogue::{Answer, Input, Takes, Worksheet};
+use crate::catalogue::{Answer, Input, Takes, Worksheet, plain};
 use crate::cautions;
 use crate::error::Error;
 use crate::stage::CornStage;
@@ -14,6 +14,26 @@ use crate::weeds::{
 const CURVES: &str =
     "The parameters come from one place and year; there is no set that holds for a region. Show a range.";
 
+/// What was seen where a curve through one loss at a low density gave too little at a high one.
+fn falls_short() -> Result<String, Error> {
+    let seen: Vec<_> = observations_of("palmer-amaranth").collect();
+    let (Some(thin), Some(dense)) = (seen.first(), seen.last()) else {
+        return Err(Error::TooFew { what: "observations", needed: 2, came: seen.len() });
+    };
+    let curve = Hyperbola::through(thin.density, thin.loss, 100.0)?;
+    Ok(format!(
+        "At high densities losses may exceed the curve: palmer-amaranth lost {:.0} % at {} per m, where the curve through \
+         its {:.0} % at {} per m (I = {:.1}) gives {:.1} % ({}). Name the `weed` to see its observed losses.",
+        dense.loss,
+        dense.density,
+        thin.loss,
+        thin.density,
+        curve.per_plant(),
+        curve.loss(dense.density)?,
+        dense.source
+    ))
+}
+
 pub(crate) const WORKSHEETS: &[Worksheet] = &[
     Worksheet {
         name: "weed-loss",
@@ -25,8 +45,8 @@ pub(crate) const WORKSHEETS: &[Worksheet] = &[
             Input::optional("weed", Takes::Word(WEEDS), "A weed whose observed losses are shown beside the curve"),
             Input::optional("cost", Takes::Number("$/ac"), "Cost of a treatment, for the density that pays for it"),
             Input::usual("price", Takes::Number("$/bu"), "4", "Price of the crop, where a cost is given"),
-            Input::usual("yield", Takes::Number("bu/ac"), "180", "Expected yield without weeds, where a cost is given"),
-            Input::usual("control", Takes::Quantity("1"), "1", "Share of the loss that the treatment prevents"),
+            Input::usual("yield", Takes::Quantity("[bu_us]/[acr_us]"), "180", "Expected yield without weeds, where a cost is given"),
+            Input::usual("control", Takes::Quantity("%"), "100%", "Share of the loss that the treatment prevents"),
         ],
         source: "R. Cousens (1985), Annals of Applied Biology 107:239-252 (from memory, to be verified); several weeds: S. M. \
                  Swinton et al. (1994), Weed Science 42:103-109",
@@ -47,7 +67,7 @@ pub(crate) const WORKSHEETS: &[Worksheet] = &[
                 .step(format!("{sum:.4} / (1 + {sum:.4} / {most}) = {loss:.4} %"))
                 .number("yield loss", loss, 2, "%");
             if let (Some(cost), [weed]) = (given.maybe("cost"), weeds.as_slice()) {
-                let control = valid_control(given.number("control"))?;
+                let control = valid_control(given.number("control") / 100.0)?;
                 let needed = 100.0 * break_even_loss(cost, given.number("price"), given.number("yield"))? / control;
                 let pays = if needed <= 100.0 { Hyperbola::new(weed.per_plant, most)?.density(needed)? } else { None };
                 answer = answer.step(format!("a loss of {needed:.3} % pays for {cost} $/ac at {control} control"));
@@ -65,6 +85,9 @@ pub(crate) const WORKSHEETS: &[Worksheet] = &[
                         seen.loss, seen.density, seen.source
                     ));
                 }
+            }
+            if given.maybe_text("weed").is_none() {
+                answer = answer.remark(falls_short()?);
             }
             answer = answer.remark(CURVES).remark("The form of the curve is from memory, to be verified; seed that is shed is left out.");
             Ok(cautions::add(answer))
@@ -141,7 +164,11 @@ pub(crate) const WORKSHEETS: &[Worksheet] = &[
             let days = days_until_height(given.inches("height"), given.inches("limit"), given.inches("growth"))?;
             let [height, limit, growth] = ["height", "limit", "growth"].map(|name| given.number(name));
             let answer = Answer::default()
-                .step(format!("({limit} − {height}) / {growth} = {days:.2} days"))
+                .step(if height < limit {
+                    format!("({} − {}) / {} = {days:.2} days", plain(limit), plain(height), plain(growth))
+                } else {
+                    format!("{} in is at or over the limit of {} in: no days left", plain(height), plain(limit))
+                })
                 .number("days left", days, 1, "days")
                 .remark("Growth changes with warmth and water; measure twice to know the field's own.");
             Ok(cautions::add(answer))

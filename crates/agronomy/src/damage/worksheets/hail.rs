@@ -171,20 +171,23 @@ fn stand_loss(given: &Given, stage: HailStage, answer: &mut Answer) -> Result<(f
     let help = "Up to 10-leaf the stand loss depends on the day of planting";
     let planted = given.day("planted").ok_or(Error::Missing { input: "planted", help })?;
     let losses = early_stand_losses(stage, planted, densities[0], densities[1])?;
+    let mut ends = (1.0_f64, 0.0_f64);
     for (table, loss) in &losses {
-        let line = format!(
-            "stand, by the table {}: {after:.0} of {before:.0} plants cost {:.1} %",
-            table.word(),
-            loss * 100.0
-        );
-        answer.steps.push(line);
+        answer.steps.push(match loss {
+            Ok(loss) => {
+                ends = (ends.0.min(*loss), ends.1.max(*loss));
+                let percent = loss * 100.0;
+                format!("stand, by the table {}: {after:.0} of {before:.0} plants cost {percent:.1} %", table.word())
+            }
+            Err(reason) => format!("stand, by the table {}: no value, {reason}", table.word()),
+        });
     }
     answer.remarks.push(
         "Up to 10-leaf survivors make up for part: the loss compares the yield potentials of both stands (common \
          practice, no source); the adjusters' own stand chart could not be read."
             .to_owned(),
     );
-    Ok(losses.iter().fold((1.0, 0.0), |(low, high), (_, loss)| (loss.min(low), loss.max(high))))
+    Ok(ends)
 }
 
 fn is_range(ends: (f64, f64)) -> bool {

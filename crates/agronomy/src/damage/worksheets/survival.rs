@@ -4,8 +4,8 @@ use jiff::ToSpan;
 
 use crate::catalogue::{Answer, Input, Takes, Worksheet};
 use crate::damage::{
-    Crop, Event, GrowingPoint, Outlook, days_to_wait, flood_limits, frost_limits, frost_reached, growing_point,
-    wait_range,
+    Crop, Event, GrowingPoint, Outlook, days_to_wait, flood_limits, flood_sources, frost_limits, frost_reached,
+    growing_point, wait_range,
 };
 use crate::error::{Error, within};
 use crate::stage::CornStage;
@@ -98,7 +98,7 @@ pub(super) const FROST: Worksheet = Worksheet {
             "what they expect",
             match reached.last() {
                 Some(limit) => limit.harm.to_owned(),
-                None => "no harm at the place of the thermometer".to_owned(),
+                None => "no published limit reached; this says nothing of harm".to_owned(),
             },
         );
         if let (Crop::Corn, Some(stage)) = (crop, given.maybe_text("stage")) {
@@ -143,6 +143,8 @@ pub(super) const FLOOD: Worksheet = Worksheet {
         let limits = flood_limits(crop, collars, given.fahrenheit("temperature"))?;
         let mut answer = Answer::default();
         let mut outlooks: Vec<Outlook> = Vec::new();
+        let mut speaking: Vec<_> = limits.iter().map(|limit| limit.source).collect();
+        speaking.dedup();
         for limit in limits {
             let outlook = limit.outlook(days);
             answer = answer.step(format!("{} ({}): {}", limit.note, limit.source, outlook.word()));
@@ -154,6 +156,15 @@ pub(super) const FLOOD: Worksheet = Worksheet {
         answer = answer.words("after that time", words);
         if outlooks.len() > 1 {
             answer = answer.remark("The versions do not agree: look at plants after the soil has drained.");
+        }
+        let mut others: Vec<_> = flood_sources(crop).filter(|source| !speaking.contains(source)).collect();
+        others.dedup();
+        if !others.is_empty() {
+            let (all, others) = (speaking.len(), others.join("; "));
+            answer = answer.remark(format!(
+                "{all} of the publications {} of this stage and temperature; those that say nothing of them: {others}.",
+                if all == 1 { "speaks" } else { "speak" }
+            ));
         }
         let (least, most) = wait_range(crop, Event::Flood);
         Ok(answer

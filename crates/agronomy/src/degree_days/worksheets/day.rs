@@ -60,17 +60,27 @@ fn line(model: &Model, high: f64, low: f64, day: f64) -> String {
     let base = model.base().fahrenheit();
     let upper = model.upper().map_or(f64::INFINITY, Temperature::fahrenheit);
     let clip = |t: f64| t.clamp(base, upper);
+    // What a threshold changed stands beside what was measured.
+    let used = |measured: f64, clipped: f64| {
+        if measured > clipped {
+            format!("{clipped:.1} (capped, was {measured:.1})")
+        } else if measured < clipped {
+            format!("{clipped:.1} (raised, was {measured:.1})")
+        } else {
+            format!("{measured:.1}")
+        }
+    };
     match model.method() {
         Method::ModifiedAverage => {
-            format!("({high:.1} → {:.1} + {low:.1} → {:.1}) / 2 − {base:.1} = {day:.2}", clip(high), clip(low))
+            format!("({} + {}) / 2 − {base:.1} = {day:.2}", used(high, clip(high)), used(low, clip(low)))
         }
         Method::SimpleAverage => format!("({high:.1} + {low:.1}) / 2 − {base:.1}, not below 0 = {day:.2}"),
         Method::ClippedAverage => {
             let mean = f64::midpoint(high, low);
-            format!("({high:.1} + {low:.1}) / 2 = {mean:.2} → {:.2}, − {base:.1} = {day:.2}", clip(mean))
+            format!("({high:.1} + {low:.1}) / 2 = {mean:.2}; {} − {base:.1} = {day:.2}", used(mean, clip(mean)))
         }
         Method::CappedMaximum => {
-            format!("({high:.1} → {:.1} + {low:.1}) / 2 − {base:.1}, not below 0 = {day:.2}", high.min(upper))
+            format!("({} + {low:.1}) / 2 − {base:.1}, not below 0 = {day:.2}", used(high, high.min(upper)))
         }
         Method::SingleSine => {
             let (mean, amplitude) = (f64::midpoint(high, low), (high - low) / 2.0);

@@ -27,7 +27,7 @@ pub(super) const REPLANT: Worksheet = Worksheet {
             Takes::Word(YieldMatrix::WORDS),
             "Table of the new stand, if another hybrid is planted",
         ),
-        Input::required("yield", Takes::Number("bu/ac"), "Yield of a perfect crop here"),
+        Input::required("yield", Takes::Quantity("[bu_us]/[acr_us]"), "Yield of a perfect crop here"),
         Input::required("price", Takes::Number("$/bu"), "What a bushel brings"),
         Input::usual("harvest", Takes::Number("$/bu"), "0", "Cost to harvest and haul a bushel"),
         Input::required("planted", Takes::Day, "When the stand was planted"),

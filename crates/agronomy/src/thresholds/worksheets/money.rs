@@ -13,7 +13,7 @@ use crate::thresholds::{
 pub(super) const COST: Input =
     Input::required("cost", Takes::Number("$/ac"), "Cost of the treatment, material and application");
 pub(super) const PRICE: Input = Input::required("price", Takes::Number("$/bu"), "Price of the crop");
-pub(super) const YIELD: Input = Input::required("yield", Takes::Number("bu/ac"), "Expected yield");
+pub(super) const YIELD: Input = Input::required("yield", Takes::Quantity("[bu_us]/[acr_us]"), "Expected yield");
 
 pub(super) const INJURY_LEVEL: Worksheet = Worksheet {
     name: "economic-injury-level",
@@ -21,16 +21,17 @@ pub(super) const INJURY_LEVEL: Worksheet = Worksheet {
     inputs: &[
         COST,
         PRICE,
-        Input::required("loss", Takes::Number("bu/ac"), "Yield lost to one pest in each sampling unit"),
-        Input::required("control", Takes::Quantity("1"), "Share of the loss that the treatment prevents"),
+        Input::required("loss", Takes::Quantity("[bu_us]/[acr_us]"), "Yield lost to one pest in each sampling unit"),
+        Input::required("control", Takes::Quantity("%"), "Share of the loss that the treatment prevents"),
         Input::optional("rate", Takes::Number("per day"), "Growth rate of the pest"),
         Input::usual("lead", Takes::Quantity("d"), "7", "Days from scouting to effect, where a rate is given"),
     ],
     source: "V. M. Stern et al. (1959), The integrated control concept, Hilgardia 29:81-101; L. P. Pedigo, Economic \
              thresholds and economic injury levels, Radcliffe's IPM World Textbook (symbols from memory, to be verified)",
-    example: "--cost 15 --price 3 --loss 7.965 --control 0.72",
+    example: "--cost 15 --price 3 --loss 7.965 --control 72%",
     work: |given| {
-        let [cost, price, loss, control] = ["cost", "price", "loss", "control"].map(|name| given.number(name));
+        let [cost, price, loss] = ["cost", "price", "loss"].map(|name| given.number(name));
+        let control = given.number("control") / 100.0;
         let level = economic_injury_level(&Economics { cost, price, loss, control })?;
         let mut answer = Answer::default()
             .step(format!("{cost} / ({price} × {loss} × {control}) = {level:.4}"))
