@@ -167,6 +167,13 @@ pub(crate) enum Command {
     /// Check, rebuild or condense this device's journal, write it out and read it in
     #[command(subcommand, after_help = "Example:\n  ligule journal verify")]
     Journal(Journal),
+    /// Copy everything that this device holds into a new folder, while others write
+    ///
+    /// The copy is this same device. Where the journal is lost, put the folder in its place (`cp -r backups/monday JOURNAL`)
+    /// and sync: other devices of the crew bring what was recorded since. It holds the device's secret key: keep it as
+    /// private as the journal. The season archive is not in it; `ligule compact` writes it anew.
+    #[command(after_help = "Example:\n  ligule backup /media/stick/journal-2026-05-28")]
+    Backup(Backup),
     /// See the whole of it work on an invented season, in a new folder
     #[command(after_help = "Example:\n  ligule demo --into ligule-demo")]
     Demo(Demo),
@@ -760,6 +767,30 @@ pub(crate) enum Journal {
     /// Condense the documents' chunks into snapshots
     #[command(after_help = "Example:\n  ligule journal snapshot")]
     Snapshot,
+    /// Write everything into a file, as lines of JSON
+    ///
+    /// Every change ever made, and beside it every record with its history for other readers. The device's secret key and
+    /// open invitations stay behind. The lines are described in schemas/journal.
+    #[command(after_help = "Example:\n  ligule journal export season.jsonl")]
+    Export(JournalFile),
+    /// Read in what `ligule journal export` wrote
+    ///
+    /// Into this journal, where it is of the same crew; where there is no journal yet, one is started, as a new device that
+    /// the crew has to invite before it can exchange records. Reading a file twice adds nothing.
+    #[command(after_help = "Example:\n  ligule --journal again journal import season.jsonl")]
+    Import(JournalFile),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct JournalFile {
+    /// The file.
+    pub(crate) file: PathBuf,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Backup {
+    /// The folder to make; it must not be there yet.
+    pub(crate) into: PathBuf,
 }
 
 #[derive(Debug, Args)]

@@ -26,7 +26,7 @@ const CREW_NAME: &str = "crew-name";
 /// The state of a device that was taken out of the crew.
 const REMOVED: &str = "removed";
 /// Under what it keeps open invitations.
-const INVITATION: &str = "invitation:";
+pub(crate) const INVITATION: &str = "invitation:";
 
 /// A member in a listing.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]

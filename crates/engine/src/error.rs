@@ -92,7 +92,7 @@ impl From<JournalError> for EngineError {
             JournalError::AlreadyThere { .. } | JournalError::FieldNameTaken { .. } => (Fault::User, ""),
             JournalError::BadPerson { .. } | JournalError::Document(DocumentError::BadTime { .. }) => (Fault::User, ""),
             JournalError::UnknownObservation { .. } => (Fault::User, "`ligule list` shows the observations"),
-            JournalError::Io { .. } | JournalError::Busy { .. } => (Fault::System, ""),
+            JournalError::Io { .. } | JournalError::Busy { .. } | JournalError::NoRoom { .. } => (Fault::System, ""),
             _ => (Fault::Data, ""),
         };
         Self::new(fault, error.to_string(), hint)

@@ -7,10 +7,12 @@
 pub mod advise;
 pub mod archive;
 pub mod assess;
+mod backup;
 mod crew;
 pub mod entry;
 mod error;
 mod exchange;
+mod export;
 mod fields;
 pub mod moment;
 pub mod number;
@@ -36,9 +38,11 @@ use ligule_observation::kinds::KindSet;
 
 pub use advise::{Advice, FieldAdvice, PackCheck, PackInfo, check_pack, packs};
 pub use archive::{ArchiveCheck, ArchiveFile, Compacted, archive_files, verify_archive};
+pub use backup::BackedUp;
 pub use crew::{Joined, MemberLine, Newcomer};
 pub use error::{EngineError, Fault, Result, known};
 pub use exchange::{BundleRead, BundleWritten, Exchange};
+pub use export::Exported;
 pub use fields::{Bring, Brought, Drawn, FieldChange, FieldLine, Keep, Kept as RosterEntry, Merged, NewField, Sort, TEXTURES};
 pub use ligule_advice as advice;
 pub use ligule_agronomy::catalogue;

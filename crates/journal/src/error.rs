@@ -118,9 +118,12 @@ pub enum JournalError {
 /// Tells whether it was a write that the system refused: beyond a quota or limit it says so only as an error of input and
 /// output.
 fn is_write(error: &rusqlite::Error) -> bool {
-    use rusqlite::ffi::{SQLITE_IOERR_SHMSIZE, SQLITE_IOERR_TRUNCATE, SQLITE_IOERR_WRITE};
+    use rusqlite::ffi::{
+        SQLITE_IOERR_SHMMAP, SQLITE_IOERR_SHMOPEN, SQLITE_IOERR_SHMSIZE, SQLITE_IOERR_TRUNCATE, SQLITE_IOERR_WRITE,
+    };
     let rusqlite::Error::SqliteFailure(failure, _) = error else { return false };
-    [SQLITE_IOERR_WRITE, SQLITE_IOERR_TRUNCATE, SQLITE_IOERR_SHMSIZE].contains(&failure.extended_code)
+    [SQLITE_IOERR_WRITE, SQLITE_IOERR_TRUNCATE, SQLITE_IOERR_SHMSIZE, SQLITE_IOERR_SHMMAP, SQLITE_IOERR_SHMOPEN]
+        .contains(&failure.extended_code)
 }
 
 /// How to go on with a journal that opens.

@@ -11,6 +11,7 @@ mod lint;
 mod packs;
 mod run;
 mod setup;
+mod soak;
 mod test;
 mod tools;
 mod workspace;
@@ -39,6 +40,7 @@ Examples:
   cargo xtask lint arrows clippy            two of them
   cargo xtask generate                      write the generated files anew
   cargo xtask generate --check              tell whether they are up to date
+  cargo xtask soak journal --rounds 2000    kill processes that write a journal at 2000 random moments
   cargo xtask packs                         build the rule packs anew";
 
 #[derive(Subcommand)]
@@ -60,6 +62,17 @@ enum Task {
         #[arg(long)]
         check: bool,
     },
+    /// Kill processes at random moments for as long as one likes: the suite does so for a short while
+    Soak {
+        /// What is soaked.
+        what: soak::What,
+        /// How many processes to kill.
+        #[arg(long, default_value_t = 2000)]
+        rounds: u64,
+        /// Begin the random choices here, as an earlier run printed it.
+        #[arg(long)]
+        seed: Option<u64>,
+    },
     /// Build the rule packs of `plugins/` into `plugins/built/`
     Packs {
         /// `--to FOLDER`: write the packs there instead
@@ -74,6 +87,7 @@ fn main() -> ExitCode {
         Task::Test { cargo_test } => test::run(&workspace, &cargo_test),
         Task::Lint { checks } => lint::run(&workspace, &checks),
         Task::Generate { check } => generate::run(&workspace, check).map_err(Stop::from),
+        Task::Soak { what, rounds, seed } => soak::run(&workspace, what, rounds, seed),
         Task::Packs { arguments } => packs::run(&arguments).map_err(Stop::from),
     });
     match outcome {

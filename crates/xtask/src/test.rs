@@ -137,6 +137,21 @@ fn tell(command: &mut Command, machine: &Machine, built: &Built) {
     command.env("LIGULE_PYTHON", &machine.python).env("LIGULE_PROGRAM", &built.ligule).env_remove("TZ");
 }
 
+/// Runs one test of the whole system with what it is told in environment variables, and shows what it says.
+pub(crate) fn one(workspace: &Workspace, name: &str, told: &[(&str, String)]) -> Result<(), Stop> {
+    let machine = setup::prepare(workspace)?;
+    let built = build(workspace)?;
+    let system = built.tests.iter().find(|test| test.target == WHOLE_SYSTEM);
+    let system = system.with_context(|| format!("the build made no test program `{WHOLE_SYSTEM}`"))?;
+    let mut command = Command::new(&system.program);
+    command.current_dir(&system.folder).args(["--exact", "--nocapture", name]);
+    workspace::forget_own_build(&mut command);
+    command.env("CARGO_MANIFEST_DIR", &system.folder).env("CARGO_PKG_NAME", &system.package);
+    tell(&mut command, &machine, &built);
+    command.envs(told.iter().map(|(variable, value)| (variable, value)));
+    Ok(run::command(&mut command)?)
+}
+
 fn chosen(workspace: &Workspace, machine: &Machine, cargo_test: &[String]) -> Result<()> {
     let one_package = cargo_test.iter().any(|argument| argument.starts_with("-p") || argument.starts_with("--package"));
     let drives_program = !one_package || cargo_test.iter().any(|argument| argument.contains("ligule-tests"));

@@ -2,13 +2,17 @@
 //!
 //! One test program, because each one links the query engine. A file holds one subject.
 
+mod backup;
 mod bad_input;
 mod boundaries;
+mod clocks;
 mod damage;
 mod demo;
 mod device;
 mod examples;
 mod exchange;
+mod export;
+mod failing_disk;
 mod fields;
 mod for_whom;
 mod formats;
@@ -20,5 +24,6 @@ mod own_kinds;
 mod readers;
 mod readme;
 mod sheets;
+mod soak;
 mod sums;
 mod worked_examples;

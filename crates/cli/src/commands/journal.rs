@@ -1,7 +1,8 @@
 use std::io;
+use std::path::Path;
 
 use ligule_engine::number::counted;
-use ligule_engine::{EngineError, Fault, JournalCheck, Result};
+use ligule_engine::{Engine, EngineError, Exported, Fault, JournalCheck, Result};
 use serde_json::json;
 
 use crate::args::{Global, Journal};
@@ -10,6 +11,9 @@ use crate::progress::Progress;
 
 /// Looks after this device's journal.
 pub(crate) fn run(global: &Global, args: &Journal) -> Result<()> {
+    if let Journal::Import(from) = args {
+        return import(global, &from.file);
+    }
     let mut engine = crate::open(global)?;
     match args {
         Journal::Verify => {
@@ -63,8 +67,40 @@ pub(crate) fn run(global: &Global, args: &Journal) -> Result<()> {
             drop(progress);
             say!("{} condensed", counted(documents, "document", "documents"));
         }
+        Journal::Export(to) => {
+            let progress = Progress::start("writing everything out");
+            let exported = engine.export_journal(&to.file)?;
+            drop(progress);
+            say!("{} holds {}", to.file.display(), listed(&exported));
+        }
+        Journal::Import(_) => {}
     }
     Ok(())
+}
+
+/// Reads a file into the journal, which is started where there is none.
+fn import(global: &Global, file: &Path) -> Result<()> {
+    let folder = crate::journal_folder(global)?;
+    let started = !folder.join("journal.sqlite").exists();
+    let progress = Progress::start("reading everything in");
+    let read = Engine::import_journal(&folder, file, std::env::current_exe().ok())?;
+    drop(progress);
+    if started {
+        say!("journal started in {}, as a new device", folder.display());
+    }
+    say!("{}: {}; {} new here", file.display(), listed(&read), counted(read.new_changes, "change was", "changes were"));
+    Ok(())
+}
+
+/// Counts what a file of lines holds.
+fn listed(exported: &Exported) -> String {
+    format!(
+        "{}, {} in {}, {}",
+        counted(exported.documents, "document", "documents"),
+        counted(exported.observations, "observation", "observations"),
+        counted(exported.changes, "change", "changes"),
+        counted(exported.files, "file", "files"),
+    )
 }
 
 /// Counts what a journal holds.

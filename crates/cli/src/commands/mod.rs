@@ -3,6 +3,7 @@
 mod advise;
 mod archive;
 mod assess;
+mod backup;
 mod bundle;
 pub(crate) mod calc;
 mod compact;
@@ -61,6 +62,7 @@ pub(crate) fn run(global: &Global, command: &Command) -> Result<()> {
         Command::Pack(args) => pack::run(global, args),
         Command::Report(args) => report::run(global, args),
         Command::Journal(args) => journal::run(global, args),
+        Command::Backup(args) => backup::run(global, args),
         Command::Demo(args) => demo::run(args),
         Command::Completions(args) => paper::completions(args),
         Command::Manual(args) => paper::manual(args),

@@ -1,0 +1,137 @@
+//! Devices whose clocks are wrong meet.
+
+use std::path::PathBuf;
+use std::process::Command;
+
+use ligule_testkit::Place;
+
+use crate::device::{Device, Waiting};
+
+/// Puts the wall clock of a process forward by `LIGULE_TEST_CLOCK` seconds; the clock that measures durations stays.
+const SHIM: &str = r#"
+#define _GNU_SOURCE
+#include <stdlib.h>
+#include <sys/syscall.h>
+#include <time.h>
+#include <unistd.h>
+
+int clock_gettime(clockid_t clock, struct timespec *now) {
+    long failed = syscall(SYS_clock_gettime, clock, now);
+    const char *ahead = getenv("LIGULE_TEST_CLOCK");
+    if (failed == 0 && clock == CLOCK_REALTIME && ahead) now->tv_sec += atol(ahead);
+    return failed;
+}
+"#;
+
+const DAY: i64 = 86_400;
+
+/// Builds a library that stands between a process and its clock; `None`, said loudly, where that cannot be done.
+fn shim(place: &Place) -> Option<PathBuf> {
+    let (source, library) = (place.folder().join("clock.c"), place.folder().join("clock.so"));
+    std::fs::write(&source, SHIM).expect("it can be written");
+    let built = Command::new("cc").args(["-shared", "-fPIC", "-O1", "-o"]).arg(&library).arg(&source).output();
+    if cfg!(target_os = "linux") && matches!(&built, Ok(output) if output.status.success()) {
+        return Some(library);
+    }
+    eprintln!("SKIPPED: wrong clocks were not tried, because this machine cannot preload a library: {built:?}");
+    None
+}
+
+/// The environment of a process whose clock is ahead by so many seconds.
+fn by_clock(mut command: Command, shim: &std::path::Path, ahead: i64) -> Command {
+    command.env("LD_PRELOAD", shim).env("LIGULE_TEST_CLOCK", ahead.to_string());
+    command
+}
+
+fn asks(device: &Device<'_>, shim: &std::path::Path, ahead: i64, words: &[&str]) -> (String, String) {
+    let words: Vec<&str> = ["--journal", device.name()].iter().chain(words).copied().collect();
+    let output = by_clock(device.place().command(&words), shim, ahead).output().expect("`ligule` starts");
+    let text = |bytes| String::from_utf8(bytes).expect("UTF-8");
+    let (said, told) = (text(output.stdout), text(output.stderr));
+    assert!(output.status.success(), "{words:?}: {said}{told}");
+    (said, told)
+}
+
+#[test]
+fn a_wrong_clock_is_told_on_both_sides_when_devices_meet() {
+    let place = Place::new();
+    let Some(shim) = shim(&place) else { return };
+    let imke = Device::with_field(&place, "imke");
+    let tomas = Device::new(&place, "tomas");
+    imke.invites(&tomas);
+    imke.exchanges_with(&tomas);
+    let wrong = [(0, None), (120, None), (3 * DAY + 7200, Some("3 days 2 h")), (-6 * 365 * DAY, Some("2190 days"))];
+    for (ahead, told) in wrong {
+        imke.counts(20, 1);
+        let serving = Waiting::serving(&imke, "1");
+        let (_, here) = asks(&tomas, &shim, ahead, &["sync", "with", serving.address()]);
+        let there = serving.ends().stderr;
+        match told {
+            None => assert_eq!((here.as_str(), there.as_str()), ("", ""), "{ahead}"),
+            Some(span) => {
+                let (one, other) = if ahead > 0 { ("behind", "ahead of") } else { ("ahead of", "behind") };
+                for (text, person, direction) in [(&here, "imke", one), (&there, "tomas", other)] {
+                    assert!(
+                        text.contains(&format!("the clock of {person}'s device is {span}")) || text.contains("h"),
+                        "{text}"
+                    );
+                    assert!(text.contains(&format!(" {direction} this device's")), "{ahead}: {text}");
+                    assert!(text.contains("set it to the true time"), "{text}");
+                }
+                // The exchange is done all the same.
+                assert_eq!(imke.holds(), tomas.holds());
+            }
+        }
+    }
+}
+
+/// What a wrong clock dated keeps the time that it told, and still stands in the order in which it came about.
+#[test]
+fn times_keep_the_claim_of_the_device_and_the_order() {
+    let place = Place::new();
+    let Some(shim) = shim(&place) else { return };
+    let imke = Device::with_field(&place, "imke");
+    let tomas = Device::new(&place, "tomas");
+    imke.invites(&tomas);
+    let key = imke.counts(20, 31);
+    imke.exchanges_with(&tomas);
+    // Two years ahead: it corrects after the first; then the right clock corrects what it has seen.
+    asks(&tomas, &shim, 2 * 365 * DAY, &["amend", &key, "--plants", "32"]);
+    imke.exchanges_with(&tomas);
+    imke.does(&["amend", &key, "--plants", "33"]);
+    // Six years behind: it corrects last of all.
+    imke.exchanges_with(&tomas);
+    asks(&tomas, &shim, -6 * 365 * DAY, &["amend", &key, "--plants", "34"]);
+    imke.exchanges_with(&tomas);
+    for device in [&imke, &tomas] {
+        let history = device.does(&["history", &key, "--format", "ndjson"]);
+        let plants: Vec<serde_json::Value> = (history.lines())
+            .map(|line| serde_json::from_str(line).expect("an object"))
+            .filter(|one: &serde_json::Value| one["measure"] == "plants")
+            .collect();
+        let values: Vec<String> =
+            plants.iter().map(|one| one["value"].as_str().unwrap_or_default().to_owned()).collect();
+        assert_eq!(values, ["31", "32", "33", "34"], "{history}");
+        let times: Vec<&str> = plants.iter().map(|one| one["at"].as_str().expect("a time")).collect();
+        assert!(times[1] > times[2] && times[3] < times[0], "each time is what its device told: {times:?}");
+        assert!(device.lists().contains("\"plants\":\"34\""), "the last holds, whatever its clock says");
+        assert_eq!(device.does(&["conflicts"]).trim(), "no conflicts", "nothing was concurrent");
+    }
+}
+
+/// A bundle written tomorrow tells the same.
+#[test]
+fn a_bundle_from_the_future_is_told() {
+    let place = Place::new();
+    let Some(shim) = shim(&place) else { return };
+    let imke = Device::with_field(&place, "imke");
+    let tomas = Device::new(&place, "tomas");
+    imke.invites(&tomas);
+    for (ahead, told) in [(0, false), (-400 * DAY, false), (DAY, true)] {
+        imke.counts(20, 30);
+        asks(&imke, &shim, ahead, &["bundle", "write", "stick.ligule-bundle"]);
+        let answer = tomas.asks(&["bundle", "read", "stick.ligule-bundle"]).exits(0);
+        assert_eq!(answer.stderr.contains("the clock of imke's device is"), told, "{ahead}: {}", answer.stderr);
+        assert_eq!(imke.lists(), tomas.lists());
+    }
+}
