@@ -2,9 +2,11 @@
 
 import datetime
 import sys
+import zipfile
 from pathlib import Path
 
 import openpyxl
+import xlsxwriter
 
 HEADER = ["Field", "Date", "Time", "Row width (in)", "Length (ft)", "Plants", "Remarks"]
 COUNTS = [
@@ -50,6 +52,35 @@ def main(folder):
     formula.active["F2"] = "=15+16"
     formula.active["F3"] = "#DIV/0!"
     formula.save(folder / "formula.xlsx")
+
+    # Another program keeps texts in a part of their own, and the values of its formulas beside them.
+    shared = xlsxwriter.Workbook(folder / "shared.xlsx")
+    sheet = shared.add_worksheet("Counts")
+    sheet.write_row(0, 0, HEADER)
+    formats = [None, shared.add_format({"num_format": "d mmm yyyy"}), shared.add_format({"num_format": "h:mm AM/PM"})]
+    formats.append(shared.add_format({"num_format": "d/m/yy h:mm"}))
+    for row, (field, day, time, *numbers, remark) in enumerate(COUNTS, 1):
+        sheet.write_string(row, 0, field)
+        sheet.write_datetime(row, 1, day, formats[3 if isinstance(day, datetime.datetime) else 1])
+        if time:
+            sheet.write_datetime(row, 2, time, formats[2])
+        sheet.write_row(row, 3, numbers)
+        sheet.write_formula(row, 5, f"={numbers[2]}+0", None, numbers[2])
+        sheet.write(row, 6, remark)
+    sheet.write_rich_string(4, 0, "no", shared.add_format({"bold": True}), "rth-40")
+    sheet.write_row(4, 1, ["28 May 2025", "07:17", 30, 17.416666666666668, 29])
+    shared.close()
+
+    # Small files that would fill the memory: blanks without end, and texts made of texts.
+    entities = b'<!DOCTYPE s [<!ENTITY a "aaaa"><!ENTITY b "&a;&a;">]><sst><si><t>&b;</t></si></sst>'
+    endless = b"<worksheet><sheetData>" + b" " * (257 << 20)
+    for name, part, xml in [
+        ("bomb.xlsx", "xl/worksheets/sheet1.xml", endless),
+        ("entities.xlsx", "xl/sharedStrings.xml", entities),
+    ]:
+        with zipfile.ZipFile(folder / "shared.xlsx") as old, zipfile.ZipFile(folder / name, "w", zipfile.ZIP_DEFLATED) as new:
+            for each in old.namelist():
+                new.writestr(each, xml if each == part else old.read(each))
 
     long = openpyxl.Workbook(write_only=True)
     sheet = long.create_sheet("many")

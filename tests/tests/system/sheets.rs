@@ -145,6 +145,10 @@ fn a_workbook_says_what_a_csv_says() {
     write(&device, "counts.csv", csv);
     let again = device.does(&["import", "observations", "counts.csv", "--mapping", "stand-count", "--yes"]);
     assert_eq!(again, "recorded 0 observations; 3 there already\n");
+    // So is what another program wrote, which keeps its texts in another place; it has a row more.
+    let shared = device.does(&["import", "observations", "shared.xlsx"]);
+    assert_eq!(shared, "recorded 1 observation on north-40; 3 there already\n");
+    assert!(device.lists().contains("2025-05-28 07:17"));
     // A title above the header, merged or not, is no harm.
     let titled = device.asks(&["import", "observations", "titled.xlsx", "--header-row", "3", "--yes"]).exits(0);
     assert!(titled.stdout.contains("3 there already"), "{}", titled.stdout);
@@ -183,6 +187,8 @@ fn hostile_workbooks_are_refused_and_say_why() {
         ("zeros.csv", "no text"),
         ("latin.csv", "--encoding latin-1"),
         ("two-ways.csv", "--dates mdy"),
+        ("bomb.xlsx", "inflates to more than 256 MB"),
+        ("entities.xlsx", "declares a document type"),
         ("nowhere.csv", "cannot read"),
     ] {
         let said = device.asks(&["import", "observations", file, "--yes", "--kind", "stand-count"]).exits(2).stderr;
@@ -211,6 +217,76 @@ fn a_spanish_sheet_with_decimal_commas_is_read_when_it_is_said() {
     device.does(&["import", "observations", "conteo.csv", "--yes", "--decimal", "comma"]);
     let lists = device.lists();
     assert!(lists.contains("\"row_width\":\"30\"") && lists.contains("\"length\":\"17.4213\""), "{lists}");
+}
+
+/// On a terminal a person is asked, and only a yes is one.
+#[test]
+fn a_person_at_a_terminal_is_asked() {
+    let place = Place::new();
+    let device = Device::with_field(&place, "imke");
+    write(&device, "counts.csv", COUNTS);
+    let program = std::env::var("LIGULE_PROGRAM").expect("the tests are told where the program is");
+    let (journal, sheet) = (device.folder(), place.folder().join("counts.csv"));
+    let answers = |answer: &str| {
+        let words: [&std::ffi::OsStr; 7] = [
+            answer.as_ref(),
+            program.as_ref(),
+            "--journal".as_ref(),
+            journal.as_ref(),
+            "import".as_ref(),
+            "observations".as_ref(),
+            sheet.as_ref(),
+        ];
+        run_python("answer.py", words)
+    };
+    for no in ["", "n", "what?"] {
+        let said = answers(no);
+        assert!(said.contains("3 new observations. Record with this mapping? [y/N]"), "{said}");
+        assert!(said.contains("not confirmed") && said.contains("exit code 2"), "{said}");
+    }
+    assert_eq!(device.lists(), "");
+    let said = answers("y");
+    assert!(said.contains("recorded 3 observations on north-40") && said.contains("exit code 0"), "{said}");
+    // What was confirmed is not asked again.
+    assert!(answers("never").contains("3 there already"));
+}
+
+/// An import that is killed, at whatever moment, has recorded all rows of all fields or none.
+#[test]
+fn an_import_that_is_killed_has_done_all_or_nothing() {
+    const ROWS: usize = 400;
+    let place = Place::new();
+    let device = Device::with_field(&place, "imke");
+    let field = "field add creek --grower Voss --region US-IA --zone America/Chicago --crop corn";
+    device.does(&field.split(' ').collect::<Vec<_>>());
+    let mut held = 0;
+    let mut whole = std::time::Duration::ZERO;
+    for round in 0..10_u32 {
+        let mut text = "field,date,time,row width (in),length (ft),plants\n".to_owned();
+        for n in 0..ROWS {
+            let (field, hour, minute) = (["north-40", "creek"][n % 2], 6 + n / 60, n % 60);
+            writeln!(text, "{field},2025-06-{:02},{hour:02}:{minute:02},30,17.5,31", round + 1).expect("a text grows");
+        }
+        write(&device, "day.csv", &text);
+        let import = ["import", "observations", "day.csv", "--yes"];
+        if round == 0 {
+            // The first one tells how long it takes.
+            let started = std::time::Instant::now();
+            device.does(&import);
+            whole = started.elapsed();
+        } else {
+            let mut child = device.starts(&import);
+            std::thread::sleep(whole * round / 9);
+            child.kill().expect("the process is ours");
+            let _ = child.wait();
+            let now = device.observations().len();
+            assert!(now == held || now == held + ROWS, "{now} of {held} and {ROWS}");
+            device.does(&import);
+        }
+        held += ROWS;
+        assert_eq!(device.observations().len(), held);
+    }
+    device.does(&["journal", "verify"]);
 }
 
 /// A sheet of many fields and rows is recorded whole in one go.

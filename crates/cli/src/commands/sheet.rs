@@ -27,7 +27,8 @@ pub(crate) fn import(global: &Global, args: &ImportObservations) -> Result<()> {
     let plan = engine.plan_import(&table, &proposal.mapping, &told, args.accept_time, args.further);
     drop(progress);
     let sure = args.yes || (proposal.origin != Origin::Guess && !proposal.changed);
-    if !sure || args.dry_run {
+    // What is confirmed with `--yes` is shown all the same.
+    if proposal.origin == Origin::Guess || proposal.changed || args.dry_run {
         show(&engine, &table, &proposal)?;
     }
     let plan = plan?;
