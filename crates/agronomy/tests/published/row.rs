@@ -28,7 +28,7 @@ pub(crate) struct Publication {
 }
 
 /// `page`: read on a page; `derived`: reckoned by hand from what a page or a definition says; `memory`: recalled.
-#[derive(Deserialize, Debug)]
+#[derive(Deserialize, Debug, Clone, Copy, PartialEq, Eq)]
 #[serde(rename_all = "lowercase")]
 pub(crate) enum Confidence {
     Page,
@@ -42,18 +42,24 @@ pub(crate) struct Row {
     pub(crate) name: String,
     pub(crate) check: String,
     pub(crate) inputs: BTreeMap<String, Value>,
+    /// A number, a text, or the two ends of a printed range such as "6 to 9 %", between which we must lie.
     pub(crate) expected: Value,
     pub(crate) tolerance: Option<f64>,
     pub(crate) relative: Option<f64>,
     pub(crate) note: Option<String>,
+    /// Why we differ from what is printed; `ours` then says what we answer.
     pub(crate) disagrees: Option<String>,
+    pub(crate) ours: Option<Value>,
+    /// Where this row comes from, if not from where its file does.
+    pub(crate) confidence: Option<Confidence>,
 }
 
-/// What the library says: a number, or a text such as a stage.
+/// What the library says: a number, or a text such as a stage. A range is only ever printed, never ours.
 #[derive(Debug, PartialEq)]
 pub(crate) enum Answer {
     Number(f64),
     Text(String),
+    Range(f64, f64),
 }
 
 impl Row {
@@ -101,20 +107,37 @@ impl Row {
 
     /// Returns what the publication prints; a text with a length in it counts in inches.
     pub(crate) fn printed(&self) -> Answer {
-        match &self.expected {
+        self.read(&self.expected)
+    }
+
+    /// Returns whether our answer is what the row says it must be: the printed one, or with `disagrees` the row's `ours`
+    /// and not the printed one.
+    pub(crate) fn holds(&self, answer: &Answer) -> bool {
+        match (&self.disagrees, &self.ours) {
+            (None, None) => self.agree(answer, &self.printed()),
+            (Some(_), Some(ours)) => self.agree(answer, &self.read(ours)) && !self.agree(answer, &self.printed()),
+            _ => panic!("`{}` needs both of `disagrees` and `ours`, or neither", self.name),
+        }
+    }
+
+    fn read(&self, value: &Value) -> Answer {
+        match value {
             Value::String(text) if self.tolerance.is_some() => {
                 let inch = Unit::by_ucum("[in_i]").expect("in the table");
                 let length = parse(text, inch).and_then(|q| q.to(inch)).expect("a length");
                 Answer::Number(length.to_f64())
             }
             Value::String(text) => Answer::Text(text.clone()),
+            Value::Array(ends) => match ends.as_slice() {
+                [low, high] if as_f64(low) < as_f64(high) => Answer::Range(as_f64(low), as_f64(high)),
+                _ => panic!("`{}` needs two ends of a range, the lower first", self.name),
+            },
             number => Answer::Number(as_f64(number)),
         }
     }
 
-    /// Returns whether our answer is the printed one within the row's tolerance.
-    pub(crate) fn agrees(&self, ours: &Answer) -> bool {
-        match (ours, &self.printed()) {
+    fn agree(&self, ours: &Answer, printed: &Answer) -> bool {
+        match (ours, printed) {
             (Answer::Text(ours), Answer::Text(printed)) => ours == printed,
             (Answer::Number(ours), Answer::Number(printed)) => {
                 let tolerance = match (self.tolerance, self.relative) {
@@ -125,6 +148,8 @@ impl Row {
                 // The printed number is itself a rounded binary: leave room for that, and for nothing more.
                 (ours - printed).abs() <= tolerance + 1e-9 * printed.abs().max(1.0)
             }
+            // A range leaves room enough: beyond its ends only what binaries round.
+            (Answer::Number(ours), Answer::Range(low, high)) => (low - 1e-9..=high + 1e-9).contains(ours),
             _ => false,
         }
     }

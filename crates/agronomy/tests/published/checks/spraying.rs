@@ -4,7 +4,7 @@ use ligule_agronomy::spraying::{
     InversionRisk, Moment, Sky, WIND_LIMITS, WindPlace, delta_t, delta_t_class, inversion_signs, relative_humidity,
     saturation_vapour_pressure, signs, wet_bulb,
 };
-use ligule_units::Temperature;
+use ligule_units::{Temperature, TemperatureDifference};
 
 use crate::row::Answer::{self, Number, Text};
 use crate::row::Row;
@@ -20,6 +20,10 @@ pub(crate) fn answer(row: &Row) -> Option<Answer> {
         "Delta T, C" => Number(delta_t(celsius("air"), row.number("rh") / 100.0).expect("in range").celsius()),
         "Delta T class" => {
             let difference = delta_t(celsius("air"), row.number("rh") / 100.0).expect("in range");
+            Text(delta_t_class(difference).expect("in range").word().to_owned())
+        }
+        "class of a Delta T, C" => {
+            let difference = TemperatureDifference::from_celsius(row.number("delta_t"));
             Text(delta_t_class(difference).expect("in range").word().to_owned())
         }
         "wind window" => {
