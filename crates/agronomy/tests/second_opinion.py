@@ -7,6 +7,7 @@ import numpy
 from scipy import stats
 from statsmodels.regression.linear_model import OLS, WLS
 from statsmodels.stats.multitest import multipletests
+from statsmodels.stats.proportion import proportion_confint
 from statsmodels.stats.weightstats import DescrStatsW
 
 questions = json.load(sys.stdin)
@@ -37,13 +38,12 @@ def wilson(found, trials, level):
     return numpy.stack([(-b - root) / (2 * a), (-b + root) / (2 * a)], axis=1).tolist()
 
 
-def wilson_of_scipy(found, trials, level):
-    """Wilson score intervals by scipy.stats.binomtest, which also tests and so is slow: for the first few hundred."""
-    intervals = []
-    for k, n, confidence in zip(found, trials, level):
-        interval = stats.binomtest(k, n).proportion_ci(confidence_level=confidence, method="wilson")
-        intervals.append([interval.low, interval.high])
-    return intervals
+def wilson_of_statsmodels(found, trials, level):
+    """Wilson score intervals by statsmodels."""
+    return [
+        proportion_confint(k, n, alpha=1 - confidence, method="wilson")
+        for k, n, confidence in zip(found, trials, level)
+    ]
 
 
 def degree_days(maximum, minimum, base, upper):
@@ -160,7 +160,7 @@ KNOWN = {
     "t_quantiles": t_quantiles,
     "t_half_width": t_half_width,
     "wilson": wilson,
-    "wilson_of_scipy": wilson_of_scipy,
+    "wilson_of_statsmodels": wilson_of_statsmodels,
     "degree_days": degree_days,
     "t_tails": t_tails,
     "f_tails": f_tails,

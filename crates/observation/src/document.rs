@@ -468,6 +468,14 @@ impl FieldDocument {
             .collect()
     }
 
+    /// Returns the version of its kind under which an observation was written.
+    ///
+    /// *Errors:* there is no such observation.
+    pub fn kind_version(&self, key: &str) -> Result<u32, DocumentError> {
+        let versions = self.observation(key)?.into_iter().filter_map(|map| self.int_at(&map, VERSION));
+        Ok(versions.last().and_then(|version| u32::try_from(version).ok()).unwrap_or(1))
+    }
+
     /// Corrects one value. The value that held before stays in the history.
     pub fn amend(&mut self, key: &str, measure: &str, to: &Measured, at: Timestamp) -> Result<(), DocumentError> {
         self.amend_all(key, &[(measure.to_owned(), to.clone())], at)
@@ -504,7 +512,7 @@ impl FieldDocument {
             let values = d.doc.get_all(map, field)?;
             let shown = values.last().and_then(|(v, _)| v.as_scalar());
             if values.len() > 1 && shown == Some(&value) {
-                d.doc.put(map, field, ScalarValue::Boolean(false))?;
+                d.doc.put(map, field, ScalarValue::Boolean(value == ScalarValue::Boolean(false)))?;
             }
             d.doc.put(map, field, value)
         })

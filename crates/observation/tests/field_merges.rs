@@ -149,6 +149,32 @@ fn the_field_that_is_merged_into_no_other_is_spoken_of() {
     assert!(United::of(&[lone]).is_empty());
 }
 
+/// One merges again while the other undoes: the merge holds, and can be undone for good.
+#[test]
+fn a_merge_that_was_made_and_undone_at_the_same_time_can_be_undone() {
+    for both in [[0, 1], [1, 0]] {
+        let mut devices = play(&[(0, Act::Merge { from: 1, into: 0 }), (1, Act::Pull { from: 0 })]);
+        let [undoes, merges] = both;
+        devices[undoes].part_field(&id(1), at(20)).expect("undoes");
+        let mut other = devices[undoes].clone();
+        pull(&mut devices[merges], &mut other);
+        devices[merges].merge_field(&id(1), &id(0), at(21)).expect("merges");
+        let mut other = devices[merges].clone();
+        // Both write at the same time: the one merges and undoes and merges, the other undoes what it had heard of.
+        devices[merges].part_field(&id(1), at(22)).expect("undoes");
+        pull(&mut devices[undoes], &mut other);
+        devices[undoes].part_field(&id(1), at(23)).expect("undoes");
+        devices[undoes].merge_field(&id(1), &id(0), at(24)).expect("merges");
+        let mut other = devices[merges].clone();
+        pull(&mut devices[undoes], &mut other);
+        assert_eq!(United::of(&devices[undoes].fields()).home(&id(1)), id(0));
+        devices[undoes].part_field(&id(1), at(25)).expect("undoes");
+        let mut other = devices[undoes].clone();
+        pull(&mut devices[merges], &mut other);
+        assert_eq!(United::of(&devices[merges].fields()), United::default());
+    }
+}
+
 #[test]
 fn two_devices_that_add_one_planter_have_one() {
     let mut devices: Vec<FieldDocument> = (1..=2)

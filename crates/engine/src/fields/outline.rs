@@ -7,6 +7,8 @@
 mod geojson;
 mod kml;
 mod shapefile;
+#[cfg(test)]
+mod tests;
 
 use std::path::Path;
 

@@ -1,0 +1,137 @@
+//! Files that come from anywhere: damaged, hostile, too large. They end in an error that says why, never in a panic.
+
+use std::path::PathBuf;
+
+use proptest::prelude::*;
+use shapefile::dbase::{FieldName, TableWriterBuilder};
+use shapefile::{Point, Polygon, PolygonRing, Writer};
+
+use super::{BYTES, read};
+
+const KML: &str = r#"<kml xmlns="http://www.opengis.net/kml/2.2"><Document><Placemark><name>A &amp; B&#33;</name>
+<ExtendedData><SchemaData><SimpleData name="owner"><![CDATA[Sorrel & Creek]]></SimpleData></SchemaData></ExtendedData>
+<Polygon><innerBoundaryIs><LinearRing><coordinates>-93.599,42.001 -93.598,42.001 -93.598,42.002</coordinates></LinearRing>
+</innerBoundaryIs><outerBoundaryIs><LinearRing><coordinates>-93.6,42,0 -93.59,42,0 -93.59,42.01,0 -93.6,42.01,0 -93.6,42,0
+</coordinates></LinearRing></outerBoundaryIs></Polygon></Placemark></Document></kml>"#;
+
+const GEOJSON: &str = r#"{"type":"FeatureCollection","features":[{"type":"Feature","properties":{"name":"f1","acres":40},
+"geometry":{"type":"Polygon","coordinates":[[[-93.6,42.0],[-93.59,42.0],[-93.59,42.01],[-93.6,42.01],[-93.6,42.0]]]}}]}"#;
+
+fn folder() -> tempfile::TempDir {
+    tempfile::tempdir().expect("a folder")
+}
+
+fn refused(name: &str, bytes: &[u8]) -> String {
+    let folder = folder();
+    let path = folder.path().join(name);
+    std::fs::write(&path, bytes).expect("writes");
+    read(&path).expect_err("it is refused").message
+}
+
+/// A shapefile of one field.
+fn shapefile(folder: &std::path::Path) -> PathBuf {
+    let path = folder.join("one.shp");
+    let name = FieldName::try_from("NAME").expect("a name");
+    let table = TableWriterBuilder::new().add_character_field(name, 20);
+    let mut writer = Writer::from_path(&path, table).expect("a writer");
+    let corners = [(-93.6, 42.0), (-93.6, 42.01), (-93.59, 42.01), (-93.59, 42.0), (-93.6, 42.0)];
+    let ring = PolygonRing::Outer(corners.map(|(x, y)| Point::new(x, y)).to_vec());
+    let mut row = shapefile::dbase::Record::default();
+    row.insert("NAME".to_owned(), shapefile::dbase::FieldValue::Character(Some("f1".to_owned())));
+    writer.write_shape_and_record(&Polygon::new(ring), &row).expect("writes");
+    drop(writer);
+    path
+}
+
+#[test]
+fn names_and_holes_are_read_wherever_they_stand() {
+    let folder = folder();
+    let path = folder.path().join("one.kml");
+    std::fs::write(&path, KML).expect("writes");
+    let outlines = read(&path).expect("it is read");
+    assert_eq!(outlines[0].property("Name"), Some("A & B!"));
+    assert_eq!(outlines[0].property("owner"), Some("Sorrel & Creek"));
+    let boundary = outlines[0].boundary.as_ref().expect("a boundary");
+    assert_eq!(boundary.polygons()[0].iter().map(Vec::len).collect::<Vec<_>>(), [4, 3]);
+    let outlines = read(&shapefile(folder.path())).expect("it is read");
+    assert_eq!(outlines[0].property("name"), Some("f1"));
+    assert!(outlines[0].boundary.is_ok());
+}
+
+#[test]
+fn what_is_no_outline_is_told() {
+    for (name, bytes, told) in [
+        ("a.txt", "", "expected a file named"),
+        ("a.kmz", "PK", "unpack it first"),
+        ("a.geojson", "{}", "expected GeoJSON"),
+        ("a.geojson", r#"{"type":"FeatureCollection","features":[]}"#, "no outline"),
+        ("a.kml", "<kml/>", "no outline"),
+        ("a.kml", "<kml><Document>", "ends in the middle"),
+        ("a.kml", "<kml><a></b></kml>", "near byte"),
+        (
+            "a.kml",
+            "<!DOCTYPE k [<!ENTITY a 'aaaa'>]><kml><Placemark><name>&a;</name></Placemark></kml>",
+            "not expanded",
+        ),
+        ("a.shp", "no shapefile at all", "expected a shapefile"),
+    ] {
+        let why = refused(name, bytes.as_bytes());
+        assert!(why.contains(told), "{name}: {why}");
+    }
+    assert!(refused("a.geojson", b"\xff\xfe").contains("UTF-8"));
+}
+
+#[test]
+fn what_is_too_large_or_too_deep_is_refused() {
+    let deep = "<a>".repeat(1_000_000);
+    assert!(refused("a.kml", deep.as_bytes()).contains("deep in each other"));
+    let deep = format!(r#"{{"type":"GeometryCollection","geometries":{}"#, "[".repeat(1_000_000));
+    assert!(refused("a.geojson", deep.as_bytes()).contains("expected GeoJSON"));
+    let large = vec![b' '; usize::try_from(BYTES).expect("small") + 1];
+    assert!(refused("a.geojson", &large).contains("16 MiB"));
+    let ring = "[-93.6,42.0],".repeat(10_000);
+    let many = format!(r#"{{"type":"Polygon","coordinates":[[{}[-93.6,42.0]]]}}"#, ring);
+    let folder = folder();
+    let path = folder.path().join("many.geojson");
+    std::fs::write(&path, many).expect("writes");
+    let why = read(&path).expect("it is GeoJSON")[0].boundary.clone().expect_err("too many points");
+    assert!(why.contains("at most 5000 points"), "{why}");
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(256))]
+
+    /// Damaged text is read or refused.
+    #[test]
+    fn damaged_text_never_panics(kml in any::<bool>(), cuts in prop::collection::vec((any::<prop::sample::Index>(), any::<u8>()), 1..6)) {
+        let mut bytes = if kml { KML } else { GEOJSON }.as_bytes().to_vec();
+        for (at, byte) in cuts {
+            let at = at.index(bytes.len());
+            bytes[at] = byte;
+        }
+        let folder = folder();
+        let path = folder.path().join(if kml { "a.kml" } else { "a.geojson" });
+        std::fs::write(&path, bytes).expect("writes");
+        let _ = read(&path);
+    }
+
+    /// Damaged shapefiles and tables are read or refused; a length in them is not believed.
+    #[test]
+    fn damaged_shapefiles_never_panic(
+        table in any::<bool>(),
+        cuts in prop::collection::vec((any::<prop::sample::Index>(), any::<u8>()), 1..6),
+        keep in any::<prop::sample::Index>(),
+    ) {
+        let folder = folder();
+        let shapes = shapefile(folder.path());
+        let hurt = if table { shapes.with_extension("dbf") } else { shapes.clone() };
+        let mut bytes = std::fs::read(&hurt).expect("reads");
+        for (at, byte) in cuts {
+            let at = at.index(bytes.len());
+            bytes[at] = byte;
+        }
+        bytes.truncate(bytes.len() - keep.index(4));
+        std::fs::write(&hurt, bytes).expect("writes");
+        let _ = read(&shapes);
+    }
+}
