@@ -28,7 +28,7 @@ pub use growing_point::{GrowingPoint, growing_point};
 pub use offset::{AdjusterOffset, hail_rows};
 pub use soybean::{NodeStudy, soybean_node_loss, soybean_regrows};
 pub use stage::HailStage;
-pub use stand::{combined_loss, early_stand_loss, early_stand_losses, late_stand_loss};
+pub use stand::{TableLoss, combined_loss, early_stand_loss, early_stand_losses, late_stand_loss};
 pub use wait::{Event, Wait, days_to_wait, wait_range};
 
 use flood::flood_sources;

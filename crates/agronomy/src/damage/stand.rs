@@ -74,6 +74,9 @@ pub fn early_stand_loss(stage: HailStage, potential_before: f64, potential_after
     Ok((1.0 - after / before).clamp(0.0, 1.0))
 }
 
+/// What one table says of lost plants: a share of yield, or why it says nothing.
+pub type TableLoss = (YieldMatrix, Result<f64, Error>);
+
 /// Returns the share of yield that lost plants cost up to the 10th leaf, by every table of planting date and stand.
 ///
 /// The tables differ, so the answer is one for each, or why it says nothing.
@@ -101,7 +104,7 @@ pub fn early_stand_losses(
     planted: Date,
     before: PlantDensity,
     after: PlantDensity,
-) -> Result<Vec<(YieldMatrix, Result<f64, Error>)>, Error> {
+) -> Result<Vec<TableLoss>, Error> {
     let per_acre = valid_density("a stand before the damage", before, 1.0)?.per_acre();
     within("a stand after the damage", after.per_acre(), 0.0, per_acre, " per acre")?;
     let mut losses = Vec::new();
