@@ -149,7 +149,10 @@ fn a_backup_is_consistent_while_others_write() {
         let name = format!("backup-{n}");
         let backup = Device::that_is_there(&place, &name);
         let now = backup.observations().len();
-        assert!(now >= held && now % 40 == 0, "{held} before, {now} now: each file of lines is there whole or not");
+        assert!(
+            now >= held && now.is_multiple_of(40),
+            "{held} before, {now} now: each file of lines is there whole or not"
+        );
         held = now;
         assert!(backup.does(&["journal", "verify"]).contains("whole"));
     }

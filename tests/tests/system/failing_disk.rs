@@ -172,7 +172,7 @@ fn a_write_torn_by_a_power_cut_takes_nothing_along_that_was_acknowledged() {
     let frames: Vec<&[u8]> = log[LOG..].chunks_exact(FRAME).collect();
     assert!(frames.len() > 20, "the log holds what was recorded: {} frames", frames.len());
     // The next write was begun: a whole frame that nobody committed, half a frame, noise, zeros.
-    let unfinished = &frames[0][..];
+    let unfinished = frames[0];
     for (what, tail) in [
         ("nothing", Vec::new()),
         ("a frame of no transaction", unfinished.to_vec()),

@@ -172,3 +172,58 @@ fn records_are_made_while_the_device_serves() {
     holds(&imke, 20);
     holds(&tomas, 20);
 }
+
+/// One device at its busiest: two people's records one by one, an import, exchanges with another device, snapshots and a
+/// backup, all at once. (How long a write waits at most is measured in the journal's own tests, where starting a program
+/// does not count.)
+#[test]
+fn everything_at_once_loses_nothing() {
+    let place = Place::new();
+    let imke = Device::with_field(&place, "imke");
+    let tomas = Device::new(&place, "tomas");
+    imke.invites(&tomas);
+    imke.exchanges_with(&tomas);
+    let days: String = (1..=28).map(|day| format!("2026-02-{day:02},1,11\n")).collect();
+    std::fs::write(place.folder().join("days.csv"), format!("date,tmin_c,tmax_c\n{days}")).expect("it can be written");
+    let serving = Waiting::serving(&imke, "4");
+    let (told, slowest) = std::thread::scope(|scope| {
+        let sides = [1, 2].map(|side| {
+            let imke = &imke;
+            scope.spawn(move || {
+                let mut slowest = Duration::ZERO;
+                let record = |n: u32| {
+                    let start = std::time::Instant::now();
+                    let key = imke.counts(20, 100 * side + n);
+                    slowest = slowest.max(start.elapsed());
+                    key
+                };
+                let keys: Vec<_> = (0..20).map(record).collect();
+                (keys, slowest)
+            })
+        });
+        let import = scope.spawn(|| imke.does(&["import", "weather", "days.csv", "--station", "home"]));
+        let chores = scope.spawn(|| {
+            for n in 0..3 {
+                imke.does(&["journal", "snapshot"]);
+                imke.does(&["backup", &format!("copy-{n}")]);
+                imke.does(&["journal", "verify"]);
+            }
+        });
+        for plants in 0..4 {
+            tomas.counts(21, 50 + plants);
+            tomas.does(&["sync", "with", serving.address()]);
+        }
+        import.join().expect("it imported");
+        chores.join().expect("they were done");
+        let sides = sides.map(|side| side.join().expect("it recorded"));
+        let slowest = sides.iter().map(|side| side.1).max();
+        (sides.into_iter().flat_map(|side| side.0).collect::<Vec<_>>(), slowest)
+    });
+    println!("the slowest of 40 processes that record: {slowest:?}");
+    serving.ends();
+    holds(&imke, 40 + 28 + 4);
+    let listed = imke.lists();
+    assert!(told.iter().all(|key| listed.contains(key)), "what was said to be recorded is listed");
+    tomas.exchanges_with(&imke);
+    assert_eq!(imke.holds(), tomas.holds());
+}
