@@ -11,11 +11,11 @@ use std::time::{Duration, Instant};
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use ligule_agronomy::degree_days::{LeafRate, Method, Model, accumulate, accumulate_columns, predict_leaf_stage};
-use ligule_agronomy::depth::depth_summary;
-use ligule_agronomy::spacing::gap_limits;
+use ligule_agronomy::depth::{depth_summary, depth_warnings};
+use ligule_agronomy::evenness::{LateTable, emergence_evenness, late_loss};
+use ligule_agronomy::spacing::{plant_spacing, spacing_losses, spacing_summary};
 use ligule_agronomy::stage::field_stage;
 use ligule_agronomy::stand::{counts_needed, share_of_seeding_rate, stand_estimate};
-use ligule_agronomy::statistics::{mean, sample_sd, wilson_interval};
 use ligule_units::{DegreeDays, Length, PlantDensity, Temperature};
 
 const DAYS: usize = 1_000_000;
@@ -54,33 +54,34 @@ impl Field {
         }
     }
 
-    /// Works out all that a visit report shows of stand, stage, spacing, depth and degree days.
+    /// Works out all that a visit report shows of stand, stage, evenness, spacing, depth and degree days.
     fn assess(&self) -> Result<[f64; 12], ligule_agronomy::Error> {
         let seeds = PlantDensity::from_per_acre(32_000.0);
         let stand = stand_estimate(&self.counts, 0.95)?;
         let more = counts_needed(stand.cv.unwrap_or(0.0), 0.05, 0.95)?;
         let kept = share_of_seeding_rate(stand.mean, seeds)?;
         let stage = field_stage(&self.collars)?;
-        let behind = self.collars.iter().filter(|collars| **collars < 4).count() as u64;
-        let (_, behind_at_most) = wilson_interval(behind, self.collars.len() as u64, 0.95)?;
-        let limits = gap_limits(Length::from_inches(6.534))?;
-        let inches: Vec<f64> = self.gaps.iter().map(|gap| gap.inches()).collect();
-        let (gap, gap_sd) = (mean(&inches)?, sample_sd(&inches)?);
-        let doubles = self.gaps.iter().filter(|gap| **gap <= limits.double).count();
-        let skips = self.gaps.iter().filter(|gap| **gap > limits.one_skip).count();
-        let depth = depth_summary(&self.depths, Length::from_inches(2.0))?;
+        let collars: Vec<f64> = self.collars.iter().copied().map(f64::from).collect();
+        let evenness = emergence_evenness(&collars)?;
+        let late = late_loss(LateTable::Smoothed, evenness.two_leaves, 12.0)?;
+        let nominal = plant_spacing(Length::from_inches(30.0), seeds)?;
+        let spacing = spacing_summary(&self.gaps, nominal)?;
+        let losses = spacing_losses(spacing.sd.unwrap_or(nominal), 200.0);
+        let set = Length::from_inches(2.0);
+        let depth = depth_summary(&self.depths, set)?;
+        let warnings = depth_warnings(&depth, set)?;
         let season = accumulate(self.season.iter().copied(), &Model::corn())?;
         let leaf = predict_leaf_stage(season.sum, DegreeDays::from_fahrenheit(120.0), LeafRate::Purdue, 20)?;
-        black_box((stage, leaf));
+        black_box((stage, leaf, losses, warnings));
         Ok([
             stand.mean.per_acre(),
             more as f64,
             kept,
-            behind_at_most,
-            gap,
-            gap_sd,
-            doubles as f64,
-            skips as f64,
+            evenness.two_leaves_interval.1,
+            late,
+            spacing.mean.inches(),
+            spacing.multiples,
+            spacing.misses,
             depth.mean.inches(),
             depth.share_off_quarter_inch,
             season.sum.fahrenheit(),

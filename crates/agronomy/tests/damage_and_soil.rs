@@ -419,7 +419,9 @@ fn the_hail_worksheet_reads_early_stand_loss_from_every_table_of_stands() {
         PlantDensity::from_per_acre(30_000.0),
         PlantDensity::from_per_acre(18_000.0),
     );
-    assert!(losses.expect("in a table").iter().all(|(_, loss)| in_share(*loss)));
+    let losses = losses.expect("in a table");
+    let told: Vec<f64> = losses.iter().filter_map(|(_, loss)| loss.clone().ok()).collect();
+    assert!(!told.is_empty() && told.len() < losses.len() && told.into_iter().all(in_share), "{losses:?}");
     assert!(sheet.work(&[dated.as_slice(), &[("ears", "10%")]].concat()).is_ok());
 }
 

@@ -221,3 +221,88 @@ fn a_weed_over_the_limit_shows_no_negative_days() {
     says(&over, &["5 in is at or over the limit of 4 in", "days left: 0.0 days"]);
     silent(&over, &["4 − 5"]);
 }
+
+#[test]
+fn weather_that_was_not_measured_is_unknown() {
+    let some = read("spray-weather", &[("air", "20C"), ("humidity", "50")]);
+    says(&some, &["signs: unknown: not measured: lowest temperature of the night, wind, sky, time to sunset"]);
+    silent(&some, &["no conflict", "air temperature,"]);
+    says(&read("spray-weather", &[]), &["signs: unknown: not measured: air temperature, humidity"]);
+    let mut all = vec![("air", "20C"), ("humidity", "55"), ("night", "60F"), ("wind", "6mph"), ("clear", "no")];
+    all.extend([("to-sunset", "300"), ("since-sunrise", "400"), ("smoke-hangs", "no"), ("warmer-above", "-0.5")]);
+    says(&read("spray-weather", &all), &["signs: no conflict found with the published numbers"]);
+    for left_out in 0..all.len() {
+        let mut typed = all.clone();
+        typed.remove(left_out);
+        let told = read("spray-weather", &typed);
+        says(&told, &["signs: unknown: not measured:"]);
+        silent(&told, &["no conflict"]);
+    }
+    // A conflict is told before what was not measured.
+    let windy = read("spray-weather", &[("wind", "20mph")]);
+    says(&windy, &["not measured: air temperature"]);
+    silent(&windy, &["signs: unknown"]);
+}
+
+#[test]
+fn planting_before_may_is_not_late() {
+    let early = refusal("delayed-planting", &[("rated", "2700"), ("planted", "2026-04-20")]);
+    says(&early, &["1 May to 15 June", "2026-04-20"]);
+    says(&read("delayed-planting", &[("rated", "2700"), ("planted", "2026-05-01")]), &["2,700 °F·d"]);
+    refusal("delayed-planting", &[("rated", "2700"), ("planted", "2026-06-16")]);
+    let early = read("maturity-need", &[("maturity", "105"), ("planted", "2026-04-20")]);
+    says(&early, &["says nothing of it"]);
+    silent(&early, &["less the drop"]);
+}
+
+#[test]
+fn the_drop_for_late_planting_stays_in_its_region() {
+    let late = read("maturity-need", &[("maturity", "105"), ("planted", "2026-05-31")]);
+    // 2,515 of the seed trade's table less 6.8 × 30; Wisconsin's 2,400 to 2,600 as printed.
+    says(&late, &["2515 to 2515 − 6.8 × 30 days = 2311", "joining them is ours", "not applied to 2400 to 2600"]);
+    says(&late, &["black layer: 2,400 to 2,600 °F·d", "black layer, less the drop: 2,311 °F·d"]);
+    says(&late, &["tassel: 1,200 °F·d", "silk: 1,300 to 1,325 °F·d", "silk, less the drop: "]);
+    // Tassel is no silk.
+    silent(&late, &["silk: 1,200", "silk: 1200"]);
+    let short = read("maturity-need", &[("maturity", "96")]);
+    says(&short, &["tassel: 1,200 °F·d", "Silk: outside the table"]);
+}
+
+#[test]
+fn past_the_last_leaf_no_stage_is_foretold() {
+    let past = read("leaf-stage", &[("degree-days", "3000"), ("emergence", "120")]);
+    // 10 × 82 + 10 × 50 of 2,880; 10 × 84 + 10 × 56.
+    says(
+        &past,
+        &["purdue: past the last leaf (V20)", "iowa: past the last leaf (V20)", "= 1320 of 2880", "1560 beyond"],
+    );
+    let last = read("leaf-stage", &[("degree-days", "1450"), ("emergence", "120"), ("rate", "purdue")]);
+    says(&last, &["purdue: V20 (V19 to V20)"]);
+}
+
+#[test]
+fn a_capped_loss_to_borers_shows_its_cap() {
+    let money = [("yield", "135"), ("price", "3"), ("cost", "15"), ("stage", "V10")];
+    let of = |counted| {
+        let mut typed = money.to_vec();
+        typed.extend([("form", "pennsylvania"), ("counted", counted)]);
+        read("corn-borer", &typed)
+    };
+    says(&of("3"), &["0.059 for each borer × 0.6000 = 0.0354 of the yield"]);
+    says(&of("300"), &["0.059 for each borer × 60.0000 = 3.5400, capped at 1.0000: all of the yield"]);
+}
+
+#[test]
+fn kernels_have_no_ligules() {
+    says(&read("corn-bbch", &[("stage", "V4")]), &["ligule"]);
+    for stage in ["VT", "R1", "R5", "R6"] {
+        silent(&read("corn-bbch", &[("stage", stage)]), &["ligule"]);
+    }
+}
+
+#[test]
+fn a_part_of_a_node_is_no_whole_one_on_the_old_scale() {
+    says(&read("node-injury", &[("ratings", "0.1")]), &["on the old 1-6 scale: 2.0 to 3.0"]);
+    // One root of a node among nine without injury: (9 × 1 + 4) / 10 to (9 × 2 + 4) / 10.
+    says(&read("node-injury", &[("ratings", "0 0 0 0 0 0 0 0 0 1")]), &["on the old 1-6 scale: 1.3 to 2.2"]);
+}

@@ -42,9 +42,12 @@ def wet_bulb_adiabatic(air, humidity):
 
 
 def crop_model(maximum, minimum, base, upper):
-    """Methods 1 and 2 of the crop model: the mean brought between the thresholds, and both temperatures first."""
+    """Methods 1 to 3 of the crop model: the mean brought between the thresholds, both temperatures first, or the minimum
+    only capped; last, method 1 with an upper threshold that no day reaches."""
     days = list(zip(upper, base, maximum, minimum))
-    return [[float(growing_degree_day(method, *day)) for day in days] for method in (1, 2)]
+    answers = [[float(growing_degree_day(method, *day)) for day in days] for method in (1, 2, 3)]
+    answers.append([float(growing_degree_day(1, 1000.0, *day[1:])) for day in days])
+    return answers
 
 
 def sine(maximum, minimum, base, upper):

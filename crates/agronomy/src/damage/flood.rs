@@ -42,6 +42,8 @@ words!(Outlook, "outlook", { Likely => "survival likely", Doubtful => "survival 
 impl FloodLimit {
     /// Returns what the limit says of plants that were under water for `days`.
     ///
+    /// *Source:* [`FloodLimit::source`].
+    ///
     /// ```
     /// use ligule_agronomy::damage::{Crop, Outlook, flood_limits};
     /// use ligule_units::Temperature;

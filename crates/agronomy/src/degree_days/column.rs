@@ -16,7 +16,7 @@ const ORDINARY: std::ops::RangeInclusive<f64> = -130.0..=140.0;
 ///
 /// The same sum as [`accumulate`], but for rounding, and faster; for archives of many stations and years.
 ///
-/// *Units:* °F in both columns. *Holds* and *source:* as [`accumulate`]. *Errors:* as [`accumulate`];
+/// *Units:* °F in both columns. *Holds:* as [`accumulate`]. *Source:* that of each [`Method`]. *Errors:* as [`accumulate`];
 /// [`Error::TooFew`] where one column is shorter.
 ///
 /// University of Wisconsin Extension, Calculating growing degree days: 90/65, 72/46 and 63/42 °F give 43.0.

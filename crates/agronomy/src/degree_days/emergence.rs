@@ -53,6 +53,10 @@ pub const SOYBEAN_EMERGENCE: [(&str, f64, f64); 2] = [
 /// Returns the degree days to emergence that are taken where nothing better is known: 115 °F days.
 ///
 /// *Source:* R. L. Nielsen (2022), Hybrid maturity decisions for delayed planting, Purdue University.
+///
+/// ```
+/// assert!((ligule_agronomy::degree_days::usual_emergence().fahrenheit() - 115.0).abs() < 1e-9);
+/// ```
 pub fn usual_emergence() -> DegreeDays {
     DegreeDays::from_fahrenheit(115.0)
 }

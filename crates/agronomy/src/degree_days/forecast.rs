@@ -54,7 +54,21 @@ impl Ahead {
     ///
     /// The date is that of the first year, in order of dates, at which the share is full; nothing is interpolated
     /// between years, so that with few years the tails are single years. *Holds:* shares of 0 to 1. *Errors:*
-    /// [`Error::OutOfRange`].
+    /// [`Error::OutOfRange`]. *Source:* definition.
+    ///
+    /// Five years, four of which reached the sum (counted by hand): half of five is reached with the third.
+    /// ```
+    /// use jiff::civil::date;
+    /// use ligule_agronomy::degree_days::{Ahead, YearAhead};
+    /// let years = [None, Some(24), Some(20), Some(22), Some(30)];
+    /// let years = years.iter().zip(2021..).map(|(day, year)| {
+    ///     YearAhead { year, reached: day.map(|day| date(2026, 6, day)), filled: 0 }
+    /// });
+    /// let ahead = Ahead { by_normals: None, years: years.collect(), left_out: vec![] };
+    /// assert_eq!(ahead.quantile(0.5)?, Some(date(2026, 6, 24)));
+    /// assert_eq!(ahead.quantile(0.9)?, None);
+    /// # Ok::<(), ligule_agronomy::Error>(())
+    /// ```
     pub fn quantile(&self, share: f64) -> Result<Option<Date>, Error> {
         let share = within("a share of years", share, 0.0, 1.0, "")?;
         let mut dates: Vec<Date> = self.years.iter().filter_map(|year| year.reached).collect();

@@ -59,12 +59,17 @@ pub enum LeafPrediction {
         /// One collar more, the upper end of what to expect.
         high: CornStage,
     },
+    /// The sum is more than a collar past the last leaf: the stage is VT or later, and leaves no longer tell it.
+    PastLastLeaf {
+        /// How far past the last collar.
+        by: DegreeDays,
+    },
 }
 
 /// Returns the leaf stage that degree days since planting foretell, with a band of one collar either way.
 ///
-/// *Units:* °F or °C days of the corn model; `final_leaves` is the hybrid's leaf number, commonly 18 to 21, which caps
-/// the stage. *Holds:* sums of 0 to 6000 °F days, 1 to 300 to emergence, 10 to 30 leaves; central Corn Belt, no severe
+/// *Units:* °F or °C days of the corn model; `final_leaves` is the hybrid's leaf number, commonly 18 to 21, past
+/// which no stage is foretold. *Holds:* sums of 0 to 6000 °F days, 1 to 300 to emergence, 10 to 30 leaves; central Corn Belt, no severe
 /// stress. *Errors:* [`Error::OutOfRange`]. *Source:* [`LeafRate`]. The band is common practice.
 ///
 /// P. Thomison, Predicting leaf development in corn using accumulated heat units, Ohio State University: 785 since
@@ -95,7 +100,12 @@ pub fn predict_leaf_stage(
     let tenth = 10.0 * early;
     let collars =
         if since_emergence <= tenth { since_emergence / early } else { 10.0 + (since_emergence - tenth) / late };
-    let collars = collars.min(final_leaves.into());
+    let last = f64::from(final_leaves);
+    // The band of one collar either way reaches so far.
+    if collars > last + 1.0 {
+        return Ok(LeafPrediction::PastLastLeaf { by: DegreeDays::from_fahrenheit((collars - last) * late) });
+    }
+    let collars = collars.min(last);
     // A sum that reaches a collar exactly has reached it, whatever the conversion between scales left behind.
     let whole = (collars + 1e-9).floor() as u8;
     Ok(LeafPrediction::Emerged {

@@ -21,6 +21,8 @@ pub struct MaturityFigure {
     points: &'static [(f64, f64, f64)],
     /// Where it holds, and what is not said.
     pub holds: &'static str,
+    /// Whether the drop for late planting may be tried on it: not on figures of a region where it does not hold.
+    pub takes_drop: bool,
     /// How it came to us.
     pub origin: Origin,
     /// Author, year, title.
@@ -50,32 +52,36 @@ pub const BLACK_LAYER_FIGURES: [MaturityFigure; 2] = [
             (120.0, 2890.0, 2890.0),
         ],
         holds: "whether from planting or from emergence is not stated; its caption names R1, its values fit R6",
-        origin: Origin::Page,
-        source: "a table of the seed trade, author and year not recorded",
+        takes_drop: true,
+        origin: Origin::Practice,
+        source: "a table of the seed trade, source not traceable",
     },
     MaturityFigure {
         points: &[(95.0, 2400.0, 2600.0), (105.0, 2400.0, 2600.0)],
         holds: "counted from 15 May in Wisconsin; one range for 95 to 105 days",
+        takes_drop: false,
         origin: Origin::Page,
         source: "J. G. Lauer, Corn development, University of Wisconsin, degree days by stage",
     },
 ];
 
-/// Degree days from planting to silk by relative maturity, as published or recalled.
-pub const SILK_FIGURES: [MaturityFigure; 2] = [
-    MaturityFigure {
-        points: &[(100.0, 1250.0, 1250.0), (110.0, 1350.0, 1400.0)],
-        holds: "roughly 50 to 53 % of the degree days to black layer",
-        origin: Origin::Memory,
-        source: "recalled, no publication at hand",
-    },
-    MaturityFigure {
-        points: &[(95.0, 1200.0, 1200.0), (105.0, 1200.0, 1200.0)],
-        holds: "tassel (VT), shortly before silk; counted from 15 May in Wisconsin",
-        origin: Origin::Page,
-        source: "J. G. Lauer, Corn development, University of Wisconsin, degree days by stage",
-    },
-];
+/// Degree days from planting to silk by relative maturity, recalled.
+pub const SILK_FIGURES: [MaturityFigure; 1] = [MaturityFigure {
+    points: &[(100.0, 1250.0, 1250.0), (110.0, 1350.0, 1400.0)],
+    holds: "roughly 50 to 53 % of the degree days to black layer",
+    takes_drop: true,
+    origin: Origin::Memory,
+    source: "recalled, no publication at hand",
+}];
+
+/// Degree days from planting to tassel (VT), which comes shortly before silk, by relative maturity, as published.
+pub const TASSEL_FIGURES: [MaturityFigure; 1] = [MaturityFigure {
+    points: &[(95.0, 1200.0, 1200.0), (105.0, 1200.0, 1200.0)],
+    holds: "tassel (VT), shortly before silk; counted from 15 May in Wisconsin",
+    takes_drop: false,
+    origin: Origin::Page,
+    source: "J. G. Lauer, Corn development, University of Wisconsin, degree days by stage",
+}];
 
 impl MaturityFigure {
     /// Returns the printed points: relative maturity in days, lower and upper °F days.
@@ -110,7 +116,7 @@ pub fn black_layer_needs(maturity: f64) -> Result<Vec<StageNeed>, Error> {
 
 /// Returns what each source that covers a relative maturity gives from planting to silk.
 ///
-/// *Units:* days of relative maturity. *Holds:* 95 to 110 days; what is from memory says so in its `origin`. *Errors:*
+/// *Units:* days of relative maturity. *Holds:* 100 to 110 days; what is from memory says so in its `origin`. *Errors:*
 /// as [`black_layer_needs`]. *Source:* [`SILK_FIGURES`].
 ///
 /// ```
@@ -119,7 +125,21 @@ pub fn black_layer_needs(maturity: f64) -> Result<Vec<StageNeed>, Error> {
 /// # Ok::<(), ligule_agronomy::Error>(())
 /// ```
 pub fn silk_needs(maturity: f64) -> Result<Vec<StageNeed>, Error> {
-    look_up(&SILK_FIGURES, "degree days to silk", "95 to 110", maturity)
+    look_up(&SILK_FIGURES, "degree days to silk", "100 to 110", maturity)
+}
+
+/// Returns what each source that covers a relative maturity gives from planting to tassel.
+///
+/// *Units:* days of relative maturity. *Holds:* 95 to 105 days, Wisconsin. *Errors:* as [`black_layer_needs`].
+/// *Source:* [`TASSEL_FIGURES`].
+///
+/// ```
+/// let found = ligule_agronomy::degree_days::tassel_needs(100.0)?;
+/// assert!((found[0].low.fahrenheit() - 1200.0).abs() < 1e-9 && found.len() == 1);
+/// # Ok::<(), ligule_agronomy::Error>(())
+/// ```
+pub fn tassel_needs(maturity: f64) -> Result<Vec<StageNeed>, Error> {
+    look_up(&TASSEL_FIGURES, "degree days to tassel", "95 to 105", maturity)
 }
 
 fn look_up(

@@ -27,8 +27,8 @@ pub use forecast::{Ahead, FORECAST_HORIZON, LEAST_YEARS, StageForecast, YearAhea
 pub use insects::{INSECT_FORMS, InsectForm};
 pub use leaf::{LeafPrediction, LeafRate, predict_leaf_stage};
 pub use maturity::{
-    BLACK_LAYER_FIGURES, MaturityFigure, SILK_FIGURES, StageNeed, black_layer_needs, days_after_1_may,
-    delayed_planting_maturity, delayed_planting_silk, silk_needs,
+    BLACK_LAYER_FIGURES, MaturityFigure, SILK_FIGURES, StageNeed, TASSEL_FIGURES, black_layer_needs, days_after_1_may,
+    delayed_planting_maturity, delayed_planting_silk, silk_needs, tassel_needs,
 };
 pub use model::{Method, Model};
 pub use stages::{SeasonLength, stage_course};

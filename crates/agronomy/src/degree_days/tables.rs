@@ -5,7 +5,7 @@ use crate::degree_days::maturity::{FEWER_TO_BLACK_LAYER, FEWER_TO_SILK};
 use crate::degree_days::stages::{HIGH_PLAINS, HIGH_PLAINS_SOURCE, WISCONSIN, WISCONSIN_SOURCE};
 use crate::degree_days::{
     BLACK_LAYER_FIGURES, EMERGENCE_FIGURES, FORECAST_HORIZON, FORECAST_MISSING_LIMIT, INSECT_FORMS, LEAST_YEARS,
-    LeafRate, MaturityFigure, SILK_FIGURES, SOYBEAN_EMERGENCE,
+    LeafRate, MaturityFigure, SILK_FIGURES, SOYBEAN_EMERGENCE, TASSEL_FIGURES,
 };
 
 const PRACTICE: &str = "common practice of advisers, no source";
@@ -62,7 +62,7 @@ fn leaves() -> Table {
 fn maturity() -> Table {
     let table = Table::new(
         "maturity-degree-days",
-        "Degree days from planting to silk and black layer by relative maturity",
+        "Degree days from planting to tassel, silk and black layer by relative maturity",
         "No standard defines relative maturity. Prefer the hybrid's own rating; Indiana hybrids mostly take 2,500 to \
          2,800 °F days to black layer.",
         ["stage", "relative maturity, days", "from, °F·d", "to, °F·d", "holds"],
@@ -76,7 +76,8 @@ fn maturity() -> Table {
             })
         })
     };
-    rows(rows(table, "silk", &SILK_FIGURES), "black layer", &BLACK_LAYER_FIGURES)
+    let table = rows(rows(table, "tassel", &TASSEL_FIGURES), "silk", &SILK_FIGURES);
+    rows(table, "black layer", &BLACK_LAYER_FIGURES)
 }
 
 fn high_plains() -> Table {

@@ -52,8 +52,8 @@ pub fn gap_loss(pattern: GapPattern) -> (f64, f64) {
 /// Returns the yield of a stand that is not uniform: its potential less each loss, one after the other.
 ///
 /// *Units:* shares; the losses in any order: gaps, late plants, lost leaves, trouble expected of a replanted stand.
-/// *Holds:* potentials 0 to 1.5, losses 0 to 1. That losses multiply is common practice, no source. *Errors:*
-/// [`Error::OutOfRange`].
+/// *Holds:* potentials 0 to 1.5, losses 0 to 1. *Errors:* [`Error::OutOfRange`]. *Source:* that losses
+/// multiply is common practice, no source.
 ///
 /// 88 % less 5 % for many gaps (computed by hand): 83.6 %:
 /// ```

@@ -117,8 +117,8 @@ pub fn injury_loss(nodes: f64, study: NodeLossStudy) -> Result<f64, Error> {
 /// Returns the ratings of the old 1-6 scale that a node injury may have been given, from and to.
 ///
 /// Of the old classes, 1 and 2 have no node eaten, 3 several roots but less than a node, 4 one node, 5 two, 6 three or
-/// more. So between whole nodes there is a range and no number: 0.25 is somewhere from 2 to 4, about 2.5 by Iowa State
-/// University (2003).
+/// more. So between whole nodes there is a range and no number: any part of a first node is 2 or 3, and 4 needs the whole
+/// node; 0.25 is about 2.5 by Iowa State University (2003). Holds for one root: a mean of roots is the mean of theirs.
 ///
 /// *Holds:* 0 to 3. *Errors:* [`Error::OutOfRange`]. *Source:* T. M. Hills and D. C. Peters (1971), Journal of
 /// Economic Entomology 64:764-765, and Oleson et al. (2005), both as printed by Iowa State University; the ranges
@@ -127,14 +127,14 @@ pub fn injury_loss(nodes: f64, study: NodeLossStudy) -> Result<f64, Error> {
 /// ```
 /// use ligule_agronomy::roots::to_old_scale;
 /// let ratings = [0.0, 0.25, 1.0, 1.5, 3.0].map(|nodes| to_old_scale(nodes).unwrap());
-/// assert_eq!(ratings, [(1.0, 2.0), (2.0, 4.0), (4.0, 4.0), (4.0, 5.0), (6.0, 6.0)]);
+/// assert_eq!(ratings, [(1.0, 2.0), (2.0, 3.0), (4.0, 4.0), (4.0, 5.0), (6.0, 6.0)]);
 /// ```
 pub fn to_old_scale(nodes: f64) -> Result<(f64, f64), Error> {
     let nodes = valid_rating(nodes)?;
     Ok(if nodes <= 0.0 {
         (1.0, 2.0)
     } else if nodes < 1.0 {
-        (2.0, 4.0)
+        (2.0, 3.0)
     } else {
         (3.0 + nodes.floor().min(HIGHEST), 3.0 + nodes.ceil().min(HIGHEST))
     })

@@ -32,12 +32,17 @@ const NODE_INJURY: Worksheet = Worksheet {
             answer = answer.step(line);
             ends = Some(ends.map_or((percent, percent), |(low, high)| (low.min(percent), high.max(percent))));
         }
-        let (low, high) = to_old_scale(found.mean)?;
+        let (mut low, mut high) = (0.0, 0.0);
+        for rating in ratings {
+            let (least, most) = to_old_scale(*rating)?;
+            (low, high) = (low + least / found.roots as f64, high + most / found.roots as f64);
+        }
         answer = answer
             .number("mean node injury", found.mean, 2, "nodes")
             .range("loss of yield", ends.expect("there are studies"), 1, "%")
             .number("roots of 0.25 or less", found.share_well_protected * 100.0, 0, "%")
             .number("highest rating", found.highest, 2, "nodes")
+            .step(format!("old scale: each root's range, averaged over {} roots = {low:.1} to {high:.1}", found.roots))
             .range("on the old 1-6 scale", (low, high), 1, "");
         if found.roots < USUAL_ROOTS {
             answer = answer.remark("Fewer than 10 roots: rate more (common practice, no source).");

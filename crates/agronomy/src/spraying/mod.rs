@@ -15,7 +15,7 @@ mod worksheets;
 pub use delta_t::{DeltaTClass, delta_t, delta_t_class};
 pub use humidity::{relative_humidity, saturation_vapour_pressure};
 pub use inversion::{InversionRisk, Sky, inversion_signs};
-pub use signs::{Moment, Severity, Sign, signs};
+pub use signs::{Moment, Severity, Sign, not_measured, signs};
 pub use temperature::{TEMPERATURE_LIMITS, TemperatureLimit};
 pub use wet_bulb::wet_bulb;
 pub use wind::{WIND_LIMITS, WindLimit, WindPlace};

@@ -46,7 +46,8 @@ pub struct Sign {
 
 /// Returns what in the weather speaks against spraying by published numbers, the gravest first.
 ///
-/// An empty list means that no conflict was found with these numbers in what was measured; it permits nothing. Windows
+/// An empty list permits nothing: it says that no conflict was found in what was measured, and nothing of what
+/// [`not_measured`] lists. Where that is not empty the weather is unknown, not without conflict. Windows
 /// for one active ingredient are not applied here; they stand in [`WIND_LIMITS`].
 ///
 /// *Units:* see [`Moment`]. *Holds:* ranges of the parts; where the wet-bulb equation does not hold, a sign says so.
@@ -89,6 +90,33 @@ pub fn signs(moment: &Moment) -> Result<Vec<Sign>, Error> {
     }
     found.sort_by_key(|sign| std::cmp::Reverse(sign.severity));
     Ok(found)
+}
+
+/// Returns what of the weather was not measured or looked at, each in words; [`signs`] says nothing of these.
+///
+/// *Units:* see [`Moment`]. *Holds:* always; humidity counts as measured by itself, though Delta T needs the air too.
+/// *Errors:* none. *Source:* the inputs of [`signs`].
+///
+/// ```
+/// use ligule_agronomy::spraying::{Moment, Sky, not_measured};
+/// let sky = Sky { wind: Some(5.0), ..Sky::default() };
+/// let missing = not_measured(&Moment { sky, ..Moment::default() });
+/// assert!(missing.contains(&"time to sunset") && !missing.contains(&"wind"));
+/// ```
+pub fn not_measured(moment: &Moment) -> Vec<&'static str> {
+    let sky = &moment.sky;
+    let looked = [
+        (moment.air.is_some(), "air temperature"),
+        (moment.humidity.is_some(), "humidity"),
+        (moment.night.is_some(), "lowest temperature of the night"),
+        (sky.wind.is_some(), "wind"),
+        (sky.clear.is_some(), "sky"),
+        (sky.minutes_to_sunset.is_some(), "time to sunset"),
+        (sky.minutes_since_sunrise.is_some(), "time since sunrise"),
+        (sky.smoke_hangs.is_some(), "smoke or dust"),
+        (sky.warmer_above.is_some(), "temperature at 8 to 10 ft"),
+    ];
+    looked.into_iter().filter(|(looked, _)| !looked).map(|(_, name)| name).collect()
 }
 
 fn inversion(sky: &Sky) -> Result<Option<Sign>, Error> {

@@ -34,7 +34,8 @@ pub const TEMPERATURE_LIMITS: [TemperatureLimit; 4] = [
         night: false,
         severity: Severity::Amber,
         origin: Origin::Page,
-        source: "a page of the trade on herbicides in heat, Kansas; South Dakota State University Extension (2025) for dicamba",
+        source: "S. Lancaster, Kansas State University, Agronomy eUpdate, Herbicide applications and high temperatures; South Dakota \
+                 State University Extension (2025) for dicamba",
     },
     TemperatureLimit {
         of: "contact materials burn the crop",
@@ -43,7 +44,7 @@ pub const TEMPERATURE_LIMITS: [TemperatureLimit; 4] = [
         night: false,
         severity: Severity::Red,
         origin: Origin::Page,
-        source: "a page of the trade on herbicides in heat, Kansas",
+        source: "S. Lancaster, Kansas State University, Agronomy eUpdate, Herbicide applications and high temperatures",
     },
     TemperatureLimit {
         of: "a cold night slows the crop's metabolism: more injury, less control",

@@ -6,8 +6,8 @@ use crate::catalogue::{Answer, Given, Input, Takes, Worksheet};
 use crate::cautions;
 use crate::error::Error;
 use crate::spraying::{
-    Moment, Sky, WIND_LIMITS, WindPlace, delta_t, delta_t_class, relative_humidity, saturation_vapour_pressure, signs,
-    wet_bulb,
+    Moment, Sky, WIND_LIMITS, WindPlace, delta_t, delta_t_class, not_measured, relative_humidity,
+    saturation_vapour_pressure, signs, wet_bulb,
 };
 
 pub(crate) const WORKSHEETS: &[Worksheet] = &[DELTA_T, RELATIVE_HUMIDITY, SPRAY_WEATHER, WIND];
@@ -115,14 +115,18 @@ const SPRAY_WEATHER: Worksheet = Worksheet {
         for sign in &found {
             answer = answer.step(format!("{}: {} [{}]", sign.severity.word(), sign.what, sign.source));
         }
-        if moment == Moment::default() {
-            answer = answer.step("nothing was measured").words("signs", "unknown");
-        } else if let Some(gravest) = found.first() {
-            answer = answer.words("signs", format!("{}: {}", gravest.severity.word(), gravest.what));
-        } else {
-            answer =
-                answer.step("no published number is passed").words("signs", "no conflict found in what was measured");
+        let missing = not_measured(&moment).join(", ");
+        if !missing.is_empty() {
+            answer = answer.step(format!("not measured: {missing}"));
         }
+        answer = if let Some(gravest) = found.first() {
+            answer.words("signs", format!("{}: {}", gravest.severity.word(), gravest.what))
+        } else if !missing.is_empty() {
+            // What nobody looked at may hold the conflict.
+            answer.words("signs", format!("unknown: not measured: {missing}"))
+        } else {
+            answer.step("no published number is passed").words("signs", "no conflict found with the published numbers")
+        };
         answer = answer.remark("Rain-fast hours, direction and what lies downwind are not asked here: see the label.");
         Ok(cautions::add(answer))
     },

@@ -62,7 +62,13 @@ const CORN_BBCH: Worksheet = Worksheet {
     work: |given| {
         let stage: CornStage = given.text("stage").parse()?;
         Ok(Answer::default()
-            .step(format!("{stage}: BBCH may count a leaf when its ligule or the tip of the next shows"))
+            .step(match (stage.collars(), stage.reproductive_number()) {
+                (Some(0), _) => format!("{stage}: at emergence 09, or 10 once the first leaf is through"),
+                (Some(_), _) => format!("{stage}: BBCH may count a leaf when its ligule or the tip of the next shows"),
+                (None, None) => format!("{stage}: by how far the tassel is out"),
+                (None, Some(1)) => format!("{stage}: by pollen and silks"),
+                (None, Some(_)) => format!("{stage}: by the ripeness of the kernels"),
+            })
             .words("BBCH", bbch(stage).to_string())
             .remark("Keep the scale in which a stage was observed; convert only with the range."))
     },

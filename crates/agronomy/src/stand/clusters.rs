@@ -126,7 +126,7 @@ impl ClusteredStand {
     /// Returns how many spots in all give an interval of ± a share of the mean, with so many counts at each.
     ///
     /// *Units:* `relative_half_width` is a share, ± 5 % is 0.05. *Errors:* those of [`locations_needed`];
-    /// [`Error::TooFew`] where no spot has two counts or the mean is zero.
+    /// [`Error::TooFew`] where no spot has two counts or the mean is zero. *Source:* as [`locations_needed`].
     ///
     /// Two spots of two counts, 28 and 30, 30 and 32 thousand (computed by hand): between spots the variance is
     /// (4 − 2) / 2 = 1, at one spot 2; with four counts each √(1 + 2 / 4) / 30 = 4.08 % a spot.
@@ -157,8 +157,8 @@ impl ClusteredStand {
 ///
 /// *Units:* b (between spots) and w (at one spot) are standard deviations over the mean, as shares; m counts at each spot;
 /// the half-width is a share. *Holds:* b and w 0 to 10, m 1 to 1,000, half-width 0.001 to 1, level 0.5 to 0.999.
-/// *Errors:* [`Error::OutOfRange`]; [`Error::OutOfReach`] over 10,000 spots. *Source:* solved from the t interval of
-/// [`clustered_stand`].
+/// *Errors:* [`Error::OutOfRange`]; [`Error::OutOfReach`] over 10,000 spots. *Source:* solved from the t interval,
+/// NIST/SEMATECH (2012), e-Handbook of Statistical Methods, section 7.2.2.2, of the spots' means.
 ///
 /// With one count at a spot it is a plain sample: CV 10 %, ± 5 %, 95 % (computed by hand, stepping L):
 /// ```

@@ -115,24 +115,62 @@ fn classes() -> Table {
     })
 }
 
+/// What one publication expects of the seed of a crop.
+pub(super) struct Expected {
+    /// The crop.
+    pub(super) crop: &'static str,
+    /// Where and how: `in rows`.
+    pub(super) under: &'static str,
+    /// From and to, per cent of the seed dropped.
+    pub(super) per_cent: (f64, f64),
+    pub(super) origin: Origin,
+    pub(super) source: &'static str,
+}
+
+pub(super) const EXPECTED_EMERGENCE: [Expected; 4] = [
+    Expected {
+        crop: "corn",
+        under: "as survival of viable seed",
+        per_cent: (85.0, 95.0),
+        origin: Origin::Page,
+        source: "Ohio State University Extension, Corn seeding rates versus final stands",
+    },
+    Expected {
+        crop: "corn",
+        under: "as usual",
+        per_cent: (90.0, 95.0),
+        origin: Origin::Page,
+        source: "Ohio State University, Ohio Agronomy Guide, Making replant decisions",
+    },
+    Expected {
+        crop: "soybean",
+        under: "in rows",
+        per_cent: (80.0, 90.0),
+        origin: Origin::Memory,
+        source: "from memory, to be verified",
+    },
+    Expected {
+        crop: "soybean",
+        under: "drilled, or in crusted soil",
+        per_cent: (70.0, 80.0),
+        origin: Origin::Memory,
+        source: "from memory, to be verified",
+    },
+];
+
 fn expected() -> Table {
-    let (page, memory) = (Origin::Page, Origin::Memory);
-    Table::new(
+    let table = Table::new(
         "expected-emergence",
         "Plants expected of the seed dropped, as published",
         "",
-        ["crop and conditions", "share of seed, %"],
-    )
-    .row(
-        ["corn, survival of viable seed".into(), "85 to 95".into()],
-        page,
-        "Ohio State University Extension, Corn seeding rates versus final stands",
-    )
-    .row(
-        ["corn, usual".into(), "90 to 95".into()],
-        page,
-        "Ohio State University, Ohio Agronomy Guide, Making replant decisions",
-    )
-    .row(["soybean in rows".into(), "80 to 90".into()], memory, "from memory, to be verified")
-    .row(["soybean drilled, or crusted soil".into(), "70 to 80".into()], memory, "from memory, to be verified")
+        ["crop", "conditions", "from, % of seed", "to, % of seed"],
+    );
+    EXPECTED_EMERGENCE.iter().fold(table, |table, expected| {
+        let (from, to) = expected.per_cent;
+        table.row(
+            [expected.crop.into(), expected.under.into(), from.into(), to.into()],
+            expected.origin,
+            expected.source,
+        )
+    })
 }

@@ -2,13 +2,19 @@
 
 use ligule_units::{Length, PlantDensity};
 
-use super::tables::STAND_CLASSES;
+use super::tables::{EXPECTED_EMERGENCE, STAND_CLASSES};
 use super::{
     chance_cv, clustered_stand, counts_needed, density_on_share, hoop_density, plants_per_area, row_length,
     seeding_rate_for, share_of_seeding_rate, stand_estimate,
 };
 use crate::catalogue::{Answer, Input, Takes, Worksheet, plain, with_marks};
 use crate::error::{Error, within};
+
+/// Per cent of viable corn seed that is taken to survive, and of it to germinate. *Source:* Ohio State University Extension,
+/// Corn seeding rates versus final stands.
+const CORN_SURVIVES: f64 = 95.0;
+/// Per cent of soybean seed that is taken to emerge: the middle of 70 to 90 %. From memory, to be verified.
+const SOYBEAN_EMERGES: f64 = 80.0;
 
 const ACRE: &str = "43,560 square feet in an acre";
 const DENSITY: Takes = Takes::Quantity("1/[acr_us]");
@@ -255,8 +261,10 @@ const STAND_SHARE: Worksheet = Worksheet {
         Input::required("stand", DENSITY, "Plants counted"),
         Input::required("seeding", DENSITY, "Seeds dropped"),
         Input::usual("share", Takes::Quantity("1"), "1/1000", "Share of an acre that one count covers"),
+        CROP,
     ],
-    source: "definition; the binomial distribution; names of classes are common practice, no source",
+    source: "definition; the binomial distribution; names of classes are common practice, no source; shares expected: table \
+             expected-emergence",
     example: "--stand 28800 --seeding 32000",
     work: |given| {
         let (stand, seeding) = (given.per_acre("stand"), given.per_acre("seeding"));
@@ -277,27 +285,74 @@ const STAND_SHARE: Worksheet = Worksheet {
         {
             answer = answer.number("variation of counts from chance alone", cv * 100.0, 1, "%");
         }
-        Ok(answer.remark("A planter may drop more or less than its setting: check it before blaming the seed."))
+        let crop = given.text("crop");
+        if crop == "soybean" {
+            answer = answer.remark(
+                "The names of classes were made for corn; a soybean stand fills gaps and bears much lower shares: `ligule \
+                 table soybean-stand`.",
+            );
+        }
+        Ok(expectations(answer, crop)
+            .remark("A planter may drop more or less than its setting: check it before blaming the seed."))
     },
 };
+
+const CROP: Input = Input::usual("crop", Takes::Word(&["corn", "soybean"]), "corn", "The crop");
+
+/// Adds what publications expect of the seed of a crop.
+fn expectations(answer: Answer, crop: &str) -> Answer {
+    EXPECTED_EMERGENCE.iter().filter(|expected| expected.crop == crop).fold(answer, |answer, expected| {
+        let (from, to) = expected.per_cent;
+        answer.remark(format!("{} to {} % is expected of {crop} {} ({}).", from, to, expected.under, expected.source))
+    })
+}
 
 const SEEDING_RATE: Worksheet = Worksheet {
     name: "seeding-rate",
     title: "Seeds to drop for a stand aimed at",
     inputs: &[
         Input::required("stand", DENSITY, "Stand aimed at"),
-        Input::usual("germination", Takes::Quantity("1"), "95%", "Germination on the tag"),
-        Input::usual("survival", Takes::Quantity("1"), "95%", "Expected survival of viable seed, 85 to 95 %"),
+        Input::optional("germination", Takes::Quantity("%"), "Germination on the tag; left out, 95 % for corn"),
+        Input::optional(
+            "survival",
+            Takes::Quantity("%"),
+            "Expected survival of viable seed; left out, 95 % for corn, for which 85 to 95 % is expected",
+        ),
+        CROP,
     ],
-    source: "Ohio State University Extension, Corn seeding rates versus final stands",
+    source: "Ohio State University Extension, Corn seeding rates versus final stands; soybean: from memory, to be verified",
     example: "--stand 32000",
     work: |given| {
-        let (germination, survival) = (given.number("germination"), given.number("survival"));
-        let rate = seeding_rate_for(given.per_acre("stand"), germination, survival)?;
+        let crop = given.text("crop");
+        let soybean = crop == "soybean";
+        // A tag's germination and a survival are two numbers; what is expected of soybean seed is the two in one.
+        let (germination, survival) = match (given.maybe("germination"), given.maybe("survival")) {
+            (None, None) if soybean => (100.0, SOYBEAN_EMERGES),
+            (germination, survival) => {
+                let usual = |name, number: Option<f64>| match number {
+                    Some(number) => Ok(number),
+                    None if soybean => {
+                        Err(Error::Missing { input: name, help: "its usual value is known for corn only" })
+                    }
+                    None => Ok(CORN_SURVIVES),
+                };
+                (usual("germination", germination)?, usual("survival", survival)?)
+            }
+        };
+        let rate = seeding_rate_for(given.per_acre("stand"), germination / 100.0, survival / 100.0)?;
         let stand = with_marks(given.number("stand"), 0);
-        Ok(Answer::default()
-            .step(format!("{stand} / ({germination} × {survival})"))
-            .number("seeds to drop", rate.per_acre(), 0, "seeds/ac")
-            .number("seeds to drop, metric", rate.per_hectare(), 0, "seeds/ha"))
+        let answer = if soybean && given.maybe("germination").is_none() {
+            Answer::default()
+                .step(format!("{stand} / {survival} %"))
+                .remark("The share that emerges is the middle of 70 to 90 %: of seed, from memory, to be verified.")
+        } else {
+            Answer::default().step(format!("{stand} / ({germination} % × {survival} %)"))
+        };
+        Ok(expectations(answer, crop).number("seeds to drop", rate.per_acre(), 0, "seeds/ac").number(
+            "seeds to drop, metric",
+            rate.per_hectare(),
+            0,
+            "seeds/ha",
+        ))
     },
 };

@@ -137,7 +137,8 @@ impl Anova {
     /// Intervals and p are adjusted after Bonferroni for as many comparisons as there are pairs; with many groups that
     /// asks for large differences.
     ///
-    /// *Holds*, *errors* and *source:* as [`Anova::against_the_others`].
+    /// *Holds* and *errors:* as [`Anova::against_the_others`]. *Source:* NIST/SEMATECH (2012), e-Handbook of Statistical
+    /// Methods, section 7.4.7.3 (Bonferroni's method).
     ///
     /// The example of [`anova`]: 5.34 − 7.72.
     /// ```

@@ -39,7 +39,7 @@ const SMALL_P: &str = "A small p says that chance alone would seldom do this, no
 /// Counts below which an interval of a mean is not to be leaned on. Common practice, no source.
 const FEW: usize = 4;
 
-const LEVEL: Input = Input::usual("level", Takes::Quantity("1"), "95%", "Level of the interval, 50 to 99.9 %");
+const LEVEL: Input = Input::usual("level", Takes::Quantity("%"), "95%", "Level of the interval, 50 to 99.9 %");
 
 pub(crate) const WORKSHEETS: &[Worksheet] = &[
     Worksheet {
@@ -123,7 +123,7 @@ pub(crate) const WORKSHEETS: &[Worksheet] = &[
 ];
 
 fn mean_interval(given: &Given) -> Result<Answer, Error> {
-    let (values, level) = (given.numbers("values"), given.number("level"));
+    let (values, level) = (given.numbers("values"), given.number("level") / 100.0);
     let (mean, sd) = (mean(values)?, sample_sd(values)?);
     let half_width = t_half_width(values, level)?;
     let (n, t) = (values.len(), t_two_sided(level, values.len() - 1)?);
@@ -147,7 +147,7 @@ fn mean_interval(given: &Given) -> Result<Answer, Error> {
 }
 
 fn planter_units(given: &Given) -> Result<Answer, Error> {
-    let (values, units, level) = (given.numbers("values"), given.texts("units"), given.number("level"));
+    let (values, units, level) = (given.numbers("values"), given.texts("units"), given.number("level") / 100.0);
     super::same_length("values", values.len(), "units", units.len())?;
     let mut places = BTreeMap::new();
     let (mut names, mut groups): (Vec<&str>, Vec<Vec<f64>>) = (Vec::new(), Vec::new());
@@ -198,7 +198,7 @@ fn planter_units(given: &Given) -> Result<Answer, Error> {
 }
 
 fn line(given: &Given) -> Result<Answer, Error> {
-    let line = regression(given.numbers("x"), given.numbers("y"), given.number("level"))?;
+    let line = regression(given.numbers("x"), given.numbers("y"), given.number("level") / 100.0)?;
     let decimals_of = |estimate: &Estimate| decimals(estimate.standard_error.max(estimate.value.abs() / 1000.0));
     let mut answer = Answer::default()
         .step(format!("{} points, x from {} to {}", line.points, short(line.measured.0), short(line.measured.1)))
@@ -232,7 +232,7 @@ fn line(given: &Given) -> Result<Answer, Error> {
 }
 
 fn share_interval(given: &Given) -> Result<Answer, Error> {
-    let (found, of, level) = (whole("found", given)?, whole("of", given)?, given.number("level"));
+    let (found, of, level) = (whole("found", given)?, whole("of", given)?, given.number("level") / 100.0);
     let (low, high) = wilson_interval(found, of, level)?;
     let share = found as f64 / of as f64;
     let z = z_two_sided(level)?;
@@ -250,7 +250,7 @@ fn share_interval(given: &Given) -> Result<Answer, Error> {
 }
 
 fn t_value(given: &Given) -> Result<Answer, Error> {
-    let (freedom, level) = (whole("freedom", given)?, given.number("level"));
+    let (freedom, level) = (whole("freedom", given)?, given.number("level") / 100.0);
     let t = t_two_sided(level, usize::try_from(freedom).unwrap_or(usize::MAX))?;
     let tail = (1.0 - level) / 2.0 * 100.0;
     Ok(Answer::default()
@@ -261,11 +261,11 @@ fn t_value(given: &Given) -> Result<Answer, Error> {
 
 fn two_means(given: &Given) -> Result<Answer, Error> {
     let (first, second) = (given.numbers("first"), given.numbers("second"));
-    let test = welch_test(first, second, given.number("level"))?;
+    let test = welch_test(first, second, given.number("level") / 100.0)?;
     let (difference, error) = (test.difference.value, test.difference.standard_error);
     let (first_sd, second_sd) = (sample_sd(first)?, sample_sd(second)?);
     let decimals = decimals(error);
-    Ok(Answer::default()
+    let answer = Answer::default()
         .step(format!("first: {} values, mean {}, SD {}", first.len(), short(test.means.0), short(first_sd)))
         .step(format!("second: {} values, mean {}, SD {}", second.len(), short(test.means.1), short(second_sd)))
         .step(format!("standard error √(s₁²/n₁ + s₂²/n₂) = {}", short(error)))
@@ -276,11 +276,19 @@ fn two_means(given: &Given) -> Result<Answer, Error> {
         .number("p of no difference", test.p, 4, "")
         .remark(RANDOM)
         .remark("Not for pairs taken side by side: work out their differences, and the interval of their mean.")
-        .remark(SMALL_P))
+        .remark(SMALL_P);
+    Ok(if first.len().min(second.len()) < FEW {
+        answer.remark(
+            "Fewer than four values in a sample: the interval is wider than its level says, and covers the difference more \
+             often; a difference that is there is easily missed.",
+        )
+    } else {
+        answer
+    })
 }
 
 fn weighted(given: &Given) -> Result<Answer, Error> {
-    let (values, weights, level) = (given.numbers("values"), given.numbers("weights"), given.number("level"));
+    let (values, weights, level) = (given.numbers("values"), given.numbers("weights"), given.number("level") / 100.0);
     let WeightedMean { mean, degrees_of_freedom, .. } = weighted_mean(values, weights, level)?;
     let all: f64 = weights.iter().sum();
     let products: f64 = values.iter().zip(weights).map(|(v, w)| v * w).sum();

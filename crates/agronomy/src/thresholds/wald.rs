@@ -101,7 +101,8 @@ impl WaldPlan {
 
     /// Returns the limits after so many plants: the safe one rounded down, the damaging one rounded up.
     ///
-    /// *Errors:* [`Error::OutOfRange`] outside 1 to 1,000,000 plants.
+    /// *Errors:* [`Error::OutOfRange`] outside 1 to 1,000,000 plants. *Source:* A. Wald (1947), Sequential Analysis,
+    /// binomial case (from memory, to be verified).
     ///
     /// 2 % safe, 5 % damaging, errors of 0.10, after 100 plants (computed by hand: 0.96 and 5.60):
     /// ```
@@ -122,7 +123,7 @@ impl WaldPlan {
 
     /// Returns what the plan says of a count.
     ///
-    /// *Errors:* as [`WaldPlan::limits`], and [`Error::MoreFoundThanLookedAt`].
+    /// *Errors:* as [`WaldPlan::limits`], and [`Error::MoreFoundThanLookedAt`]. *Source:* as [`WaldPlan::limits`].
     ///
     /// ```
     /// use ligule_agronomy::thresholds::{Stop, WaldPlan};

@@ -41,6 +41,16 @@ pub struct AtrazineYear {
 
 impl AtrazineYear {
     /// Returns whether any limit is passed.
+    ///
+    /// 1.6 lb before emergence and 1.0 after are 2.6 in the year, over 2.5:
+    /// ```
+    /// use ligule_agronomy::weeds::{AtrazineApplication, atrazine_year};
+    /// let after = |rate| AtrazineApplication { rate, post: true };
+    /// let before = AtrazineApplication { rate: 1.6, post: false };
+    /// assert!(atrazine_year(&[before, after(1.0)], false)?.over());
+    /// assert!(!atrazine_year(&[before, after(0.9)], false)?.over());
+    /// # Ok::<(), ligule_agronomy::Error>(())
+    /// ```
     pub const fn over(&self) -> bool {
         self.over_year || self.over_post || self.over_erodible
     }

@@ -14,23 +14,24 @@ pub struct GrowthRate {
     pub slow: f64,
     /// The faster figure, inches a day.
     pub fast: f64,
+    /// How it is known.
+    pub origin: Origin,
     /// Where it comes from.
     pub source: &'static str,
 }
 
+/// Read on a page of the trade that names no study.
+const UNTRACED: &str = "a page of the trade, source not traceable";
+
 /// What is printed about growth.
 pub const GROWTH: [GrowthRate; 3] = [
-    GrowthRate { weed: "waterhemp", slow: 1.0, fast: 1.25, source: "a page of the trade, its author not recorded" },
-    GrowthRate {
-        weed: "palmer-amaranth",
-        slow: 2.0,
-        fast: 3.0,
-        source: "a page of the trade, its author not recorded",
-    },
+    GrowthRate { weed: "waterhemp", slow: 1.0, fast: 1.25, origin: Origin::Practice, source: UNTRACED },
+    GrowthRate { weed: "palmer-amaranth", slow: 2.0, fast: 3.0, origin: Origin::Practice, source: UNTRACED },
     GrowthRate {
         weed: "weeds of corn",
         slow: 1.0,
         fast: 1.0,
+        origin: Origin::Page,
         source: "University of Minnesota Extension, as the press reports it: may grow 1 in a day",
     },
 ];
@@ -61,6 +62,6 @@ pub(crate) fn tables() -> Vec<Table> {
         ["weed", "slower, in/day", "faster, in/day"],
     );
     vec![GROWTH.iter().fold(table, |table, row| {
-        table.row([row.weed.into(), row.slow.into(), row.fast.into()], Origin::Page, row.source)
+        table.row([row.weed.into(), row.slow.into(), row.fast.into()], row.origin, row.source)
     })]
 }

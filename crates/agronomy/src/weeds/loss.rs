@@ -75,7 +75,7 @@ impl Hyperbola {
 
     /// Returns the yield loss at a density, per cent, from 0 to A.
     ///
-    /// *Holds:* densities of 0 to 100,000. *Errors:* [`Error::OutOfRange`].
+    /// *Holds:* densities of 0 to 100,000. *Errors:* [`Error::OutOfRange`]. *Source:* as [`Hyperbola::new`].
     ///
     /// I = 3.35, A = 100, 2 a metre (computed by hand):
     /// ```

@@ -69,6 +69,20 @@ impl Within {
 
 impl WeedFreePeriod {
     /// Returns where a stage lies.
+    ///
+    /// *Source:* as [`nebraska_period`].
+    ///
+    /// 110 lb/ac: V4 to V9.
+    /// ```
+    /// use ligule_agronomy::weeds::{Within, nebraska_period};
+    /// let period = nebraska_period(110.0)?;
+    /// assert_eq!(period.judge("V3".parse()?), Within::Before);
+    /// assert_eq!(period.judge("V4".parse()?), Within::Inside);
+    /// assert_eq!(period.judge("V10".parse()?), Within::After);
+    /// // Between the rates of 55 and 110 it begins at V3 or V4.
+    /// assert_eq!(nebraska_period(80.0)?.judge("V3".parse()?), Within::Between);
+    /// # Ok::<(), ligule_agronomy::Error>(())
+    /// ```
     pub fn judge(&self, stage: CornStage) -> Within {
         if stage < self.begins.0 {
             Within::Before

@@ -158,7 +158,7 @@ pub(crate) const WORKSHEETS: &[Worksheet] = &[
             Input::required("limit", Takes::Quantity("[in_i]"), "Height limit"),
             Input::required("growth", Takes::Quantity("[in_i]"), "Growth in a day: see the table weed-growth"),
         ],
-        source: "definition; growth of waterhemp and Palmer amaranth from a page of the trade",
+        source: "definition; growth of waterhemp and Palmer amaranth from a page of the trade, source not traceable",
         example: "--height 2in --limit 4in --growth 1.25in",
         work: |given| {
             let days = days_until_height(given.inches("height"), given.inches("limit"), given.inches("growth"))?;

@@ -5,8 +5,8 @@ use ligule_units::Length;
 use crate::catalogue::{Answer, Input, Origin, Takes, Worksheet};
 use crate::degree_days::maturity::{FEWER_TO_BLACK_LAYER, FEWER_TO_SILK};
 use crate::degree_days::{
-    EMERGENCE_FIGURES, LeafPrediction, LeafRate, Seedbed, StageNeed, Texture, black_layer_needs, days_after_1_may,
-    delayed_planting_maturity, delayed_planting_silk, emergence_need, predict_leaf_stage, silk_needs,
+    EMERGENCE_FIGURES, LeafPrediction, LeafRate, SOYBEAN_EMERGENCE, Seedbed, StageNeed, Texture, black_layer_needs,
+    days_after_1_may, delayed_planting_maturity, emergence_need, predict_leaf_stage, silk_needs, tassel_needs,
 };
 use crate::error::{Error, within};
 
@@ -15,16 +15,21 @@ const DELAY_HOLDS: &str = "The drop for late planting: Indiana and Ohio, three h
 
 pub(super) const EMERGENCE: Worksheet = Worksheet {
     name: "emergence-need",
-    title: "Degree days from planting to emergence of corn in a seedbed",
+    title: "Degree days from planting to emergence of corn in a seedbed, or of soybean",
     inputs: &[
+        Input::usual("crop", Takes::Word(&["corn", "soybean"]), "corn", "Crop; soybean needs no more"),
         Input::usual("depth", Takes::Quantity("[in_i]"), "2in", "Seed depth"),
         Input::usual("texture", Takes::Word(Texture::WORDS), "medium", "Soil texture"),
         Input::usual("seed-zone", Takes::Word(&["moist", "dry"]), "moist", "Seed zone: dry if drier than ideal"),
         Input::usual("residue", Takes::Quantity("%"), "0", "Share of the surface under residue"),
     ],
-    source: "J. Lauer (2003), Time for corn emergence, Wisconsin Crop Manager 10(8):63-64",
+    source: "J. Lauer (2003), Time for corn emergence, Wisconsin Crop Manager 10(8):63-64; soybean: Michigan State University \
+             Extension, Assessing soybean stands",
     example: "--depth 3in --residue 80",
     work: |given| {
+        if given.text("crop") == "soybean" {
+            return Ok(soybean_emergence());
+        }
         let depth = given.number("depth");
         let seedbed = Seedbed {
             depth: Length::from_inches(depth),
@@ -62,6 +67,23 @@ pub(super) const EMERGENCE: Worksheet = Worksheet {
     },
 };
 
+/// Returns what publications give for soybean; no seedbed moves it, for none of them says how.
+fn soybean_emergence() -> Answer {
+    let (mut halves, mut mosts) = ((f64::INFINITY, 0.0_f64), (f64::INFINITY, 0.0_f64));
+    let mut answer = Answer::default();
+    for (source, half, most) in SOYBEAN_EMERGENCE {
+        halves = (halves.0.min(half), halves.1.max(half));
+        mosts = (mosts.0.min(most), mosts.1.max(most));
+        answer = answer
+            .step(format!("{half:.0} to half of the plants, {most:.0} to 90 %"))
+            .remark(format!("{half:.0} and {most:.0}: {source}."));
+    }
+    answer
+        .range("degree days until half are up", halves, 0, "°F·d")
+        .range("degree days until 90 % are up", mosts, 0, "°F·d")
+        .remark("The seedbed (depth, texture, seed-zone, residue) changes nothing here: the adjustments are published for corn only.")
+}
+
 pub(super) const LEAF: Worksheet = Worksheet {
     name: "leaf-stage",
     title: "Leaf stage of corn that degree days since planting foretell",
@@ -97,6 +119,18 @@ pub(super) const LEAF: Worksheet = Worksheet {
                         .step(format!("{grown:.0} since emergence: {:.0} are lacking", lacking.fahrenheit()))
                         .words(rate.word(), "not emerged");
                 }
+                LeafPrediction::PastLastLeaf { by } => {
+                    let needed = 10.0 * early + (f64::from(leaves) - 10.0) * late;
+                    answer = answer
+                        .step(format!(
+                            "{}: {leaves} collars take 10 × {early:.0} + {} × {late:.0} = {needed:.0} of {grown:.0} since \
+                             emergence: {:.0} beyond",
+                            rate.word(),
+                            leaves - 10,
+                            by.fahrenheit()
+                        ))
+                        .words(rate.word(), format!("past the last leaf (V{leaves}): leaves tell no stage here"));
+                }
                 LeafPrediction::Emerged { collars, stage, low, high } => {
                     answer = answer
                         .step(if grown <= 10.0 * early {
@@ -120,12 +154,12 @@ pub(super) const LEAF: Worksheet = Worksheet {
 
 pub(super) const MATURITY: Worksheet = Worksheet {
     name: "maturity-need",
-    title: "Degree days from planting to silk and black layer by relative maturity and planting date",
+    title: "Degree days from planting to tassel, silk and black layer by relative maturity and planting date",
     inputs: &[
         Input::required("maturity", Takes::Number("days"), "Relative maturity of the hybrid"),
         Input::optional("planted", Takes::Day, "Planting date; left out, without the drop for late planting"),
     ],
-    source: "a table of the seed trade; J. G. Lauer, Corn development, University of Wisconsin; silk partly recalled; R. L. \
+    source: "a table of the seed trade, source not traceable; J. G. Lauer, Corn development, University of Wisconsin; silk recalled; R. L. \
              Nielsen et al. (2002), Agronomy Journal 94:549-558",
     example: "--maturity 105 --planted 2026-05-31",
     work: |given| {
@@ -133,13 +167,28 @@ pub(super) const MATURITY: Worksheet = Worksheet {
         let late = given.day("planted").map_or(0, days_after_1_may);
         let mut answer = Answer::default();
         let black = black_layer_needs(maturity)?;
-        answer = tell(answer, "black layer", &black, late, FEWER_TO_BLACK_LAYER, delayed_planting_maturity)?;
+        // Beyond its days the rule is refused, whatever is found in the tables.
+        delayed_planting_maturity(black[0].low, late)?;
+        answer = tell(answer, "black layer", &black);
+        answer = drop_for_late(answer, "black layer, less the drop", &black, late, FEWER_TO_BLACK_LAYER);
         answer = match silk_needs(maturity) {
-            Ok(silk) => tell(answer, "silk", &silk, late, FEWER_TO_SILK, delayed_planting_silk)?,
+            Ok(silk) => {
+                let answer = tell(answer, "silk", &silk);
+                drop_for_late(answer, "silk, less the drop", &silk, late, FEWER_TO_SILK)
+            }
             Err(outside @ Error::OutsideTable { .. }) => answer.remark(format!("Silk: {outside}.")),
             Err(error) => return Err(error),
         };
-        let answer = if late > 0 { answer.remark(DELAY_HOLDS) } else { answer };
+        answer = match tassel_needs(maturity) {
+            Ok(tassel) => tell(answer, "tassel", &tassel),
+            Err(outside @ Error::OutsideTable { .. }) => answer.remark(format!("Tassel: {outside}.")),
+            Err(error) => return Err(error),
+        };
+        let answer = match given.day("planted") {
+            Some(_) if late > 0 => answer.remark(DELAY_HOLDS),
+            Some(_) => answer.remark("Planted on 1 May or before: the rule for late planting says nothing of it."),
+            None => answer,
+        };
         Ok(answer.remark(
             "No standard defines relative maturity. Prefer the hybrid's own rating, and ask whether it counts from \
                           planting or from emergence (about 115 °F days more from planting).",
@@ -160,6 +209,14 @@ pub(super) const DELAY: Worksheet = Worksheet {
     work: |given| {
         let rated = given.fahrenheit_days("rated");
         let planted = given.day("planted").expect("required inputs are checked before a worksheet works");
+        if planted < jiff::civil::date(planted.year(), 5, 1) {
+            return Err(Error::OutsideTable {
+                table: "the drop for late planting",
+                what: "planting dates",
+                covers: "1 May to 15 June; before 1 May the rule says nothing, and the rating stands".to_owned(),
+                came: planted.to_string(),
+            });
+        }
         let late = days_after_1_may(planted);
         let needed = delayed_planting_maturity(rated, late)?.fahrenheit();
         Ok(Answer::default()
@@ -169,27 +226,46 @@ pub(super) const DELAY: Worksheet = Worksheet {
     },
 };
 
-type Delayed = fn(ligule_units::DegreeDays, u32) -> Result<ligule_units::DegreeDays, Error>;
-
-/// Adds what each source gives for a stage, and the range over all.
-fn tell(
-    mut answer: Answer,
-    stage: &'static str,
-    needs: &[StageNeed],
-    late: u32,
-    fewer: f64,
-    delayed: Delayed,
-) -> Result<Answer, Error> {
+/// Adds what each source gives for a stage, as published, and the range over all.
+fn tell(mut answer: Answer, stage: &'static str, needs: &[StageNeed]) -> Answer {
     let (mut least, mut most) = (f64::INFINITY, f64::NEG_INFINITY);
     for need in needs {
-        let (low, high) = (delayed(need.low, late)?.fahrenheit(), delayed(need.high, late)?.fahrenheit());
+        let (low, high) = (need.low.fahrenheit(), need.high.fahrenheit());
         (least, most) = (least.min(low), most.max(high));
-        let (from, to) = (need.low.fahrenheit(), need.high.fahrenheit());
         let figure = need.figure;
         let memory = if figure.origin == Origin::Memory { " (from memory, to be verified)" } else { "" };
         answer = answer
-            .step(format!("{stage}: {from:.0} to {to:.0} − {fewer} × {late} days = {low:.0} to {high:.0}"))
-            .remark(format!("{stage}, {low:.0} to {high:.0}: {}{memory}; {}.", figure.source, figure.holds));
+            .step(format!("{stage}: {low:.0} to {high:.0}, {}{memory}", figure.source))
+            .remark(format!("{stage}, {low:.0} to {high:.0}: {}.", figure.holds));
     }
-    Ok(answer.range(stage, (least, most), 0, "°F·d"))
+    answer.range(stage, (least, most), 0, "°F·d")
+}
+
+/// Adds the drop for late planting on each figure whose region is not another, and says that joining them is ours.
+fn drop_for_late(mut answer: Answer, name: &'static str, needs: &[StageNeed], late: u32, fewer: f64) -> Answer {
+    if late == 0 {
+        return answer;
+    }
+    let (mut ends, drop): (Option<(f64, f64)>, f64) = (None, fewer * f64::from(late));
+    for need in needs {
+        let (low, high) = (need.low.fahrenheit(), need.high.fahrenheit());
+        let figure = need.figure;
+        answer = if figure.takes_drop {
+            let (from, to) = (low - drop, high - drop);
+            ends = Some(ends.map_or((from, to), |(least, most): (f64, f64)| (least.min(from), most.max(to))));
+            answer.step(format!(
+                "{name}: {low:.0} to {high:.0} − {fewer} × {late} days = {from:.0} to {to:.0}; the drop is of Indiana and \
+                 Ohio, the figure of unknown region and basis: joining them is ours (derived)"
+            ))
+        } else {
+            answer.step(format!(
+                "{name}: not applied to {low:.0} to {high:.0}, which is of another region ({})",
+                figure.source
+            ))
+        };
+    }
+    match ends {
+        Some(ends) => answer.range(name, ends, 0, "°F·d"),
+        None => answer,
+    }
 }

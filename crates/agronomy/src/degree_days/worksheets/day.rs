@@ -1,17 +1,19 @@
 //! Degree days of days, by any method.
 
-use ligule_units::Temperature;
+use jiff::ToSpan;
+use ligule_units::{Temperature, Unit, parse};
 
 use crate::catalogue::{Answer, Input, Takes, Worksheet};
-use crate::degree_days::{Method, Model, accumulate};
-use crate::error::within;
+use crate::degree_days::{Course, Method, Model, StationDay};
+use crate::error::{Error, within};
 
 pub(super) const DAY: Worksheet = Worksheet {
     name: "degree-days",
     title: "Degree days of one day or several, by any method",
     inputs: &[
-        Input::required("max", Takes::Quantity("[degF]"), "Each day's maximum").many(),
-        Input::required("min", Takes::Quantity("[degF]"), "Each day's minimum, in the same order").many(),
+        Input::required("max", Takes::Text, "Each day's maximum in °F or with its unit, `-` if it is missing").many(),
+        Input::required("min", Takes::Text, "Each day's minimum, in the same order").many(),
+        Input::optional("from", Takes::Day, "The first day, so that missing days are named by their dates"),
         Input::usual("method", Takes::Word(Method::WORDS), "modified-average", "Method"),
         Input::usual("base", Takes::Quantity("[degF]"), "50 °F", "Base"),
         Input::optional(
@@ -26,8 +28,12 @@ pub(super) const DAY: Worksheet = Worksheet {
              G. Zalom et al. (1983), University of California leaflet 21373",
     example: "--max '90 72 63' --min '65 46 42'",
     work: |given| {
-        let (high, low) = (given.numbers("max"), given.numbers("min"));
+        let high = given.texts("max").iter().map(|text| temperature("max", text)).collect::<Result<Vec<_>, _>>()?;
+        let low = given.texts("min").iter().map(|text| temperature("min", text)).collect::<Result<Vec<_>, _>>()?;
         within("as many minima as maxima", low.len() as f64, high.len() as f64, high.len() as f64, "")?;
+        if high.is_empty() {
+            return Err(Error::Missing { input: "max", help: "Each day's maximum" });
+        }
         let method: Method = given.text("method").parse()?;
         let base = given.fahrenheit("base");
         let corn = Model::corn();
@@ -35,18 +41,40 @@ pub(super) const DAY: Worksheet = Worksheet {
         let upper = given.maybe("upper").map(Temperature::from_fahrenheit).or(corn.upper().filter(|_| is_corn));
         let model = Model::new(method, base, upper)?;
         let mut answer = Answer::default();
+        // Any first day does for the sum; only dates that were given are shown.
+        let from = given.day("from");
+        let start = from.unwrap_or(jiff::civil::date(2001, 1, 1));
         let mut days = Vec::new();
-        for (high, low) in high.iter().zip(low) {
-            let (maximum, minimum) = (Temperature::from_fahrenheit(*high), Temperature::from_fahrenheit(*low));
-            let day = model.day(maximum, minimum)?;
-            answer = answer.step(line(&model, *high, *low, day.fahrenheit()));
-            days.push((Some(maximum), Some(minimum)));
+        let mut missing = Vec::new();
+        for (index, (maximum, minimum)) in high.into_iter().zip(low).enumerate() {
+            let date = start.saturating_add((index as i64).days());
+            let name = from.map_or_else(|| format!("day {}", index + 1), |_| date.to_string());
+            if let (Some(maximum), Some(minimum)) = (maximum, minimum) {
+                let day = model.day(maximum, minimum)?;
+                let worked = line(&model, maximum.fahrenheit(), minimum.fahrenheit(), day.fahrenheit());
+                answer = answer.step(if from.is_some() { format!("{name}: {worked}") } else { worked });
+            } else {
+                answer = answer.step(format!("{name}: missing"));
+                missing.push(name);
+            }
+            days.push(StationDay { date, maximum, minimum });
         }
-        let sum = accumulate(days, &model)?.sum;
-        answer = answer
-            .number("degree days", sum.fahrenheit(), 1, "°F·d")
-            .number("degree days in Celsius", sum.celsius(), 1, "°C·d")
-            .remark(format!("A sum means nothing without its model: {model}."));
+        let end = start.saturating_add((days.len() as i64 - 1).days());
+        let found = Course::new(days, start, end, &model)?.accumulation();
+        let sum = found.sum;
+        answer = answer.number("degree days", sum.fahrenheit(), 1, "°F·d").number(
+            "degree days in Celsius",
+            sum.celsius(),
+            1,
+            "°C·d",
+        );
+        if !missing.is_empty() {
+            answer = answer.number("days missing", found.missing as f64, 0, "").remark(format!(
+                "Missing: {}. A missing day adds nothing to the sum, so the field has had this much or more.",
+                missing.join(", ")
+            ));
+        }
+        answer = answer.remark(format!("A sum means nothing without its model: {model}."));
         Ok(if method == Method::SingleSine {
             answer.remark("The area under the sine curve is exact; that the day follows such a curve is an assumption.")
         } else {
@@ -54,6 +82,17 @@ pub(super) const DAY: Worksheet = Worksheet {
         })
     },
 };
+
+/// Returns a day's temperature, `None` for one that is missing.
+fn temperature(input: &'static str, text: &str) -> Result<Option<Temperature>, Error> {
+    if text == "-" {
+        return Ok(None);
+    }
+    let unit = Unit::by_ucum("[degF]").expect("degrees Fahrenheit are in the table of units");
+    let read = parse(text, unit).and_then(|quantity| quantity.to(unit));
+    let read = read.map_err(|reason| Error::Quantity { input, reason })?;
+    Ok(Some(Temperature::from_fahrenheit(read.to_f64())))
+}
 
 /// Returns one day's working.
 fn line(model: &Model, high: f64, low: f64, day: f64) -> String {

@@ -26,8 +26,8 @@ pub(super) const CORN_BORER: Worksheet = Worksheet {
         Input::optional("larvae", Takes::Text, "The case of survival, `newly-hatched`"),
         Input::optional("placement", Takes::Text, "The case of control, `granule`"),
         Input::optional("survival", Takes::Number("for each counted"), "Survival of the field instead of the form's"),
-        Input::optional("loss", Takes::Quantity("1"), "Share of the yield lost to one borer instead of the form's"),
-        Input::optional("control", Takes::Quantity("1"), "Share of control instead of the form's"),
+        Input::optional("loss", Takes::Quantity("%"), "Share of the yield lost to one borer instead of the form's"),
+        Input::optional("control", Takes::Quantity("%"), "Share of control instead of the form's"),
         YIELD,
         PRICE,
         COST,
@@ -38,21 +38,22 @@ pub(super) const CORN_BORER: Worksheet = Worksheet {
     work: |given| {
         let name = given.text("form");
         let form = form(name).expect("the words of the input are the names of the forms");
+        let share = |name| given.maybe(name).map(|number| number / 100.0);
         let count = BorerCount {
             counted: given.number("counted"),
-            survival: figure(given, "survival", "larvae", form.survival)?,
-            loss: figure(given, "loss", "stage", form.loss)?,
+            survival: figure(given.maybe("survival"), given, "larvae", form.survival)?,
+            loss: figure(share("loss"), given, "stage", form.loss)?,
             beyond: form.beyond,
             cap: form.cap,
             yield_per_acre: given.number("yield"),
             price: given.number("price"),
-            control: figure(given, "control", "placement", form.control)?,
+            control: figure(share("control"), given, "placement", form.control)?,
             cost: given.number("cost"),
         };
         let sum = borer_reckoning(&count)?;
         let mut answer = Answer::default()
             .step(format!("{} {} × {} = {:.4} borers a plant", count.counted, form.counts, count.survival, sum.borers))
-            .step(format!("at {} for each borer: {:.4} of the yield", count.loss, sum.loss))
+            .step(loss_step(&count, sum.borers, sum.loss))
             .step(format!("× {} bu/ac = {:.3} bu/ac", count.yield_per_acre, sum.bushels))
             .step(format!("× {} $/bu = {:.3} $/ac", count.price, sum.dollars))
             .step(format!("× {} control = {:.3} $/ac", count.control, sum.preventable))
@@ -83,9 +84,31 @@ pub(super) const CORN_BORER: Worksheet = Worksheet {
     },
 };
 
+/// Returns how the borers of a plant come to a share of the yield, with every end and cap that was met.
+fn loss_step(count: &BorerCount, borers: f64, loss: f64) -> String {
+    let counted = count.cap.map_or(borers, |cap| borers.min(cap));
+    let cap = if counted < borers {
+        format!("{counted} of {borers:.4} borers, the cap of the form; ")
+    } else {
+        String::new()
+    };
+    let (knee, later) = count.beyond.unwrap_or((f64::INFINITY, 0.0));
+    let (first, beyond) = (count.loss * counted.min(knee), later * (counted - knee).max(0.0));
+    let mut line = format!("{cap}{} for each borer × {:.4}", count.loss, counted.min(knee));
+    if beyond > 0.0 {
+        line.push_str(&format!(" + {later} × {:.4} beyond {knee}", counted - knee));
+    }
+    let straight = first + beyond;
+    if straight > loss + 1e-12 {
+        format!("{line} = {straight:.4}, capped at {loss:.4}: all of the yield")
+    } else {
+        format!("{line} = {loss:.4} of the yield")
+    }
+}
+
 /// Returns the number given instead of the form's, or the form's figure for the case, or its only figure.
-fn figure(given: &Given, number: &str, case: &'static str, figures: &[Figure]) -> Result<f64, Error> {
-    if let Some(number) = given.maybe(number) {
+fn figure(number: Option<f64>, given: &Given, case: &'static str, figures: &[Figure]) -> Result<f64, Error> {
+    if let Some(number) = number {
         return Ok(number);
     }
     let expected = || figures.iter().map(|figure| figure.case).collect::<Vec<_>>().join(", ");

@@ -19,10 +19,10 @@ pub(super) const WALD: Worksheet = Worksheet {
     name: "sequential-sampling",
     title: "Stop lines for a share of plants after Wald",
     inputs: &[
-        Input::required("safe", Takes::Quantity("1"), "Share of plants that is safe"),
-        Input::required("damaging", Takes::Quantity("1"), "Share of plants that is damaging"),
-        Input::usual("false-alarm", Takes::Quantity("1"), "0.10", "How often a safe field may be called damaging"),
-        Input::usual("missed", Takes::Quantity("1"), "0.10", "How often a damaged field may be called safe"),
+        Input::required("safe", Takes::Quantity("%"), "Share of plants that is safe"),
+        Input::required("damaging", Takes::Quantity("%"), "Share of plants that is damaging"),
+        Input::usual("false-alarm", Takes::Quantity("%"), "10%", "How often a safe field may be called damaging"),
+        Input::usual("missed", Takes::Quantity("%"), "10%", "How often a damaged field may be called safe"),
         Input::required("plants", Takes::Number("plants"), "Plants looked at so far"),
         Input::optional("found", Takes::Number("plants"), "Plants found with it"),
     ],
@@ -30,7 +30,7 @@ pub(super) const WALD: Worksheet = Worksheet {
     example: "--safe 2% --damaging 5% --plants 100 --found 3",
     work: |given| {
         let [safe, damaging, alarm, missed] =
-            ["safe", "damaging", "false-alarm", "missed"].map(|name| given.number(name));
+            ["safe", "damaging", "false-alarm", "missed"].map(|name| given.number(name) / 100.0);
         let plants = whole("a number of plants", "plants", given.number("plants"))?;
         let plan = WaldPlan::new(safe, damaging, alarm, missed)?;
         let limits = plan.limits(plants)?;

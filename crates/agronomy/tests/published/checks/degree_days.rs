@@ -20,10 +20,12 @@ pub(crate) fn answer(row: &Row) -> Option<Answer> {
         }
         "leaf stage" => Text(match leaf(row) {
             LeafPrediction::NotEmerged { .. } => "not emerged".to_owned(),
+            LeafPrediction::PastLastLeaf { .. } => "past the last leaf".to_owned(),
             LeafPrediction::Emerged { stage, .. } => stage.to_string(),
         }),
         "leaf collars" => match leaf(row) {
             LeafPrediction::NotEmerged { .. } => Text("not emerged".to_owned()),
+            LeafPrediction::PastLastLeaf { .. } => Text("past the last leaf".to_owned()),
             LeafPrediction::Emerged { collars, .. } => Number(collars),
         },
         "maturity after delay" => {
