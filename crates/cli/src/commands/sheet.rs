@@ -7,7 +7,7 @@ use ligule_engine::sheet::{
     DateOrder, DecimalMark, Encoding, Origin, Plan, Proposal, Reading, RowLine, State, Table, Told, Wanted,
 };
 use ligule_engine::{Engine, EngineError, Fault, Result};
-use serde_json::json;
+use serde_json::{Value, json};
 
 use crate::args::{self, Format, Global, ImportMapping, ImportObservations};
 use crate::listing::{Listing, printable};
@@ -185,19 +185,23 @@ fn report(global: &Global, plan: &Plan, recorded: bool) -> Result<()> {
     Ok(())
 }
 
+/// Writes rows as a listing; people are spared the columns in which nothing stands.
 fn write<'a>(global: &Global, lines: impl Iterator<Item = &'a RowLine>) -> Result<()> {
-    let mut listing = Listing::new(["line", "state", "observation", "understood", "column", "value", "reason", "hint"]);
-    for line in lines {
-        listing.row(vec![
-            json!(line.line),
-            json!(line.state),
-            json!(line.observation),
-            json!(line.understood),
-            json!(line.column),
-            json!(line.value),
-            json!(line.reason),
-            json!(line.hint),
-        ]);
+    let columns = ["line", "state", "observation", "understood", "column", "value", "reason", "hint"];
+    let told = |line: &RowLine| {
+        let texts = [&line.understood, &line.column, &line.value, &line.reason].map(|text| json!(text));
+        let mut row = vec![json!(line.line), json!(line.state), json!(line.observation)];
+        row.extend(texts);
+        row.push(json!(line.hint));
+        row
+    };
+    let rows: Vec<Vec<Value>> = lines.map(told).collect();
+    let stands = |at: usize| rows.iter().any(|row| !row[at].is_null() && row[at] != "");
+    let shown: Vec<usize> =
+        (0..columns.len()).filter(|at| *at < 2 || global.format != Format::Text || stands(*at)).collect();
+    let mut listing = Listing::new(shown.iter().map(|at| columns[*at]));
+    for row in &rows {
+        listing.row(shown.iter().map(|at| row[*at].clone()).collect());
     }
     listing.write(global.format, "no rows", &mut io::stdout().lock())?;
     Ok(())

@@ -388,11 +388,22 @@ impl Kept {
     }
 
     /// Returns the mapping for a sheet with these columns, of this kind if it is said.
+    ///
+    /// *Errors:* there are several, and nobody can tell which is meant.
     pub(super) fn of_header(&self, header: &[String], kind: Option<&str>) -> Result<Option<(String, Mapping)>> {
-        Ok(self.all()?.into_iter().find(|(_, mapping)| {
+        let mut all = self.all()?;
+        all.retain(|(_, mapping)| {
             let same = mapping.columns.iter().map(|column| &column.header).eq(header);
             same && kind.is_none_or(|kind| mapping.kind.as_deref() == Some(kind))
-        }))
+        });
+        if all.len() > 1 {
+            let names: Vec<String> = all.iter().map(|(name, _)| format!("`{name}`")).collect();
+            return Err(EngineError::user(
+                format!("several mappings are kept for these columns: {}", names.join(", ")),
+                "choose one with `--mapping NAME`, or remove one with `ligule import mapping remove NAME`",
+            ));
+        }
+        Ok(all.pop())
     }
 
     /// Keeps a mapping: under the name given, or that of the one with the same columns, or a new one. Returns the name.

@@ -492,7 +492,7 @@ mod tests {
         };
         assert_eq!(at(39448.0, false), "2008-01-01T00:00:00");
         assert_eq!(at(39448.0 - 1462.0, true), "2008-01-01T00:00:00");
-        assert_eq!(at(39448.319_444_444_445, false), "2008-01-01T07:40:00");
+        assert_eq!(at(39_448.319_444_444_445, false), "2008-01-01T07:40:00");
         assert_eq!(date(0.319_444_444_444_444, false), Some(Cell::Text("07:40".into())));
         for none in [-1.0, 59.0, 1e11, f64::MAX] {
             assert_eq!(date(none, false), None, "{none}");
