@@ -222,8 +222,8 @@ fn large(c: &mut Criterion) {
     let journal = start(folder.path(), 1);
     let mut random = Random(7);
     let mut observations = 0;
-    for (n, size) in sizes().enumerate() {
-        let field = Field {
+    let fields: Vec<Field> = (0..DOCUMENTS)
+        .map(|n| Field {
             id: field(n),
             name: format!("field-{n:04}"),
             grower: "Sorrel Creek".into(),
@@ -231,8 +231,10 @@ fn large(c: &mut Criterion) {
             zone: "America/Chicago".into(),
             crop: "corn".into(),
             ..Field::default()
-        };
-        journal.put_field(&field, "person 1", at(0)).expect("a field");
+        })
+        .collect();
+    journal.put_fields(&fields, "person 1", at(0)).expect("fields");
+    for (n, size) in sizes().enumerate() {
         visits(&journal, &document(n), size, &mut random);
         observations += size;
     }

@@ -8,6 +8,7 @@
 
 use std::{
     fs,
+    io::Write,
     path::{Path, PathBuf},
 };
 
@@ -50,9 +51,20 @@ impl Sidecar {
 
     /// Writes down how far an actor has come; a failure costs a new actor next time, so it is only told.
     pub(crate) fn keep(&self, doc: DocId, person: &str, actor: &[u8], seq: u64) {
+        let (file, line) = (self.file(doc, person), self.line(actor, seq));
+        // Written over in place: some file systems write a file that was emptied first to the disk at once, and the
+        // journal's own write then waits for that. A line that is torn agrees with nothing, and costs a new actor.
+        let open = || fs::OpenOptions::new().write(true).create(true).truncate(false).open(&file);
         let write = || {
-            fs::create_dir_all(&self.folder)?;
-            fs::write(self.file(doc, person), self.line(actor, seq))
+            let mut file = match open() {
+                Err(e) if e.kind() == std::io::ErrorKind::NotFound => {
+                    fs::create_dir_all(&self.folder)?;
+                    open()?
+                }
+                other => other?,
+            };
+            file.write_all(line.as_bytes())?;
+            if file.metadata()?.len() == line.len() as u64 { Ok(()) } else { file.set_len(line.len() as u64) }
         };
         if let Err(e) = write() {
             tracing::warn!(folder = %self.folder.display(), error = %e, "the actors' file beside the journal cannot be written");
