@@ -265,3 +265,23 @@ fn the_exemplar_of_a_mapping_says_what_it_said_when_it_was_made() {
     assert_eq!(meanings, ["field", "day", "row_width in cm", "length", "unit-of length", "plants", "nothing"]);
     assert_eq!(mapping::written(&mapping).expect("it can be written"), text);
 }
+
+#[test]
+fn of_several_mappings_for_the_same_columns_one_is_chosen() {
+    let place = Place::new();
+    let table = place.table(&sheet(&["north-40,2025-05-28,,,30,17.5,31".to_owned()])).expect("a sheet");
+    let mapping = place.engine.propose_mapping(&table, &Wanted::default()).expect("a guess").mapping;
+    assert_eq!(place.engine.keep_mapping(None, &mapping).expect("it is kept"), "stand-count");
+    assert_eq!(place.engine.keep_mapping(None, &mapping).expect("it is kept"), "stand-count");
+    let proposal = place.engine.propose_mapping(&table, &Wanted::default()).expect("it is found");
+    assert_eq!((proposal.origin, proposal.changed), (Origin::Kept("stand-count".to_owned()), false));
+    place.engine.keep_mapping(Some("spring"), &mapping).expect("it is kept");
+    let error = place.engine.propose_mapping(&table, &Wanted::default()).expect_err("two fit");
+    assert!(error.message.contains("`spring`, `stand-count`"), "{error}");
+    let wanted = Wanted { mapping: Some("spring".to_owned()), ..Wanted::default() };
+    let proposal = place.engine.propose_mapping(&table, &wanted).expect("it is chosen");
+    assert_eq!(proposal.origin, Origin::Kept("spring".to_owned()));
+    for name in ["../x", "A", ""] {
+        assert!(place.engine.keep_mapping(Some(name), &mapping).is_err(), "{name}");
+    }
+}
