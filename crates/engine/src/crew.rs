@@ -228,13 +228,16 @@ impl Engine {
             EngineError::new(Fault::User, error.to_string(), "copy the whole line that `ligule crew invite` printed")
         })?;
         let identity = self.journal.identity();
-        if ticket.crew == identity.crew {
+        // A journal that was started from an export is of the crew, but its device is no member yet.
+        let returns = ticket.crew == identity.crew;
+        let members = membership(&self.journal)?.members();
+        if returns && members.contains_key(&identity.device) {
             return Err(EngineError::user(
                 "this device belongs to that crew already",
                 "`ligule crew show` lists its members",
             ));
         }
-        if membership(&self.journal)?.members().len() > 1 {
+        if !returns && members.len() > 1 {
             return Err(EngineError::user(
                 "this device belongs to a crew of several devices",
                 "start another journal for another crew: `ligule --journal FOLDER init …`",
@@ -247,7 +250,7 @@ impl Engine {
             let hint = "an invitation serves one device, and only while `ligule crew invite` runs; ask for a new one";
             EngineError::new(Fault::Exchange, error.to_string(), hint)
         })?;
-        let adopted = self.journal.adopt_crew(ticket.crew, now())?;
+        let observations = if returns { 0 } else { self.journal.adopt_crew(ticket.crew, now())?.observations };
         self.journal.kv_put(MEMBERSHIP, &log.to_bytes())?;
         let crew = ticket.crew_name.clone().unwrap_or_default();
         self.journal.kv_put(CREW_NAME, crew.as_bytes())?;
@@ -255,7 +258,7 @@ impl Engine {
             .members()
             .get(&ticket.inviter)
             .map_or_else(|| ticket.inviter.to_string(), |member| member.person.clone());
-        Ok(Joined { crew, inviter, observations: adopted.observations })
+        Ok(Joined { crew, inviter, observations })
     }
 }
 

@@ -164,6 +164,26 @@ fn a_full_export_read_in_again_gives_the_same_answers() {
     assert_eq!(unharmed.holds(), tomas.holds());
 }
 
+/// A device that starts from an export is new to the crew, and belongs to it once it is invited.
+#[test]
+fn a_device_that_starts_from_an_export_is_invited_like_any_other() {
+    let place = Place::new();
+    let imke = Device::with_field(&place, "imke");
+    imke.counts(3, 28);
+    imke.does(&["journal", "export", "all.jsonl"]);
+    let again = Device::that_is_there(&place, "again");
+    again.does(&["journal", "import", "all.jsonl"]);
+    again.counts(24, 19);
+    imke.invites(&again);
+    imke.exchanges_with(&again);
+    assert_eq!(imke.holds(), again.holds());
+    let refused = {
+        let inviting = crate::device::Waiting::start(&imke, &["crew", "invite", "--listen", "127.0.0.1:0"]);
+        again.asks(&["crew", "join", &inviting.first_line]).exits(2)
+    };
+    assert!(refused.stderr.contains("belongs to that crew already"), "{}", refused.stderr);
+}
+
 /// A file that an earlier program wrote.
 #[test]
 fn the_exemplar_of_version_1_is_read() {

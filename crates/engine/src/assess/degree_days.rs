@@ -146,12 +146,11 @@ fn expect(sum: Sum, rate: LeafRate) -> Option<ExpectedStage> {
         LeafRate::Purdue => "rate of Purdue University",
         LeafRate::Iowa => "rate of Iowa State University",
     };
+    let same = |text: &str| (text.to_owned(), (text.to_owned(), text.to_owned()));
     let (stage, band) = match predict_leaf_stage(sum, usual_emergence(), rate, LEAVES).ok()? {
-        LeafPrediction::NotEmerged { .. } => {
-            let text = "not emerged".to_owned();
-            (text.clone(), (text.clone(), text))
-        }
+        LeafPrediction::NotEmerged { .. } => same("not emerged"),
         LeafPrediction::Emerged { stage, low, high, .. } => (stage.to_string(), (low.to_string(), high.to_string())),
+        LeafPrediction::PastLastLeaf { .. } => same("VT or later"),
     };
     Some(ExpectedStage { rate: name.to_owned(), stage, band })
 }
