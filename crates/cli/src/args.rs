@@ -10,6 +10,7 @@ use jiff::civil::Date;
 use crate::field_args::{
     FieldBoundary, FieldExport, FieldImport, FieldList, FieldMerge, FieldRetire, FieldSplit, Grower, Planter, Soil,
 };
+use crate::photo_args::Photo;
 
 /// Field records and decisions for crop advisers, offline first.
 #[derive(Debug, Parser)]
@@ -174,6 +175,9 @@ pub(crate) enum Command {
     /// private as the journal. The season archive is not in it; `ligule compact` writes it anew.
     #[command(after_help = "Example:\n  ligule backup /media/stick/journal-2026-05-28")]
     Backup(Backup),
+    /// List, show, hand out and verify photos, which are kept beside the journal
+    #[command(subcommand, after_help = "Example:\n  ligule photo list north-40")]
+    Photo(Photo),
     /// See the whole of it work on an invented season, in a new folder
     #[command(after_help = "Example:\n  ligule demo --into ligule-demo")]
     Demo(Demo),

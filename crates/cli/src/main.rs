@@ -15,6 +15,7 @@ mod commands;
 mod exit;
 mod field_args;
 mod listing;
+mod photo_args;
 mod progress;
 mod record_args;
 

@@ -1,9 +1,11 @@
 //! The flags of `record` and `amend`, made from the kinds' own declarations.
 
 use clap::{Arg, ArgMatches, Command};
-use ligule_engine::Unit;
+use ligule_engine::{PHOTO, Unit};
 use ligule_engine::kind::{Kind, Measure, ResultType};
 use ligule_engine::kinds::KindSet;
+
+use crate::photo_args::with_files;
 
 /// Adds one subcommand a kind to `record`; weather is observed at stations and comes in by `import`.
 pub(crate) fn with_kinds(record: Command, kinds: &KindSet, language: &str) -> Command {
@@ -23,6 +25,9 @@ fn subcommand(kind: &Kind, language: &str) -> Command {
         .next_help_heading("Measures");
     for measure in &kind.measures {
         command = command.arg(argument(&kind.kind, measure, language));
+    }
+    if kind.kind == PHOTO {
+        command = with_files(command);
     }
     command
         .next_help_heading("Time and place")

@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use jiff::civil::Date;
+use ligule_journal::Photos;
 use ligule_observation::kind::{Kind, Measure, ResultType};
 use ligule_observation::kinds::KindSet;
 use ligule_observation::record::{Measured, Value};
@@ -10,6 +11,7 @@ use ligule_units::{Unit, parse};
 
 use crate::error::{EngineError, Result, known};
 use crate::number::decimal;
+use crate::photos::{CONTENT, PHOTO};
 
 /// Reads the values of one observation as a person typed them, by measure name or flag; returns what could be read, and
 /// what could not.
@@ -61,6 +63,13 @@ fn refused(kind: &Kind, message: String) -> EngineError {
 /// Reads one value as a person typed it, and checks it against its measure.
 pub fn read_value(kinds: &KindSet, kind: &Kind, measure: &Measure, text: &str, today: Date) -> Result<Measured> {
     let measured = understand(kinds, kind, measure, text.trim(), today)?;
+    if let (PHOTO, CONTENT, Value::Text(hash)) = (kind.kind.as_str(), measure.name.as_str(), &measured.value)
+        && !Photos::is_hash(hash)
+    {
+        let what = "expected a BLAKE3 hash, 64 hexadecimal digits in lower case";
+        let hint = "name the file instead: `ligule record photo FIELD FILE`";
+        return Err(EngineError::user(format!("`--{}` of `{PHOTO}`: {what}, got `{text}`", measure.flag()), hint));
+    }
     kinds
         .check_value(&kind.kind, &measure.name, &measured.value)
         .map_err(|invalid| refused(kind, invalid.to_string()))?;
@@ -215,6 +224,15 @@ mod tests {
             assert!(read(kind, flag, text).is_err(), "{kind} {flag} {text}");
         }
         assert_eq!(read("stand-count", "plants", "29.5").expect("a doubtful plant is half").value, Value::Int(295));
+    }
+
+    #[test]
+    fn a_photo_is_named_by_a_hash() {
+        let hash = "a7ffc6f8bf1ed76651c14756a061d662f580ff4de43b49fa82d80a4b80f8434a";
+        assert_eq!(read("photo", "content", hash).expect("a hash").value, Value::Text(hash.into()));
+        for wrong in ["", "a7ff", &hash.to_uppercase(), &hash.replace('a', "g"), "../../../../etc/passwd"] {
+            assert!(read("photo", "content", wrong).is_err(), "{wrong}");
+        }
     }
 
     #[test]

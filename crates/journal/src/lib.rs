@@ -13,6 +13,8 @@
 //!
 //! - [`Journal::copy_into`] makes a backup while others write; it goes on under new actors too.
 //!
+//! - [`Photos`] lie beside it under their hash, and in no document.
+//!
 //! The tables are told in `schemas/journal/README.md`.
 
 mod actors;
@@ -27,6 +29,7 @@ mod identity;
 mod overview;
 mod read;
 mod salvage;
+mod photos;
 mod settings;
 mod store;
 mod upkeep;
@@ -41,4 +44,5 @@ pub use overview::{LastSeen, LastVisit};
 pub use read::Filter;
 pub use salvage::SalvageReport;
 pub use store::Journal;
+pub use photos::{Condition, MOST_BYTES as MOST_PHOTO_BYTES, Photos, Taken as TakenPhoto};
 pub use upkeep::{Finding, RebuildReport, SnapshotReport, VerifyReport};

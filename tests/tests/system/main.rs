@@ -21,6 +21,7 @@ mod many_processes;
 mod one_field;
 mod outside_bytes;
 mod own_kinds;
+mod photos;
 mod readers;
 mod readme;
 mod sheets;

@@ -19,6 +19,7 @@ mod list;
 mod outline;
 mod pack;
 mod paper;
+mod photo;
 mod query;
 pub(crate) mod record;
 mod reentry;
@@ -63,6 +64,7 @@ pub(crate) fn run(global: &Global, command: &Command) -> Result<()> {
         Command::Report(args) => report::run(global, args),
         Command::Journal(args) => journal::run(global, args),
         Command::Backup(args) => backup::run(global, args),
+        Command::Photo(args) => photo::run(global, args),
         Command::Demo(args) => demo::run(args),
         Command::Completions(args) => paper::completions(args),
         Command::Manual(args) => paper::manual(args),

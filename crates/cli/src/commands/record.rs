@@ -5,14 +5,24 @@ use clap::ArgMatches;
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 use ligule_engine::kind::Kind;
 use ligule_engine::number::counted;
-use ligule_engine::{Engine, EngineError, Entry, Fault, Recorded, Result};
+use ligule_engine::{Engine, EngineError, Entry, Fault, PHOTO, Recorded, Result};
 
+use super::photo;
 use crate::args::{Format, Global, RecordLines};
 use crate::record_args;
 
 /// Records one observation from flags, or many from lines.
 pub(crate) fn run(global: &Global, args: &RecordLines, one: Option<(&str, &ArgMatches)>) -> Result<()> {
     let mut engine = crate::open(global)?;
+    if let Some((PHOTO, matches)) = one
+        && matches.contains_id("files")
+    {
+        let entry = entry(engine.kind(PHOTO)?, matches);
+        let accept = matches.get_flag("accept-time") || args.accept_time;
+        let recorded = photo::record(&mut engine, &entry, matches, accept)?;
+        // All were there already, which was said.
+        return if recorded.is_empty() { Ok(()) } else { tell(global, &recorded) };
+    }
     let (entries, accept) = match (one, &args.lines) {
         (Some((kind, matches)), _) => {
             let kind = engine.kind(kind)?.clone();
@@ -27,26 +37,31 @@ pub(crate) fn run(global: &Global, args: &RecordLines, one: Option<(&str, &ArgMa
         }
     };
     let recorded = engine.record(&entries, accept)?;
+    tell(global, &recorded)
+}
+
+/// Says what was recorded.
+fn tell(global: &Global, recorded: &[Recorded]) -> Result<()> {
     match global.format {
         Format::Json => {
-            say!("{}", serde_json::to_string_pretty(&recorded)?);
+            say!("{}", serde_json::to_string_pretty(recorded)?);
             return Ok(());
         }
         Format::Ndjson => {
-            for one in &recorded {
+            for one in recorded {
                 say!("{}", serde_json::to_string(one)?);
             }
             return Ok(());
         }
         Format::Text | Format::Csv => {}
     }
-    if let [only] = recorded.as_slice() {
+    if let [only] = recorded {
         say!("recorded {}: {}", only.key, only.understood);
         if let Some(amounts) = &only.amounts {
             say!("  {amounts}");
         }
     } else {
-        say!("recorded {} on {}", count(&recorded), fields(&recorded));
+        say!("recorded {} on {}", count(recorded), fields(recorded));
     }
     Ok(())
 }
@@ -144,6 +159,9 @@ impl<'a> Lines<'a> {
         };
         match matches.subcommand() {
             Some((kind, matches)) => {
+                if kind == PHOTO && matches.contains_id("files") {
+                    faults.push("a line names no file; use `ligule record photo FIELD FILE`".to_owned());
+                }
                 let mut entry = entry(self.engine.kind(kind)?, matches);
                 entry.faults = faults;
                 Ok(entry)

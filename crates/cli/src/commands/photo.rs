@@ -1,0 +1,135 @@
+//! `ligule photo`, and `ligule record photo FIELD FILE…`.
+
+use std::io::{self, BufRead, IsTerminal, Write};
+use std::path::PathBuf;
+
+use clap::ArgMatches;
+use ligule_engine::number::counted;
+use ligule_engine::{Engine, EngineError, Entry, Fault, MEND_PHOTOS, NewPhoto, Recorded, Result};
+use serde_json::{Value, json};
+
+use crate::args::Global;
+use crate::listing::{Listing, printable};
+use crate::photo_args::{Photo, PhotoExport};
+use crate::progress::Progress;
+
+/// Lists, shows, hands out and verifies photos.
+pub(crate) fn run(global: &Global, args: &Photo) -> Result<()> {
+    let engine = crate::open(global)?;
+    match args {
+        Photo::List(list) => {
+            let columns = ["photo", "field", "at", "by", "media_type", "bytes", "caption", "here", "observation"];
+            let mut listing = Listing::new(columns);
+            for line in engine.photo_lines(list.field.as_deref())? {
+                listing.row(vec![
+                    json!(line.photo),
+                    json!(line.field),
+                    json!(line.at),
+                    json!(line.by),
+                    json!(line.media_type),
+                    json!(line.bytes),
+                    json!(line.caption),
+                    json!(line.file.is_some()),
+                    json!(line.observation),
+                ]);
+            }
+            let none = "no photos yet; record one with `ligule record photo FIELD FILE`";
+            Ok(listing.write(global.format, none, &mut io::stdout().lock())?)
+        }
+        Photo::Show(name) => {
+            let line = serde_json::to_value(engine.photo(&name.photo)?)?;
+            let mut listing = Listing::new(["what", "value"]);
+            for (what, value) in line.as_object().into_iter().flatten() {
+                listing.row(vec![json!(what), if value.is_null() { Value::from("") } else { value.clone() }]);
+            }
+            Ok(listing.write(global.format, "", &mut io::stdout().lock())?)
+        }
+        Photo::Export(PhotoExport { photo, into }) => {
+            say!("wrote {}", engine.export_photo(photo, into)?.display());
+            Ok(())
+        }
+        Photo::Verify => verify(global, &engine),
+    }
+}
+
+fn verify(global: &Global, engine: &Engine) -> Result<()> {
+    let progress = Progress::start("reading every photo");
+    let check = engine.verify_photos()?;
+    drop(progress);
+    let mut listing = Listing::new(["photo", "state", "field"]);
+    for (photo, state, field) in &check.faults {
+        listing.row(vec![json!(photo), json!(state), json!(field)]);
+    }
+    let whole = counted(check.whole, "photo is", "photos are");
+    listing.write(global.format, &format!("{whole} here and whole"), &mut io::stdout().lock())?;
+    for (file, what) in &check.others {
+        eprintln!("note: {}: {what}", printable(&file.display().to_string()));
+    }
+    if check.faults.is_empty() {
+        return Ok(());
+    }
+    let faults = counted(check.faults.len(), "photo is", "photos are");
+    Err(EngineError::new(Fault::Data, format!("{faults} missing or damaged; {whole} whole"), MEND_PHOTOS))
+}
+
+/// Keeps the files and records them; returns what was recorded.
+pub(crate) fn record(engine: &mut Engine, entry: &Entry, matches: &ArgMatches, accept: bool) -> Result<Vec<Recorded>> {
+    let files: Vec<&PathBuf> = matches.get_many("files").into_iter().flatten().collect();
+    let asked = matches.get_flag("from-exif");
+    let progress = Progress::start("copying");
+    let mut photos = Vec::with_capacity(files.len());
+    for file in files {
+        photos.push(engine.look_at_photo(file)?);
+    }
+    drop(progress);
+    let mut entries = Vec::with_capacity(photos.len());
+    for photo in photos {
+        entries.push((from_camera(entry, &photo, asked)?, photo));
+    }
+    let done = engine.record_photos(entries, accept)?;
+    for (file, key) in &done.known {
+        eprintln!("note: {}: recorded there already, as {key}", printable(&file.display().to_string()));
+    }
+    Ok(done.recorded)
+}
+
+/// Says what the camera tells, and takes it where that was asked for or is confirmed.
+fn from_camera(entry: &Entry, photo: &NewPhoto, asked: bool) -> Result<Entry> {
+    let at = photo.at.as_ref().filter(|_| entry.at.is_none());
+    let place = photo.place.as_ref().filter(|_| entry.place.is_none());
+    let file = printable(&photo.file.display().to_string());
+    if asked && photo.at.is_none() && entry.at.is_none() {
+        return Err(EngineError::user(
+            format!("{file} does not tell when it was taken"),
+            "give the time with `--at`, or leave out `--from-exif`; nothing was recorded",
+        ));
+    }
+    let told = match (at, place) {
+        (None, None) => return Ok(entry.clone()),
+        (Some(at), None) => format!("taken at {at}"),
+        (None, Some(place)) => format!("taken at {place}"),
+        (Some(at), Some(place)) => format!("taken at {at}, at {place}"),
+    };
+    if asked {
+        eprintln!("note: {file}: {told} (EXIF)");
+    } else if !io::stdin().is_terminal() || !io::stderr().is_terminal() {
+        eprintln!("note: {file}: {told} (EXIF); not used, `--from-exif` would take it");
+    } else {
+        eprint!("{file}: {told} (EXIF). Record it so? [y/N] ");
+        io::stderr().flush()?;
+        let mut answer = String::new();
+        io::stdin().lock().read_line(&mut answer)?;
+        if !matches!(answer.trim().to_lowercase().as_str(), "y" | "yes" | "s" | "sí" | "si") {
+            return Ok(entry.clone());
+        }
+        return Ok(with(entry, at, place));
+    }
+    Ok(if asked { with(entry, at, place) } else { entry.clone() })
+}
+
+fn with(entry: &Entry, at: Option<&String>, place: Option<&String>) -> Entry {
+    let mut entry = entry.clone();
+    entry.at = entry.at.or_else(|| at.cloned());
+    entry.place = entry.place.or_else(|| place.cloned());
+    entry
+}

@@ -1,0 +1,294 @@
+//! Photos: looked at, kept beside the journal under their hash, recorded, listed, handed out, verified.
+
+mod media;
+mod taken;
+#[cfg(test)]
+mod tests;
+
+use std::collections::{BTreeMap, HashMap};
+use std::fs::{File, OpenOptions};
+use std::io::{self, Read};
+use std::path::{Path, PathBuf};
+
+use jiff::tz::TimeZone;
+use ligule_journal::{Condition, Filter, Photos, TakenPhoto};
+use ligule_observation::ids::{Feature, ObservationKey};
+use ligule_observation::record::{Record, Value};
+use serde::Serialize;
+
+use self::media::Media;
+use crate::recording::{Entry, Recorded, name_of};
+use crate::{Engine, EngineError, Fault, Result, cannot_write, fields};
+
+/// The kind of observation that a photo is.
+pub const PHOTO: &str = "photo";
+
+/// The measure that holds the hash.
+pub(crate) const CONTENT: &str = "content";
+
+/// How much of a file is searched for what the camera says, in bytes.
+const BEGINNING: u64 = 16 << 20;
+
+/// A picture that was looked at and copied, and is not kept yet.
+#[derive(Debug)]
+pub struct NewPhoto {
+    /// The file that it was read from.
+    pub file: PathBuf,
+    /// When the camera says it was taken, with the offset where the file has one (EXIF).
+    pub at: Option<String>,
+    /// Where, as latitude and longitude in degrees (EXIF).
+    pub place: Option<String>,
+    media: Media,
+    copy: TakenPhoto,
+}
+
+/// What came of recording photos.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PhotosRecorded {
+    /// The observations.
+    pub recorded: Vec<Recorded>,
+    /// Files whose content is recorded on the same field already, each with its observation.
+    pub known: Vec<(PathBuf, ObservationKey)>,
+}
+
+/// A photo in a listing.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct PhotoLine {
+    /// The hash of its content.
+    pub photo: String,
+    /// The field's name.
+    pub field: String,
+    /// When it was observed, in the field's time zone.
+    pub at: String,
+    /// Who.
+    pub by: String,
+    /// Its IANA media type.
+    pub media_type: String,
+    /// Its length in bytes, where it was told.
+    pub bytes: Option<i64>,
+    /// What it shows.
+    pub caption: String,
+    /// When the camera says it was taken.
+    pub taken_at: String,
+    /// Its observation.
+    pub observation: ObservationKey,
+    /// The file on this device, if it is here.
+    pub file: Option<PathBuf>,
+}
+
+/// What was found in the photos of this device.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PhotoCheck {
+    /// How many of the recorded photos are here and whole.
+    pub whole: usize,
+    /// Recorded photos that are missing or damaged: the hash, what is the matter, the field.
+    pub faults: Vec<(String, &'static str, String)>,
+    /// Files that no record speaks of.
+    pub others: Vec<(PathBuf, &'static str)>,
+}
+
+impl Engine {
+    /// Looks at a picture: copies it to where photos are kept, tells what the camera says. Nothing is recorded.
+    ///
+    /// # Errors
+    /// A file that cannot be read, is too long, or is no picture of a sort that is kept.
+    pub fn look_at_photo(&self, file: &Path) -> Result<NewPhoto> {
+        let copy = self.journal.photos().take(file).map_err(|error| {
+            EngineError::new(Fault::User, error.to_string(), "name a picture of at most 200 MB; nothing was recorded")
+        })?;
+        let mut beginning = Vec::new();
+        File::open(copy.path())?.take(BEGINNING).read_to_end(&mut beginning)?;
+        let media = media::media(&beginning).ok_or_else(|| {
+            EngineError::user(
+                format!("{} is no picture by its content", file.display()),
+                "kept are JPEG, PNG, HEIC, WebP and TIFF; nothing was recorded",
+            )
+        })?;
+        let told = taken::told(&beginning);
+        Ok(NewPhoto { file: file.to_owned(), at: told.at, place: told.place, media, copy })
+    }
+
+    /// Keeps pictures and records them; both are on the disk when this returns.
+    ///
+    /// Each comes with its entry, to which content, media type, length and the camera's time are added. Everything is
+    /// checked first: one entry that does not hold, and nothing is kept or recorded. A picture that is recorded on the same
+    /// field already is kept and not recorded again.
+    pub fn record_photos(&mut self, photos: Vec<(Entry, NewPhoto)>, accept_time: bool) -> Result<PhotosRecorded> {
+        let known_fields = self.journal.all_fields()?;
+        let mut there: BTreeMap<(String, String), ObservationKey> = BTreeMap::new();
+        for record in self.photo_records(None)? {
+            if let (None, Feature::Field(field)) = (&record.void, &record.feature) {
+                there.insert((field.clone(), text(&record, CONTENT)), record.key.clone());
+            }
+        }
+        let (mut entries, mut kept, mut known) = (Vec::new(), Vec::new(), Vec::new());
+        for (mut entry, photo) in photos {
+            add_facts(&mut entry, &photo);
+            let field = fields::find(known_fields.clone(), &entry.field).map(|field| field.id).unwrap_or_default();
+            match there.get(&(field.clone(), photo.copy.hash.clone())) {
+                Some(key) => known.push((photo.file.clone(), key.clone())),
+                None => {
+                    there.insert((field, photo.copy.hash.clone()), photo.file.display().to_string());
+                    entries.push(entry);
+                }
+            }
+            kept.push(photo);
+        }
+        let mut zones: HashMap<String, TimeZone> = HashMap::new();
+        let sound = entries.iter().all(|entry| self.read_entry(entry, &known_fields, &mut zones, accept_time).is_ok());
+        if sound {
+            // The files first: no record speaks of a picture that is not on the disk.
+            for photo in kept {
+                self.journal.photos().keep(photo.copy, photo.media.extension)?;
+            }
+        }
+        let recorded = if entries.is_empty() { Vec::new() } else { self.record(&entries, accept_time)? };
+        Ok(PhotosRecorded { recorded, known })
+    }
+
+    /// Lists the photos that are recorded, of one field or of all, and whether they are here; void ones are left out.
+    pub fn photo_lines(&self, field: Option<&str>) -> Result<Vec<PhotoLine>> {
+        let names = self.names()?;
+        let photos = self.journal.photos();
+        let records = self.photo_records(field)?;
+        let mut lines: Vec<PhotoLine> = records
+            .iter()
+            .filter(|record| record.void.is_none())
+            .map(|record| {
+                let (field, zone) = name_of(&names, &record.feature);
+                let at = record.at.to_zoned_datetime(zone.unwrap_or(TimeZone::UTC));
+                let hash = text(record, CONTENT);
+                PhotoLine {
+                    field,
+                    at: at.strftime("%Y-%m-%d %H:%M").to_string(),
+                    by: record.by.clone(),
+                    media_type: text(record, "media_type"),
+                    bytes: match record.values.get("bytes").map(|measured| &measured.value) {
+                        Some(Value::Int(bytes)) => Some(*bytes),
+                        _ => None,
+                    },
+                    caption: text(record, "caption"),
+                    taken_at: text(record, "taken_at"),
+                    observation: record.key.clone(),
+                    file: photos.find(&hash),
+                    photo: hash,
+                }
+            })
+            .collect();
+        lines.sort_by(|a, b| (&a.field, &a.at, &a.observation).cmp(&(&b.field, &b.at, &b.observation)));
+        Ok(lines)
+    }
+
+    /// Returns a photo by its observation or by its hash, of which the first 8 digits will do.
+    ///
+    /// # Errors
+    /// None has that name, or several different ones begin so.
+    pub fn photo(&self, name: &str) -> Result<PhotoLine> {
+        let short = name.len() >= 8;
+        let mut found: Vec<PhotoLine> = self
+            .photo_lines(None)?
+            .into_iter()
+            .filter(|line| line.observation == name || (short && line.photo.starts_with(name)))
+            .collect();
+        let first = if found.is_empty() { None } else { Some(found.remove(0)) };
+        let hint = "`ligule photo list` shows the photos; name the observation, or at least 8 digits of the hash";
+        match first {
+            None => Err(EngineError::user(format!("there is no photo `{name}`"), hint)),
+            Some(first) if found.iter().any(|other| other.photo != first.photo) => {
+                Err(EngineError::user(format!("several photos begin with `{name}`"), hint))
+            }
+            Some(first) => Ok(first),
+        }
+    }
+
+    /// Copies a photo, byte for byte, to a file that is not there yet, or into a folder; returns the file.
+    ///
+    /// # Errors
+    /// The photo is missing or damaged here; the file is there already or cannot be written.
+    pub fn export_photo(&self, name: &str, into: &Path) -> Result<PathBuf> {
+        let line = self.photo(name)?;
+        let photos = self.journal.photos();
+        let what = match photos.check(&line.photo)? {
+            Condition::Whole => None,
+            Condition::Damaged => Some("damaged"),
+            Condition::Missing => Some("missing"),
+        };
+        let (None, Some(source)) = (what, line.file) else {
+            let what = what.unwrap_or("missing");
+            return Err(EngineError::new(Fault::Data, format!("photo {} is {what} on this device", line.photo), MEND));
+        };
+        let to = match source.file_name() {
+            Some(name) if into.is_dir() => into.join(name),
+            _ => into.to_owned(),
+        };
+        let failed = |error: io::Error| cannot_write(&to, &error);
+        let mut file = OpenOptions::new().write(true).create_new(true).open(&to).map_err(failed)?;
+        let written = File::open(&source).and_then(|mut from| io::copy(&mut from, &mut file)).and_then(|_| file.sync_all());
+        if let Err(error) = written {
+            let _ = std::fs::remove_file(&to);
+            return Err(failed(error));
+        }
+        Ok(to)
+    }
+
+    /// Reads every photo and tells which are missing and which damaged; nothing is deleted.
+    pub fn verify_photos(&self) -> Result<PhotoCheck> {
+        let names = self.names()?;
+        let photos = self.journal.photos();
+        let mut recorded: BTreeMap<String, String> = BTreeMap::new();
+        for record in self.photo_records(None)? {
+            recorded.entry(text(&record, CONTENT)).or_insert_with(|| name_of(&names, &record.feature).0);
+        }
+        let mut check = PhotoCheck { whole: 0, faults: Vec::new(), others: Vec::new() };
+        for (hash, field) in &recorded {
+            match photos.check(hash)? {
+                Condition::Whole => check.whole += 1,
+                Condition::Damaged => check.faults.push((hash.clone(), "damaged", field.clone())),
+                Condition::Missing => check.faults.push((hash.clone(), "missing", field.clone())),
+            }
+        }
+        for file in photos.files()? {
+            let stem = file.file_stem().and_then(|stem| stem.to_str()).unwrap_or_default();
+            let what = if file.extension().is_some_and(|extension| extension == "part") {
+                "a copy that was not finished"
+            } else if !Photos::is_hash(stem) {
+                "no photo by its name"
+            } else if !recorded.contains_key(stem) {
+                "in no record"
+            } else {
+                continue;
+            };
+            check.others.push((file, what));
+        }
+        Ok(check)
+    }
+
+    /// Returns the records of photos, void ones too.
+    fn photo_records(&self, field: Option<&str>) -> Result<Vec<Record>> {
+        let feature = field.map(|name| self.field(name)).transpose()?.map(|field| Feature::Field(field.id));
+        Ok(self.journal.records(&Filter { feature, kind: Some(PHOTO.to_owned()), ..Filter::default() })?)
+    }
+}
+
+/// What to do about a photo that is missing or damaged.
+pub const MEND: &str = "photos do not travel with `ligule sync` or bundles yet: copy the folder `photos` of a journal that \
+    has it over this one's, or record the picture again from its file";
+
+/// Adds what the file itself tells, where the entry does not say it.
+fn add_facts(entry: &mut Entry, photo: &NewPhoto) {
+    let mut facts = vec![
+        (CONTENT, photo.copy.hash.clone()),
+        ("media_type", photo.media.kind.to_owned()),
+        ("bytes", photo.copy.bytes.to_string()),
+    ];
+    let said = entry.values.iter().any(|(name, _)| name == "taken_at");
+    facts.extend(photo.at.clone().filter(|_| !said).map(|at| ("taken_at", at)));
+    entry.values.extend(facts.into_iter().map(|(name, value)| (name.to_owned(), value)));
+}
+
+fn text(record: &Record, measure: &str) -> String {
+    match record.values.get(measure).map(|measured| &measured.value) {
+        Some(Value::Text(text)) => text.clone(),
+        _ => String::new(),
+    }
+}

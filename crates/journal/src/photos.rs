@@ -1,0 +1,244 @@
+//! Photos: files under the hash of their content, in `photos/` beside the journal; never in a document.
+
+use std::{
+    fs::File,
+    io::{self, Read, Write},
+    path::{Path, PathBuf},
+};
+
+use tempfile::NamedTempFile;
+
+use crate::{error::JournalError, store::Journal};
+
+/// The longest file that is kept, in bytes: 200 MB, as the kind `photo` says.
+pub const MOST_BYTES: u64 = 200_000_000;
+
+/// What the names of unfinished copies end in.
+const PART: &str = ".part";
+
+/// The photos of a journal.
+///
+/// A photo lies in `photos/<first two digits>/<hash>.<extension>`; the hash is BLAKE3 of its bytes, 64 hexadecimal digits
+/// in lower case.
+#[derive(Debug, Clone)]
+pub struct Photos {
+    folder: PathBuf,
+}
+
+/// A copy of a file that is on the disk and has no name yet; dropped, it is gone.
+#[derive(Debug)]
+pub struct Taken {
+    /// The hash of its bytes.
+    pub hash: String,
+    /// How many bytes.
+    pub bytes: u64,
+    copy: NamedTempFile,
+}
+
+impl Taken {
+    /// Returns the copy, to look at what is in it.
+    pub fn path(&self) -> &Path {
+        self.copy.path()
+    }
+}
+
+/// What lies under a hash.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Condition {
+    /// The file whose hash it is.
+    Whole,
+    /// A file with another content.
+    Damaged,
+    /// Nothing.
+    Missing,
+}
+
+impl Journal {
+    /// Returns the photos beside this journal.
+    pub fn photos(&self) -> Photos {
+        Photos { folder: self.folder().join("photos") }
+    }
+}
+
+impl Photos {
+    /// Tells whether a text is a hash as photos have one: 64 hexadecimal digits in lower case.
+    pub fn is_hash(text: &str) -> bool {
+        text.len() == 64 && text.bytes().all(|b| b.is_ascii_digit() || (b'a'..=b'f').contains(&b))
+    }
+
+    /// Copies a file of at most [`MOST_BYTES`] to where the photos are, without a name yet.
+    ///
+    /// *Errors:* the file cannot be read, is no file, is empty or too long; the copy cannot be written.
+    pub fn take(&self, source: &Path) -> Result<Taken, JournalError> {
+        let reading = |e: io::Error| JournalError::Io { file: source.into(), why: e.to_string() };
+        let refuse = |why: String| JournalError::Io { file: source.into(), why };
+        let writing = |e: io::Error| JournalError::Io { file: self.folder.clone(), why: e.to_string() };
+        // A pipe or a device might never end: it is not even opened.
+        let found = std::fs::metadata(source).map_err(reading)?;
+        if !found.is_file() {
+            return Err(refuse("it is no file".into()));
+        }
+        let too_long = || refuse(format!("it has more than {} MB, the most that is kept", MOST_BYTES / 1_000_000));
+        if found.len() > MOST_BYTES {
+            return Err(too_long());
+        }
+        let mut file = File::open(source).map_err(reading)?.take(MOST_BYTES + 1);
+        std::fs::create_dir_all(&self.folder).map_err(writing)?;
+        let mut copy =
+            tempfile::Builder::new().prefix("incoming-").suffix(PART).tempfile_in(&self.folder).map_err(writing)?;
+        let mut hasher = blake3::Hasher::new();
+        let mut bytes = 0;
+        let mut buffer = vec![0; 1 << 16];
+        loop {
+            let n = file.read(&mut buffer).map_err(reading)?;
+            if n == 0 {
+                break;
+            }
+            bytes += n as u64;
+            hasher.update(&buffer[..n]);
+            copy.write_all(&buffer[..n]).map_err(writing)?;
+        }
+        if bytes == 0 {
+            return Err(refuse("it is empty".into()));
+        }
+        if bytes > MOST_BYTES {
+            return Err(too_long());
+        }
+        copy.as_file().sync_all().map_err(writing)?;
+        Ok(Taken { hash: hasher.finalize().to_hex().to_string(), bytes, copy })
+    }
+
+    /// Gives a copy its name; it is durable on return. A file that is there already, whole or damaged, is replaced by it.
+    ///
+    /// `extension` is that of its media type: `jpg`.
+    pub fn keep(&self, taken: Taken, extension: &str) -> Result<PathBuf, JournalError> {
+        let folder = self.shelf(&taken.hash);
+        let writing = |e: io::Error| JournalError::Io { file: folder.clone(), why: e.to_string() };
+        std::fs::create_dir_all(&folder).map_err(writing)?;
+        let file = folder.join(format!("{}.{extension}", taken.hash));
+        taken.copy.persist(&file).map_err(|e| writing(e.error))?;
+        // The names: of the file, of its folder, of `photos` itself.
+        for named in [Some(folder.as_path()), Some(&self.folder), self.folder.parent()].into_iter().flatten() {
+            sync_folder(named).map_err(writing)?;
+        }
+        Ok(file)
+    }
+
+    /// Returns the file under a hash, whatever its extension.
+    pub fn find(&self, hash: &str) -> Option<PathBuf> {
+        if !Self::is_hash(hash) {
+            return None;
+        }
+        let entries = std::fs::read_dir(self.shelf(hash)).ok()?;
+        let mut files: Vec<PathBuf> = entries.filter_map(|entry| Some(entry.ok()?.path())).collect();
+        files.sort();
+        files.into_iter().find(|file| file.file_stem().is_some_and(|stem| stem == hash))
+    }
+
+    /// Reads the file under a hash and tells whether it is what it should be.
+    ///
+    /// *Errors:* it is there and cannot be read.
+    pub fn check(&self, hash: &str) -> Result<Condition, JournalError> {
+        let Some(file) = self.find(hash) else { return Ok(Condition::Missing) };
+        let reading = |e: io::Error| JournalError::Io { file: file.clone(), why: e.to_string() };
+        let mut hasher = blake3::Hasher::new();
+        hasher.update_reader(File::open(&file).map_err(reading)?).map_err(reading)?;
+        Ok(if hasher.finalize().to_hex().as_str() == hash { Condition::Whole } else { Condition::Damaged })
+    }
+
+    /// Returns every file in the folder of photos, unfinished copies among them.
+    ///
+    /// *Errors:* a folder cannot be read.
+    pub fn files(&self) -> Result<Vec<PathBuf>, JournalError> {
+        let mut files = Vec::new();
+        let mut folders = vec![self.folder.clone()];
+        while let Some(folder) = folders.pop() {
+            let reading = |e: io::Error| JournalError::Io { file: folder.clone(), why: e.to_string() };
+            let entries = match std::fs::read_dir(&folder) {
+                Ok(entries) => entries,
+                Err(error) if error.kind() == io::ErrorKind::NotFound => continue,
+                Err(error) => return Err(reading(error)),
+            };
+            for entry in entries {
+                let entry = entry.map_err(reading)?;
+                // A link is told as what it is, and not followed.
+                if entry.file_type().map_err(reading)?.is_dir() {
+                    folders.push(entry.path());
+                } else {
+                    files.push(entry.path());
+                }
+            }
+        }
+        files.sort();
+        Ok(files)
+    }
+
+    fn shelf(&self, hash: &str) -> PathBuf {
+        self.folder.join(&hash[..2])
+    }
+}
+
+#[cfg(unix)]
+fn sync_folder(folder: &Path) -> io::Result<()> {
+    File::open(folder)?.sync_all()
+}
+
+#[cfg(not(unix))]
+fn sync_folder(_: &Path) -> io::Result<()> {
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn photos() -> (tempfile::TempDir, Photos) {
+        let place = tempfile::tempdir().unwrap();
+        let photos = Photos { folder: place.path().join("photos") };
+        (place, photos)
+    }
+
+    #[test]
+    fn a_file_is_kept_byte_for_byte_under_its_hash() {
+        let (place, photos) = photos();
+        let source = place.path().join("a.jpg");
+        std::fs::write(&source, b"abc").unwrap();
+        let taken = photos.take(&source).unwrap();
+        // BLAKE3 of `abc` (value from memory).
+        assert_eq!(taken.hash, "6437b3ac38465133ffb63b75273a8db548c558465d79db03fd359c6cd5bd9d85");
+        let hash = taken.hash.clone();
+        assert_eq!(photos.check(&hash).unwrap(), Condition::Missing);
+        let file = photos.keep(taken, "jpg").unwrap();
+        assert_eq!(std::fs::read(&file).unwrap(), b"abc");
+        assert_eq!(photos.check(&hash).unwrap(), Condition::Whole);
+        std::fs::write(&file, b"abd").unwrap();
+        assert_eq!(photos.check(&hash).unwrap(), Condition::Damaged);
+        // Kept again it is mended, and nothing else is left behind.
+        photos.keep(photos.take(&source).unwrap(), "jpg").unwrap();
+        assert_eq!(photos.check(&hash).unwrap(), Condition::Whole);
+        assert_eq!(photos.files().unwrap(), [file]);
+    }
+
+    #[test]
+    fn what_is_no_photo_leaves_nothing() {
+        let (place, photos) = photos();
+        let empty = place.path().join("empty");
+        std::fs::write(&empty, b"").unwrap();
+        let huge = place.path().join("huge");
+        File::create(&huge).unwrap().set_len(MOST_BYTES + 1).unwrap();
+        for source in [place.path(), &empty, &huge, &place.path().join("absent")] {
+            photos.take(source).unwrap_err();
+        }
+        std::fs::write(&empty, b"not kept").unwrap();
+        drop(photos.take(&empty).unwrap());
+        assert!(photos.files().unwrap().is_empty());
+    }
+
+    #[test]
+    fn a_hash_is_never_a_path() {
+        let (_place, photos) = photos();
+        for text in ["", "..", "../../etc/passwd", &"é".repeat(32), &"A".repeat(64)] {
+            assert!(!Photos::is_hash(text) && photos.find(text).is_none(), "{text}");
+        }
+    }
+}

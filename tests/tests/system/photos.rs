@@ -1,0 +1,164 @@
+//! Photos: real JPEGs that a library wrote, kept byte for byte beside the journal, never in a document.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use ligule_testkit::{Place, run_python};
+use serde_json::Value;
+
+use crate::device::Device;
+
+/// Writes a JPEG into the place; returns its path and bytes.
+fn jpeg(place: &Place, name: &str, seed: &str, time: &str) -> (PathBuf, Vec<u8>) {
+    let file = place.folder().join(name);
+    let path = file.to_str().expect("UTF-8");
+    let said = run_python("photo.py", [path, seed, time, "-05:00", "42.03", "-93.62"]);
+    assert!(said.contains("\"JPEG\""), "{said}");
+    let bytes = fs::read(&file).expect("it was written");
+    (file, bytes)
+}
+
+fn photos(device: &Device<'_>) -> Vec<Value> {
+    serde_json::from_str(&device.does(&["photo", "list", "--format", "json"])).expect("JSON")
+}
+
+/// All files below a folder.
+fn below(folder: &Path) -> Vec<PathBuf> {
+    let Ok(entries) = fs::read_dir(folder) else { return Vec::new() };
+    let paths = entries.map(|entry| entry.expect("an entry").path());
+    paths.flat_map(|path| if path.is_dir() { below(&path) } else { vec![path] }).collect()
+}
+
+#[test]
+fn a_photo_is_kept_listed_and_handed_out_byte_for_byte() {
+    let place = Place::new();
+    let device = Device::with_field(&place, "imke");
+    let (file, bytes) = jpeg(&place, "IMG_1.jpg", "1", "2026:06:12 09:40:00");
+    let words =
+        ["record", "photo", "north-40", "IMG_1.jpg", "--from-exif", "--caption", "Row 3, gaps", "--accept-time"];
+    let answer = device.asks(&words).exits(0);
+    assert!(answer.stdout.contains("2026-06-12 09:40"), "{}", answer.stdout);
+    let says = "taken at 2026-06-12T09:40:00-05:00, at 42.0300000,-93.6200000 (EXIF)";
+    assert!(answer.stderr.contains(says), "{}", answer.stderr);
+    // The program has its copy: what becomes of the original is nothing to it.
+    fs::remove_file(&file).expect("it was there");
+
+    let listed = photos(&device);
+    let [photo] = listed.as_slice() else { panic!("{listed:?}") };
+    let hash = photo["photo"].as_str().expect("a hash");
+    assert_eq!(photo["media_type"], "image/jpeg");
+    assert_eq!(photo["bytes"], bytes.len());
+    assert_eq!(photo["here"], true);
+    let kept = place.folder().join("imke/photos").join(&hash[..2]).join(format!("{hash}.jpg"));
+    assert_eq!(fs::read(&kept).expect("kept under its hash"), bytes);
+    assert_eq!(below(&place.folder().join("imke/photos")), [kept]);
+    device.does(&["photo", "export", &hash[..8], "again.jpg"]);
+    assert_eq!(fs::read(place.folder().join("again.jpg")).expect("handed out"), bytes);
+    device.asks(&["photo", "export", hash, "again.jpg"]).exits(2);
+    let shown = device.does(&["photo", "show", photo["observation"].as_str().expect("a key")]);
+    assert!(shown.contains("Row 3, gaps") && shown.contains("2026-06-12T09:40:00-05:00"), "{shown}");
+    assert_eq!(device.does(&["photo", "verify"]), "1 photo is here and whole\n");
+
+    // Recorded again it is told as known, and nothing is added.
+    let before = device.holds();
+    fs::write(&file, &bytes).expect("it can be written");
+    let again = device.asks(&["record", "photo", "north-40", "IMG_1.jpg"]).exits(0);
+    assert!(again.stdout.is_empty() && again.stderr.contains("recorded there already"), "{}", again.stderr);
+    assert_eq!(device.holds(), before);
+}
+
+#[test]
+fn what_the_camera_says_is_offered_and_not_assumed() {
+    let place = Place::new();
+    let device = Device::with_field(&place, "imke");
+    jpeg(&place, "told.jpg", "2", "2025:06:12 09:40:00");
+    jpeg(&place, "untold.jpg", "3", "-");
+    let answer = device.asks(&["record", "photo", "north-40", "told.jpg", "--at", "2025-07-01T08:00"]).exits(0);
+    assert!(answer.stdout.contains("2025-07-01 08:00"), "{}", answer.stdout);
+    assert!(answer.stderr.contains("--from-exif") && answer.stderr.contains("42.03"), "{}", answer.stderr);
+    let refused = device.asks(&["record", "photo", "north-40", "untold.jpg", "--from-exif"]).exits(2);
+    assert!(refused.stderr.contains("--at"), "{}", refused.stderr);
+    device.does(&["record", "photo", "north-40", "untold.jpg", "--from-exif", "--at", "2025-07-02T08:00"]);
+    assert_eq!(photos(&device).len(), 2);
+}
+
+#[test]
+fn a_photo_is_never_in_a_document() {
+    let place = Place::new();
+    let device = Device::with_field(&place, "imke");
+    let size = || {
+        let files = below(&place.folder().join("imke"));
+        let photo = |file: &Path| file.components().any(|part| part.as_os_str() == "photos");
+        let long = |file: &PathBuf| fs::metadata(file).expect("a file").len();
+        let rest: u64 = files.iter().filter(|file| !photo(file)).map(long).sum();
+        (rest, files.iter().filter(|file| photo(file)).map(long).sum::<u64>())
+    };
+    let (before, _) = size();
+    let names: Vec<String> = (0..8).map(|n| format!("IMG_{n}.jpg")).collect();
+    let mut total = 0;
+    for (n, name) in names.iter().enumerate() {
+        total += jpeg(&place, name, &(10 + n).to_string(), "2025:06:12 09:40:00").1.len() as u64;
+    }
+    let mut words = vec!["record", "photo", "north-40", "--from-exif"];
+    words.extend(names.iter().map(String::as_str));
+    device.does(&words);
+    let (after, beside) = size();
+    assert_eq!(beside, total);
+    // The pictures are noise, which nothing makes smaller: together they are longer than all that the journal grew by.
+    assert!(total > 400_000, "{total}");
+    assert!(after - before < total / 2, "the journal grew by {} bytes for {total} bytes of photos", after - before);
+}
+
+#[test]
+fn what_cannot_be_kept_is_refused_and_leaves_nothing() {
+    let place = Place::new();
+    let device = Device::with_field(&place, "imke");
+    let (_, bytes) = jpeg(&place, "good.jpg", "4", "2025:06:12 09:40:00");
+    fs::write(place.folder().join("note.jpg"), "no picture, whatever its name").expect("a file");
+    fs::write(place.folder().join("empty.jpg"), "").expect("a file");
+    let huge = fs::File::create(place.folder().join("huge.jpg")).expect("a file");
+    huge.set_len(200_000_001).expect("a sparse file");
+    let before = device.holds();
+    for wrong in ["note.jpg", "empty.jpg", "huge.jpg", "absent.jpg", "."] {
+        // A good one beside it: all or nothing.
+        let answer = device.asks(&["record", "photo", "north-40", "good.jpg", wrong]).exits(2);
+        assert!(answer.stderr.contains("nothing was recorded"), "{}", answer.stderr);
+    }
+    device.asks(&["record", "photo", "nowhere", "good.jpg"]).exits(2);
+    device.asks(&["record", "photo", "north-40", "--content", "abc", "--media-type", "JPEG"]).exits(2);
+    device.asks(&["record", "photo", "north-40"]).exits(2);
+    // Damaged behind its first bytes it is a picture all the same, of which the camera's word is lost.
+    fs::write(place.folder().join("torn.jpg"), &bytes[..40]).expect("a file");
+    assert_eq!(device.holds(), before);
+    assert_eq!(below(&place.folder().join("imke/photos")), Vec::<PathBuf>::new());
+    device.does(&["record", "photo", "north-40", "torn.jpg"]);
+}
+
+#[test]
+fn missing_and_damaged_photos_are_told_and_mended() {
+    let place = Place::new();
+    let device = Device::with_field(&place, "imke");
+    let (_, bytes) = jpeg(&place, "a.jpg", "5", "2025:06:12 09:40:00");
+    jpeg(&place, "b.jpg", "6", "2025:06:12 09:41:00");
+    device.does(&["record", "photo", "north-40", "--from-exif", "a.jpg", "b.jpg"]);
+    let files = below(&place.folder().join("imke/photos"));
+    let (a, b): (Vec<_>, Vec<_>) = files.iter().partition(|file| fs::read(file).expect("a file") == bytes);
+    let mut damaged = bytes.clone();
+    damaged[bytes.len() / 2] ^= 1;
+    fs::write(a[0], &damaged).expect("it can be written");
+    fs::remove_file(b[0]).expect("it was there");
+    let stray = place.folder().join("imke/photos/stray.txt");
+    fs::write(&stray, "mine").expect("a file");
+    let answer = device.asks(&["photo", "verify"]);
+    assert!(answer.code != Some(0), "{}", answer.stdout);
+    assert!(answer.stdout.contains("damaged") && answer.stdout.contains("missing"), "{}", answer.stdout);
+    assert!(answer.stderr.contains("stray.txt") && stray.exists() && a[0].exists(), "{}", answer.stderr);
+    let hash = a[0].file_stem().and_then(|stem| stem.to_str()).expect("a hash");
+    let refused = device.asks(&["photo", "export", hash, "out.jpg"]);
+    assert!(refused.code != Some(0) && refused.stderr.contains("damaged"), "{}", refused.stderr);
+    assert!(!place.folder().join("out.jpg").exists());
+    // Recorded again from their files, they are whole, and no second record is made.
+    device.does(&["record", "photo", "north-40", "a.jpg", "b.jpg"]);
+    assert_eq!(device.does(&["photo", "verify"]), "2 photos are here and whole\n");
+    assert_eq!(photos(&device).len(), 2);
+}
