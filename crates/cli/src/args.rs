@@ -11,6 +11,7 @@ use crate::field_args::{
     FieldBoundary, FieldExport, FieldImport, FieldList, FieldMerge, FieldRetire, FieldSplit, Grower, Planter, Soil,
 };
 use crate::photo_args::Photo;
+use crate::visit_args::VisitArgs;
 
 /// Field records and decisions for crop advisers, offline first.
 #[derive(Debug, Parser)]
@@ -96,6 +97,15 @@ pub(crate) enum Command {
         after_help = "Examples:\n  ligule record stand-count north-40 --row 30in --length 17ft5in --plants 31\n  ligule record leaf-stage north-40 --collars \"4 4 5 4 3\"\n  ligule record --lines morning.txt"
     )]
     Record(RecordLines),
+    /// Visit a field in one sitting; list, show and move visits
+    ///
+    /// Asks in the order of the protocol for the kinds that the field's crop and stage ask for, one answer a line, and tells
+    /// how many more samples are needed. Every answer is on the disk before the next question: whatever ends the program, the
+    /// next `ligule visit FIELD` goes on. `help` as an answer tells how the sample is taken and which words steer.
+    #[command(
+        after_help = "Examples:\n  ligule visit north-40\n  ligule visit north-40 --kinds stand-count,leaf-stage\n  ligule visit list north-40\n  ligule visit move 01J9Z3K7W8Q2R5T6V7X8Y9Z0A1 south-12"
+    )]
+    Visit(VisitArgs),
     /// Correct measures of an observation; the old values stay in its history
     #[command(after_help = "Example:\n  ligule amend 01J9Z3K7W8Q2R5T6V7X8Y9Z0A1-01 --plants 29")]
     Amend(Amend),
@@ -165,6 +175,9 @@ pub(crate) enum Command {
     /// Write a field's visit report as one HTML page
     #[command(after_help = "Example:\n  ligule report north-40 --out north-40.html")]
     Report(Report),
+    /// List, show, hand out and verify photos, which are kept beside the journal
+    #[command(subcommand, after_help = "Example:\n  ligule photo list north-40")]
+    Photo(Photo),
     /// Check, rebuild or condense this device's journal, write it out and read it in
     #[command(subcommand, after_help = "Example:\n  ligule journal verify")]
     Journal(Journal),
@@ -175,9 +188,6 @@ pub(crate) enum Command {
     /// private as the journal. The season archive is not in it; `ligule compact` writes it anew.
     #[command(after_help = "Example:\n  ligule backup /media/stick/journal-2026-05-28")]
     Backup(Backup),
-    /// List, show, hand out and verify photos, which are kept beside the journal
-    #[command(subcommand, after_help = "Example:\n  ligule photo list north-40")]
-    Photo(Photo),
     /// See the whole of it work on an invented season, in a new folder
     #[command(after_help = "Example:\n  ligule demo --into ligule-demo")]
     Demo(Demo),

@@ -5,6 +5,7 @@
 //! programs read. Clock and randomness enter here and nowhere below.
 
 pub mod advise;
+mod amounts;
 pub mod archive;
 pub mod assess;
 mod backup;
@@ -17,16 +18,18 @@ mod fields;
 pub mod moment;
 pub mod number;
 mod overview;
-mod question;
 mod photos;
+mod question;
 mod reading;
 mod recording;
 mod reentry;
 mod screening;
 pub mod sheet;
+mod sitting;
 mod station;
 mod upkeep;
 mod visit;
+mod visits;
 pub mod weather;
 
 use std::path::{Path, PathBuf};
@@ -50,15 +53,17 @@ pub use ligule_agronomy::catalogue;
 pub use ligule_observation::{kind, kinds};
 pub use ligule_units::Unit;
 pub use overview::Glance;
+pub use photos::{MEND as MEND_PHOTOS, NewPhoto, PHOTO, PhotoCheck, PhotoLine, PhotosRecorded};
 pub use question::{OutputFormat, Question, question};
 pub use reading::{LANGUAGES, Reading};
 pub use recording::{CandidateLine, ConflictLine, Entry, HistoryLine, ListFilter, ObservationLine, Recorded};
-pub use photos::{MEND as MEND_PHOTOS, NewPhoto, PHOTO, PhotoCheck, PhotoLine, PhotosRecorded};
 pub use reentry::{Reentry, SprayedField};
 pub use screening::{SCREEN, screen};
+pub use sitting::{Asked, Sitting};
 pub use station::Imported;
 pub use upkeep::JournalCheck;
 pub use visit::{OpenConflict, Visit};
+pub use visits::{MovedVisit, VisitLine, VisitShown};
 
 /// One device's journal, ready for use.
 pub struct Engine {

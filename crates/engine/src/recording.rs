@@ -19,8 +19,7 @@ use crate::error::{EngineError, Fault, Result, known};
 use crate::moment::{self, Moment};
 use crate::number::{counted, decimal};
 use crate::reading::Reading;
-use crate::reentry::APPLICATION;
-use crate::{Engine, assess, fields, now, random};
+use crate::{Engine, fields, now, random};
 
 /// One observation as typed.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -320,43 +319,6 @@ impl Engine {
 
     pub(crate) fn document(&self, feature: Feature, season: i32) -> DocKey {
         DocKey { crew: self.journal.identity().crew, feature, season }
-    }
-
-    /// Says what a count of plants amounts to, and what the counts so far do.
-    fn amounts(&self, one: &Read, key: &str) -> Result<Option<String>> {
-        if one.kind == APPLICATION {
-            let told = self.reentry_on(&one.field, None)?;
-            return Ok(told.map(|told| told.lines(&self.reading.language).join("\n  ")));
-        }
-        if one.kind != "stand-count" {
-            return Ok(None);
-        }
-        let filter = Filter {
-            feature: Some(Feature::Field(one.field.id.clone())),
-            season: Some(one.moment.day.year().into()),
-            ..Filter::default()
-        };
-        let records = self.journal.records(&filter)?;
-        let reading = &self.reading;
-        let assessed = assess::assess_for(reading, &records, &self.kinds, &one.field.crop, None, one.moment.day);
-        let Some(stand) = assessed.stand else { return Ok(None) };
-        let Some(count) = stand.counts.iter().find(|count| count.observation == key) else { return Ok(None) };
-        let mut text = format!(
-            "{} in {} ≈ {}",
-            plants(count.plants),
-            count.sample,
-            reading.per_acre("plants", count.plants_per_acre)
-        );
-        if let (Some((low, high)), true) = (stand.interval_95, stand.counts.len() > 1) {
-            text.push_str(&format!(
-                "; mean of {} so far {} (95 % interval {} to {})",
-                stand.counts.len(),
-                reading.bare_per_acre(stand.plants_per_acre),
-                reading.bare_per_acre(low),
-                reading.bare_per_acre(high)
-            ));
-        }
-        Ok(Some(text))
     }
 
     /// Corrects measures of an observation; returns what was understood.
@@ -662,7 +624,7 @@ fn days_fit(kind: &Kind, values: &BTreeMap<String, Measured>, observed: Date) ->
 const PLANTING: &str = "planting";
 
 /// Returns the field's usual row width for a kind that has one, unless the entry tells of a hoop.
-fn usual_row_width(kind: &Kind, field: &Field, given: &[(String, String)]) -> BTreeMap<String, Measured> {
+pub(crate) fn usual_row_width(kind: &Kind, field: &Field, given: &[(String, String)]) -> BTreeMap<String, Measured> {
     const ROW_WIDTH: &str = "row_width";
     let hoop = given.iter().any(|(name, _)| name.starts_with("hoop"));
     // The field keeps it in thousandths of an inch, as the kinds do.
@@ -676,7 +638,7 @@ fn usual_row_width(kind: &Kind, field: &Field, given: &[(String, String)]) -> BT
 }
 
 /// Returns the crop that a planting tells.
-fn planted(one: &Read) -> Option<String> {
+pub(crate) fn planted(one: &Read) -> Option<String> {
     match &one.values.get("crop")?.value {
         Value::Text(crop) if one.kind == PLANTING => Some(crop.clone()),
         _ => None,
@@ -732,7 +694,12 @@ fn measure<'a>(kind: &'a Kind, name: &str) -> Result<&'a Measure> {
 }
 
 /// Writes values as they were understood, in the order of the kind's measures, and as entered where that differs.
-fn values_text(kinds: &KindSet, kind: &Kind, values: &BTreeMap<String, Measured>, reading: &Reading) -> String {
+pub(crate) fn values_text(
+    kinds: &KindSet,
+    kind: &Kind,
+    values: &BTreeMap<String, Measured>,
+    reading: &Reading,
+) -> String {
     let pairs: Vec<String> = kind
         .measures
         .iter()
@@ -755,11 +722,6 @@ fn values_text(kinds: &KindSet, kind: &Kind, values: &BTreeMap<String, Measured>
         })
         .collect();
     pairs.join(", ")
-}
-
-/// Counts plants; a doubtful one is half.
-fn plants(n: f64) -> String {
-    format!("{n} {}", if n == 1.0 { "plant" } else { "plants" })
 }
 
 /// Tells whether what was entered says nothing that `text` does not, blanks aside.

@@ -3,13 +3,13 @@
 use jiff::Timestamp;
 use ligule_observation::{
     document::{NewObservation, Writer},
-    ids::{DocKey, ObservationKey},
+    ids::{DocId, DocKey, ObservationKey},
 };
 use rusqlite::{Transaction, TransactionBehavior};
 
 use crate::{
     actors,
-    documents::Cached,
+    documents::{Cache, Cached},
     error::JournalError,
     store::{Inner, Journal, check_person},
     write::new_ulid,
@@ -46,40 +46,54 @@ impl Journal {
         let tx = Transaction::new_unchecked(conn, TransactionBehavior::Immediate).map_err(&sql)?;
         let mut keys = Vec::with_capacity(batches.len());
         // What was taken out of the cache goes back once the tables hold the same; on an error it is loaded anew.
-        let mut written: Vec<(ligule_observation::ids::DocId, Cached)> = Vec::new();
+        let mut written: Vec<(DocId, Cached)> = Vec::new();
         for batch in batches {
             let id = batch.document.id();
             if let Some(at) = written.iter().position(|(known, _)| *known == id) {
                 let (id, cached) = written.swap_remove(at);
                 Self::put_back(cache, id, cached);
             }
-            let (mut row, mut cached) = self.take_or_start(&tx, cache, &batch.document)?;
-            let mut given = Vec::with_capacity(batch.new.len());
-            // One change has one writer: observations are written in runs of one person.
-            for run in batch.new.chunk_by(|a, b| a.visit.by == b.visit.by) {
-                let person = &run[0].visit.by;
-                let (actor, seq) = actors::actor_of(&tx, &self.sidecar, row.id, person, &row.vector).map_err(&sql)?;
-                cached.document.set_writer(Writer { actor, device: identity.device, person: person.clone() });
-                if let Some(crop) = &batch.crop {
-                    cached.document.set_crop(crop, now)?;
-                }
-                given.extend(cached.document.append(run, now, &mut || new_ulid(now))?);
-                let changes = cached.document.changes_after(&row.heads);
-                if !changes.is_empty() {
-                    let seq = seq + changes.len() as u64;
-                    row.vector.insert(actor.to_vec(), seq);
-                    self.append_chunk(&tx, &mut row, &mut cached, &changes)?;
-                    actors::keep(&tx, &self.sidecar, row.id, person, actor, seq).map_err(&sql)?;
-                }
-            }
-            self.project(&tx, &row, &cached, given.iter().map(String::as_str))?;
+            let (id, cached, given) = self.append_batch(&tx, cache, batch, now)?;
             keys.push(given);
-            written.push((row.id, cached));
+            written.push((id, cached));
         }
         tx.commit().map_err(&sql)?;
         for (id, cached) in written {
             Self::put_back(cache, id, cached);
         }
         Ok(keys)
+    }
+
+    /// Appends the observations of one document within a transaction; the document goes back into the cache once that is
+    /// committed.
+    pub(crate) fn append_batch(
+        &self,
+        tx: &Transaction<'_>,
+        cache: &mut Cache,
+        batch: &Batch,
+        now: Timestamp,
+    ) -> Result<(DocId, Cached, Vec<ObservationKey>), JournalError> {
+        let (sql, device) = (self.sql(), self.identity().device);
+        let (mut row, mut cached) = self.take_or_start(tx, cache, &batch.document)?;
+        let mut given = Vec::with_capacity(batch.new.len());
+        // One change has one writer: observations are written in runs of one person.
+        for run in batch.new.chunk_by(|a, b| a.visit.by == b.visit.by) {
+            let person = &run[0].visit.by;
+            let (actor, seq) = actors::actor_of(tx, &self.sidecar, row.id, person, &row.vector).map_err(&sql)?;
+            cached.document.set_writer(Writer { actor, device, person: person.clone() });
+            if let Some(crop) = &batch.crop {
+                cached.document.set_crop(crop, now)?;
+            }
+            given.extend(cached.document.append(run, now, &mut || new_ulid(now))?);
+            let changes = cached.document.changes_after(&row.heads);
+            if !changes.is_empty() {
+                let seq = seq + changes.len() as u64;
+                row.vector.insert(actor.to_vec(), seq);
+                self.append_chunk(tx, &mut row, &mut cached, &changes)?;
+                actors::keep(tx, &self.sidecar, row.id, person, actor, seq).map_err(&sql)?;
+            }
+        }
+        self.project(tx, &row, &cached, given.iter().map(String::as_str))?;
+        Ok((row.id, cached, given))
     }
 }

@@ -81,6 +81,14 @@ pub enum JournalError {
         /// The document's identifier.
         id: DocId,
     },
+    /// An observation that was to be moved was voided meanwhile.
+    #[error("{key} was voided meanwhile ({why}); nothing was moved: look at the visit again")]
+    VoidedMeanwhile {
+        /// The observation.
+        key: String,
+        /// The reason of the void.
+        why: String,
+    },
     /// There is no such observation.
     #[error("no observation `{key}` in this journal")]
     UnknownObservation {

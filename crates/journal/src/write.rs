@@ -95,6 +95,17 @@ impl Journal {
         person: &str,
         act: impl FnOnce(&mut FieldDocument) -> Result<(T, Vec<ObservationKey>), DocumentError>,
     ) -> Result<T, JournalError> {
+        self.write_also(key, person, act, |_, _| Ok(()))
+    }
+
+    /// The same as [`Self::write`], with something else written in the same transaction.
+    pub(crate) fn write_also<T>(
+        &self,
+        key: &DocKey,
+        person: &str,
+        act: impl FnOnce(&mut FieldDocument) -> Result<(T, Vec<ObservationKey>), DocumentError>,
+        also: impl FnOnce(&Transaction<'_>, &T) -> rusqlite::Result<()>,
+    ) -> Result<T, JournalError> {
         check_person(person)?;
         let identity = self.identity();
         if key.crew != identity.crew {
@@ -119,6 +130,7 @@ impl Journal {
             }
             actors::keep(&tx, &self.sidecar, row.id, person, actor, seq).map_err(&sql)?;
         }
+        also(&tx, &value).map_err(&sql)?;
         tx.commit().map_err(&sql)?;
         Self::put_back(cache, row.id, cached);
         Ok(value)

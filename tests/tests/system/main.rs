@@ -25,6 +25,8 @@ mod photos;
 mod readers;
 mod readme;
 mod sheets;
+mod sitting;
 mod soak;
 mod sums;
+mod visits;
 mod worked_examples;

@@ -28,6 +28,7 @@ mod roster;
 mod sheet;
 mod sync;
 mod table;
+mod visit;
 
 use ligule_engine::Result;
 
@@ -43,6 +44,7 @@ pub(crate) fn run(global: &Global, command: &Command) -> Result<()> {
         Command::Soil(args) => roster::soils(global, args),
         Command::Kind(args) => kind::run(global, args),
         Command::Record(args) => record::run(global, args, None),
+        Command::Visit(args) => visit::run(global, args),
         Command::Amend(args) => correct::amend(global, args),
         Command::Void(args) => correct::void(global, args),
         Command::List(args) => list::run(global, args),
@@ -62,9 +64,9 @@ pub(crate) fn run(global: &Global, command: &Command) -> Result<()> {
         Command::Advise(args) => advise::run(global, args),
         Command::Pack(args) => pack::run(global, args),
         Command::Report(args) => report::run(global, args),
+        Command::Photo(args) => photo::run(global, args),
         Command::Journal(args) => journal::run(global, args),
         Command::Backup(args) => backup::run(global, args),
-        Command::Photo(args) => photo::run(global, args),
         Command::Demo(args) => demo::run(args),
         Command::Completions(args) => paper::completions(args),
         Command::Manual(args) => paper::manual(args),

@@ -1,0 +1,140 @@
+//! A visit as far as it has come; kept on this device after each answer.
+
+use std::collections::BTreeMap;
+
+use jiff::Timestamp;
+use jiff::civil::Date;
+use ligule_observation::ids::ObservationKey;
+use ligule_observation::kind::{Kind, Measure, Relation, ResultType};
+use serde::{Deserialize, Serialize};
+
+/// How drafts are written; another number is one of another program.
+pub(super) const VERSION: u32 = 1;
+
+/// A visit as far as it has come. `schemas/journal/README.md` tells the fields.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub(super) struct Draft {
+    pub(super) version: u32,
+    /// The process that goes on with it, so that a second one notices.
+    pub(super) holder: String,
+    /// When the sitting was begun, and the field's day then.
+    pub(super) begun: Timestamp,
+    pub(super) day: Date,
+    /// The visit to which observations are added; none before the first.
+    pub(super) visit: Option<OpenVisit>,
+    /// The kinds to be asked for, and which of them is being asked for.
+    pub(super) plan: Vec<String>,
+    pub(super) at: usize,
+    /// Whether somebody chose the kinds; then the stage does not change them.
+    pub(super) chosen: bool,
+    /// When the first answer of this observation was given.
+    pub(super) since: Option<Timestamp>,
+    /// The answers of this observation as typed, in order; without a text the question was left out.
+    pub(super) answers: Vec<(String, Option<String>)>,
+    /// What is offered for a measure.
+    pub(super) offered: BTreeMap<String, String>,
+    /// Whether this kind was just recorded, so that another sample of it may follow.
+    pub(super) recorded_here: bool,
+    /// What was recorded.
+    pub(super) recorded: Vec<ObservationKey>,
+}
+
+/// The visit that is open.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub(super) struct OpenVisit {
+    pub(super) id: String,
+    pub(super) at: Timestamp,
+    pub(super) offset_minutes: i16,
+    pub(super) day: Date,
+}
+
+impl Draft {
+    /// Returns the measure that is to be asked for next; none where the observation is whole.
+    ///
+    /// What an answer excludes is not asked for, nor another way to say what was said already.
+    pub(super) fn next<'k>(&self, kind: &'k Kind) -> Option<&'k Measure> {
+        let answer = |name: &str| self.answers.iter().find(|(known, _)| known == name);
+        let given = |name: &str| answer(name).is_some_and(|(_, text)| text.is_some());
+        let left_out = |name: &str| answer(name).is_some_and(|(_, text)| text.is_none());
+        let said = kind.needs.iter().find(|way| way.iter().all(|name| given(name)));
+        kind.measures.iter().find(|measure| {
+            let name = measure.name.as_str();
+            let excluded = kind.relations.iter().any(|relation| match relation {
+                Relation::Excludes { measure, excludes } => {
+                    (excludes.iter().any(|other| other == name) && given(measure))
+                        || (measure == name && excludes.iter().any(|other| given(other)))
+                }
+                Relation::Paired { paired } => {
+                    paired.iter().any(|other| other == name) && paired.iter().any(|other| left_out(other))
+                }
+                Relation::AtMost { .. } => false,
+            });
+            let other_way = !measure.required
+                && kind.needs.iter().any(|way| way.iter().any(|one| one == name))
+                && said.is_some_and(|said| said.iter().all(|one| one != name));
+            answer(name).is_none() && !excluded && !other_way
+        })
+    }
+
+    /// Tells whether anything was answered that was not merely offered.
+    pub(super) fn says_something(&self) -> bool {
+        self.answers.iter().any(|(name, text)| text.as_ref().is_some_and(|text| self.offered.get(name) != Some(text)))
+    }
+
+    /// Begins another observation of a kind; `usual` are values that are offered.
+    pub(super) fn begin(&mut self, usual: BTreeMap<String, String>) {
+        self.since = None;
+        self.answers.clear();
+        self.offered = usual;
+        self.recorded_here = false;
+    }
+
+    /// Returns what this observation offers the next one of its kind: how the sample is laid out, as row width and length
+    /// are; what was counted is never offered.
+    pub(super) fn layout(&self, kind: &Kind) -> BTreeMap<String, String> {
+        let laid_out = |name: &str| {
+            kind.needs.iter().flatten().any(|one| one == name)
+                && kind
+                    .measure(name)
+                    .is_some_and(|m| m.result == ResultType::Quantity && m.unit.as_deref() != Some("1"))
+        };
+        let given = self.answers.iter().filter(|(name, _)| laid_out(name));
+        given.filter_map(|(name, text)| Some((name.clone(), text.clone()?))).collect()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use ligule_observation::kinds::KindSet;
+
+    use super::*;
+
+    fn exemplar() -> (Draft, &'static str) {
+        let text =
+            include_str!(concat!(env!("CARGO_MANIFEST_DIR"), "/../../schemas/exemplars/draft-1.json")).trim_end();
+        (serde_json::from_str(text).expect("a draft"), text)
+    }
+
+    #[test]
+    fn the_exemplar_is_read_and_written_as_it_is() {
+        let (draft, text) = exemplar();
+        assert_eq!(serde_json::to_string_pretty(&draft).expect("plain data"), text);
+    }
+
+    #[test]
+    fn what_is_excluded_or_said_another_way_is_not_asked_for() {
+        let (mut draft, _) = exemplar();
+        let kinds = KindSet::builtin();
+        let kind = kinds.get("stand-count").expect("it comes with the program");
+        let mut asked = Vec::new();
+        while let Some(measure) = draft.next(kind) {
+            asked.push(measure.name.as_str());
+            draft.answers.push((measure.name.clone(), None));
+        }
+        assert_eq!(asked, ["plants", "rows", "row_unit"]);
+        assert_eq!(draft.layout(kind).into_keys().collect::<Vec<_>>(), ["length", "row_width"]);
+        draft.begin(BTreeMap::new());
+        draft.answers.push(("hoop_diameter".into(), Some("30in".into())));
+        assert_eq!(draft.next(kind).map(|m| m.name.as_str()), Some("plants"));
+    }
+}

@@ -1,0 +1,102 @@
+//! Moving observations from one document to another: copied there, voided here, in one transaction.
+
+use jiff::Timestamp;
+use ligule_observation::{
+    document::{FieldDocument, NewObservation, Writer},
+    ids::{DocKey, ObservationKey},
+    record::Void,
+};
+use rusqlite::{Transaction, TransactionBehavior};
+
+use crate::{
+    actors,
+    batch::Batch,
+    error::JournalError,
+    store::{Inner, Journal, check_person},
+};
+
+/// An observation and its copy.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Moved {
+    /// The observation as it is now.
+    pub from: ObservationKey,
+    /// What is written where it belongs. Its number keeps two devices that move it from making two copies.
+    pub copy: NewObservation,
+}
+
+/// Observations that go from one document to another.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Move {
+    /// Where they are.
+    pub from: DocKey,
+    /// Where they belong.
+    pub to: DocKey,
+    /// The crop of the feature that they go to, where it is not known there yet.
+    pub crop: Option<String>,
+    /// The observations.
+    pub observations: Vec<Moved>,
+    /// Who moves them.
+    pub by: String,
+}
+
+impl Journal {
+    /// Returns the version of its kind under which an observation was written.
+    pub fn kind_version(&self, key: &str) -> Result<u32, JournalError> {
+        let id = self.doc_of(key)?.id();
+        self.with_document(id, |document| document.kind_version(key))?.map_err(Into::into)
+    }
+
+    /// Copies observations of one document into another and voids them where they are, in one transaction.
+    ///
+    /// `void` makes the void of an observation of the key of its copy. *Returns* the keys of the copies, in order.
+    /// *Errors:* one of them is void by now; nothing is written then.
+    pub fn move_observations(
+        &self,
+        what: &Move,
+        void: impl Fn(&str) -> Void,
+        now: Timestamp,
+    ) -> Result<Vec<ObservationKey>, JournalError> {
+        let Move { from, to, crop, observations: moved, by } = what;
+        let identity = self.identity();
+        for document in [from, to] {
+            if document.crew != identity.crew {
+                let got = document.crew.to_string();
+                return Err(JournalError::OtherCrew { expected: identity.crew.to_string(), got });
+            }
+        }
+        check_person(by)?;
+        moved.iter().try_for_each(|one| check_person(&one.copy.visit.by))?;
+        let sql = self.sql();
+        let mut guard = self.lock();
+        let Inner { conn, cache } = &mut *guard;
+        let tx = Transaction::new_unchecked(conn, TransactionBehavior::Immediate).map_err(&sql)?;
+
+        let (mut row, mut cached) = self.take_or_start(&tx, cache, from)?;
+        for one in moved {
+            if let Some(void) = cached.document.record(&one.from, None).and_then(|record| record.void) {
+                return Err(JournalError::VoidedMeanwhile { key: one.from.clone(), why: void.why });
+            }
+        }
+        let new = moved.iter().map(|one| one.copy.clone()).collect();
+        let batch = Batch { document: to.clone(), crop: crop.clone(), new };
+        let (target, copies, keys) = self.append_batch(&tx, cache, &batch, now)?;
+
+        let (actor, seq) = actors::actor_of(&tx, &self.sidecar, row.id, by, &row.vector).map_err(&sql)?;
+        cached.document.set_writer(Writer { actor, device: identity.device, person: by.clone() });
+        let document: &mut FieldDocument = &mut cached.document;
+        for (one, key) in moved.iter().zip(&keys) {
+            document.void(&one.from, &void(key))?;
+        }
+        let changes = cached.document.changes_after(&row.heads);
+        let seq = seq + changes.len() as u64;
+        row.vector.insert(actor.to_vec(), seq);
+        self.append_chunk(&tx, &mut row, &mut cached, &changes)?;
+        self.project(&tx, &row, &cached, moved.iter().map(|one| one.from.as_str()))?;
+        actors::keep(&tx, &self.sidecar, row.id, by, actor, seq).map_err(&sql)?;
+
+        tx.commit().map_err(&sql)?;
+        Self::put_back(cache, row.id, cached);
+        Self::put_back(cache, target, copies);
+        Ok(keys)
+    }
+}

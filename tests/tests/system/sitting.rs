@@ -1,0 +1,312 @@
+//! A visit in one sitting: what it asks for, what it understands, and that nothing of it is lost when the program dies.
+
+use std::collections::BTreeSet;
+use std::io::{Read, Write};
+use std::process::{Child, ChildStdin, Stdio};
+use std::sync::mpsc::{Receiver, RecvTimeoutError, channel};
+use std::time::{Duration, Instant};
+
+use ligule_testkit::Place;
+
+use crate::device::Device;
+
+/// A visit that is under way in a process of its own.
+struct Visit {
+    child: Child,
+    answers: ChildStdin,
+    output: Receiver<Vec<u8>>,
+    said: String,
+    /// How much of what was said is dealt with.
+    heard: usize,
+}
+
+impl Visit {
+    fn start(device: &Device<'_>, arguments: &[&str]) -> Self {
+        let words = [&["--journal", device.name(), "visit"], arguments].concat();
+        let mut command = device.place().command(&words);
+        let mut child = command
+            .stdin(Stdio::piped())
+            .stdout(Stdio::piped())
+            .stderr(Stdio::inherit())
+            .spawn()
+            .expect("`ligule` starts");
+        let (answers, mut stdout) = (child.stdin.take().expect("a pipe"), child.stdout.take().expect("a pipe"));
+        let (sender, output) = channel();
+        std::thread::spawn(move || {
+            let mut bytes = [0; 4096];
+            while let Ok(n) = stdout.read(&mut bytes) {
+                if n == 0 || sender.send(bytes[..n].to_vec()).is_err() {
+                    break;
+                }
+            }
+        });
+        Self { child, answers, output, said: String::new(), heard: 0 }
+    }
+
+    /// Waits for the next question and returns what was said since the last one; nothing where the program has ended.
+    fn question(&mut self) -> Option<String> {
+        let patience = Instant::now() + Duration::from_secs(60);
+        loop {
+            let new = &self.said[self.heard..];
+            if new.ends_with(": ") {
+                let new = new.to_owned();
+                self.heard = self.said.len();
+                return Some(new);
+            }
+            match self.output.recv_timeout(patience.saturating_duration_since(Instant::now())) {
+                // The program writes a line or a question at a time, never half a letter.
+                Ok(bytes) => self.said.push_str(&String::from_utf8(bytes).expect("UTF-8")),
+                Err(RecvTimeoutError::Disconnected) => return None,
+                Err(RecvTimeoutError::Timeout) => panic!("no question in a minute after: {}", self.said),
+            }
+        }
+    }
+
+    fn answer(&mut self, line: &str) {
+        // A program that was just killed takes no answer.
+        let _ = writeln!(self.answers, "{line}");
+    }
+
+    /// Ends it with SIGKILL; returns what it had said and nobody had read.
+    fn dies(mut self) -> String {
+        self.child.kill().expect("the process is ours");
+        self.child.wait().expect("the process is ours");
+        while let Ok(bytes) = self.output.recv() {
+            self.said.push_str(&String::from_utf8_lossy(&bytes));
+        }
+        self.said[self.heard..].to_owned()
+    }
+}
+
+/// Answers a whole visit, a line each; returns what was said.
+#[track_caller]
+fn answers(device: &Device<'_>, arguments: &[&str], lines: &[&str]) -> String {
+    let words = [&["--journal", device.name(), "visit"], arguments].concat();
+    let mut child =
+        device.place().command(&words).stdin(Stdio::piped()).stdout(Stdio::piped()).spawn().expect("it starts");
+    let mut stdin = child.stdin.take().expect("a pipe");
+    writeln!(stdin, "{}", lines.join("\n")).expect("it reads");
+    drop(stdin);
+    let output = child.wait_with_output().expect("the process is ours");
+    let said = String::from_utf8(output.stdout).expect("UTF-8");
+    assert!(output.status.success(), "{said}");
+    said
+}
+
+/// Corn at V3, 28 May.
+fn with_stage<'a>(place: &'a Place) -> Device<'a> {
+    let imke = Device::with_field(place, "imke");
+    imke.does(&["field", "amend", "north-40", "--row", "30in"]);
+    imke
+}
+
+#[test]
+fn it_asks_for_what_crop_and_stage_ask_for_and_tells_how_many_more() {
+    let place = Place::new();
+    let imke = with_stage(&place);
+    let said = answers(
+        &imke,
+        &["north-40"],
+        &[
+            "skip", // no planting
+            "3:8 4:12",
+            "done",
+            "", // the stage
+            "",
+            "17ft5in",
+            "31",
+            "done",
+            "again", // the row width is the field's
+            "",
+            "",
+            "27",
+            "done",
+            "again", // and the length that of the count before
+            "",
+            "",
+            "seventeen",
+            "29",
+            "done",
+            "quit",
+        ],
+    );
+    for part in [
+        "visit of north-40: planting, leaf-stage, stand-count",
+        "field at V4 by 20 plants, V3 to V4",
+        "not asked for at this stage: ",
+        "Row width (4 to 80 in) [30 in]: ",
+        "31 plants in 30 in rows, 17.42 ft ≈ 31,013 plants/ac",
+        "another count will tell how many more are needed",
+        "Length of row (1 to 1000 ft) [17ft5in]: ",
+        "mean of 3 so far 29,012",
+        // A CV of 6.9 %: t by n is within 10 % of the mean from 5 counts on, within 5 % from 10 on (reckoned by hand below).
+        "to ± 10 %",
+        "to ± 5 %",
+        "  ! ",
+        "4 observations are recorded on north-40; `ligule visit north-40` goes on where you stopped",
+    ] {
+        assert!(said.contains(part), "`{part}` is missing in:\n{said}");
+    }
+    assert!(!said.contains("Hoop diameter") && !said.contains("Thousandths"), "another way to say it:\n{said}");
+    let dropped =
+        said.split("not asked for at this stage: ").nth(1).and_then(|rest| rest.lines().next()).expect("told");
+    assert!(dropped.contains("yield-estimate") && dropped.contains("harvest"), "{dropped}");
+    let listed = imke.observations();
+    let visits: BTreeSet<&str> = listed.iter().map(|one| &one["observation"].as_str().expect("a key")[..26]).collect();
+    assert_eq!((listed.len(), visits.len()), (4, 1), "one visit");
+
+    let on = answers(&imke, &["north-40"], &["again", "", "", "30", "done", "finish"]);
+    assert!(on.contains("going on with the visit of north-40"), "{on}");
+    assert!(on.contains("4 recorded"), "{on}");
+    assert!(on.contains("mean of 4 so far"), "{on}");
+    let anew = answers(&imke, &["north-40"], &["quit"]);
+    assert!(
+        anew.contains("visit of north-40: planting, stand-count") || anew.contains("visit of north-40: "),
+        "{anew}"
+    );
+    assert!(!anew.contains("going on"), "a visit that was finished is over: {anew}");
+}
+
+/// Counts of t-intervals for 31, 27, 29 plants: mean 29, SD 2, CV 6.9 %. Student's t at 95 % for n − 1 degrees of freedom:
+/// n = 5: 2.776 · 6.897 / √5 = 8.56 %, n = 4: 3.182 · 6.897 / 2 = 10.97 %; n = 10: 2.262 · 6.897 / √10 = 4.93 %, n = 9: 2.306 ·
+/// 6.897 / 3 = 5.30 %. (t: NIST/SEMATECH e-Handbook of Statistical Methods, table 1.3.6.7.2.)
+#[test]
+fn how_many_more_counts_is_what_the_t_table_says() {
+    let place = Place::new();
+    let imke = with_stage(&place);
+    let count = |plants| ["", "17ft5in", plants, "done", "again"];
+    let lines = [count("31"), count("27"), count("29")].concat();
+    let said = answers(&imke, &["north-40", "--kinds", "stand-count"], &lines);
+    assert!(said.contains("2 more counts to ± 10 %, 7 more counts to ± 5 %"), "{said}");
+}
+
+#[test]
+fn what_is_refused_is_asked_again_and_nothing_that_was_answered_is_lost() {
+    let place = Place::new();
+    let imke = with_stage(&place);
+    let kinds = ["north-40", "--kinds", "pest-count,note"];
+    let said = answers(
+        &imke,
+        &kinds,
+        &[
+            "AGROYP", "100", "3", "back", "4", "9", // more cut than damaged
+            "done", "", "", "", "2", "done", "",      // the answers are offered again
+            "=skip", // a text that is a word
+            "",
+        ],
+    );
+    assert!(said.contains("  ! "), "{said}");
+    assert!(said.contains("[AGROYP]") && said.contains("[9]"), "{said}");
+    assert!(said.contains("2 observations are recorded on north-40"), "{said}");
+    let listed = imke.observations();
+    assert_eq!(listed[0]["values"]["plants_affected"], "4");
+    assert_eq!(listed[0]["values"]["plants_cut"], "2");
+    assert_eq!(listed[1]["values"]["text"], "skip");
+}
+
+#[test]
+fn a_second_process_that_takes_a_visit_over_is_noticed() {
+    let place = Place::new();
+    let imke = with_stage(&place);
+    let kinds = ["north-40", "--kinds", "stand-count"];
+    let mut first = Visit::start(&imke, &kinds);
+    for line in ["", "17ft5in"] {
+        first.question().expect("a question");
+        first.answer(line);
+    }
+    first.question().expect("a question");
+    let said = answers(&imke, &kinds, &["31", "done", "finish"]);
+    assert!(said.contains("going on with"), "{said}");
+    first.answer("99");
+    assert_eq!(first.question(), None, "it stops: {}", first.said);
+    assert_eq!(imke.observations().len(), 1);
+}
+
+#[test]
+fn metric_and_spanish_crews_are_asked_in_their_words() {
+    let place = Place::new();
+    let imke = with_stage(&place);
+    let said = answers(
+        &imke,
+        &["north-40", "--kinds", "stand-count", "--language", "es"],
+        &["", "5.31m", "31", "listo", "salir"],
+    );
+    assert!(said.contains("Ancho de surco") && said.contains("anotada ") && said.contains("otro conteo"), "{said}");
+}
+
+/// The process is killed at random moments while a visit is answered. Whatever was echoed is there in the end, each answer
+/// that was taken became one observation, and all of them are of one visit.
+#[test]
+fn a_visit_survives_being_killed_at_any_moment() {
+    const SAMPLES: usize = 25;
+    let place = Place::new();
+    let imke = with_stage(&place);
+    let mut seed =
+        std::time::SystemTime::now().duration_since(std::time::UNIX_EPOCH).expect("after 1970").as_nanos() as u64 | 1;
+    println!("seed {seed}");
+    let mut roll = |sides: u64| {
+        seed ^= seed << 13;
+        seed ^= seed >> 7;
+        seed ^= seed << 17;
+        seed % sides
+    };
+    let kinds = ["north-40", "--kinds", "stand-count"];
+    let (mut plants, mut kills) = (100, 0);
+    // Numbers of plants that were echoed, and keys that were told to be recorded.
+    let (mut echoed, mut told): (BTreeSet<String>, BTreeSet<String>) = Default::default();
+    let mut hear = |said: &str, told: &mut BTreeSet<String>| {
+        for line in said.lines() {
+            if let Some(number) = line.strip_prefix("  plants ") {
+                echoed.insert(number.to_owned());
+            }
+            if let Some((key, _)) = line.split_once("recorded ").and_then(|(_, rest)| rest.split_once(": stand-count"))
+            {
+                told.insert(key.to_owned());
+            }
+        }
+    };
+    'visit: loop {
+        let mut visit = Visit::start(&imke, &kinds);
+        loop {
+            let Some(said) = visit.question() else { break 'visit };
+            hear(&said, &mut told);
+            let question = said.lines().last().expect("a question");
+            let line = match question {
+                q if q.starts_with("Row width") => "30in".to_owned(),
+                q if q.starts_with("Length of row") => "17ft5in".to_owned(),
+                q if q.starts_with("Plants") => {
+                    plants += 1;
+                    plants.to_string()
+                }
+                q if q.starts_with("Rows counted") => "done".to_owned(),
+                q if q.starts_with("`again`") && told.len() >= SAMPLES => String::new(),
+                q if q.starts_with("`again`") => "again".to_owned(),
+                q => panic!("unexpected: {q}"),
+            };
+            visit.answer(&line);
+            if roll(3) == 0 {
+                std::thread::sleep(Duration::from_micros(roll(12_000)));
+                kills += 1;
+                let said = visit.dies();
+                hear(&said, &mut told);
+                break;
+            }
+        }
+    }
+    let listed = imke.observations();
+    let values: Vec<String> = listed
+        .iter()
+        .map(|one| one["values"]["plants"].as_str().expect("a number").trim_end_matches(".0").to_owned())
+        .collect();
+    let distinct: BTreeSet<String> = values.iter().cloned().collect();
+    assert_eq!(values.len(), distinct.len(), "no sample is there twice");
+    assert!(echoed.is_subset(&distinct), "echoed and lost: {:?}", echoed.difference(&distinct));
+    let keys: BTreeSet<String> =
+        listed.iter().map(|one| one["observation"].as_str().expect("a key").to_owned()).collect();
+    assert!(told.is_subset(&keys), "recorded and lost: {:?}", told.difference(&keys));
+    let visits: BTreeSet<&str> = keys.iter().map(|key| &key[..26]).collect();
+    assert_eq!(visits.len(), 1, "they are of one visit");
+    assert!(kills >= 15, "{kills} kills prove little");
+    println!("{kills} kills, {} samples", values.len());
+    imke.does(&["journal", "verify"]);
+}

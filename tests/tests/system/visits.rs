@@ -1,0 +1,142 @@
+//! A visit that was recorded on the wrong field is put where it belongs, whatever others do meanwhile.
+
+use ligule_testkit::Place;
+use serde_json::Value;
+
+use crate::device::Device;
+
+fn crew<'a>(place: &'a Place) -> (Device<'a>, Device<'a>, Vec<String>) {
+    let imke = Device::with_field(place, "imke");
+    imke.does(&[
+        "field",
+        "add",
+        "south-12",
+        "--grower",
+        "Sorrel Creek",
+        "--region",
+        "US-IA",
+        "--zone",
+        "America/Chicago",
+        "--crop",
+        "corn",
+    ]);
+    let lines = "stand-count north-40 --row 30in --length 17ft5in --plants 31 --at 2026-05-28T07:05 --near 42.03,-93.62 --by Ruben\n\
+                 stand-count north-40 --row 30in --length 17ft5in --plants 27 --at 2026-05-28T07:11 --by Ruben\n\
+                 note north-40 --text \"gate was open\" --at 2026-05-28T07:20 --by Ruben\n";
+    std::fs::write(place.folder().join("morning.txt"), lines).expect("it can be written");
+    imke.does(&["record", "--lines", "morning.txt"]);
+    let keys = imke.observations().iter().map(|one| one["observation"].as_str().expect("a key").to_owned()).collect();
+    let tomas = Device::new(place, "tomas");
+    imke.invites(&tomas);
+    imke.exchanges_with(&tomas);
+    (imke, tomas, keys)
+}
+
+fn of<'a>(listed: &'a [Value], field: &str) -> Vec<&'a Value> {
+    listed.iter().filter(|one| one["field"] == field).collect()
+}
+
+fn visits(device: &Device<'_>, field: &str) -> Vec<Value> {
+    let said = device.does(&["visit", "list", field, "--format", "json"]);
+    serde_json::from_str(&said).expect("a list")
+}
+
+#[test]
+fn a_moved_visit_keeps_its_author_and_times_and_a_concurrent_correction_is_not_lost() {
+    let place = Place::new();
+    let (imke, tomas, keys) = crew(&place);
+    // Neither device knows of what the other does.
+    tomas.does(&["amend", &keys[0], "--plants", "33"]);
+    let said = imke.does(&["visit", "move", &keys[0], "south-12", "--why", "wrong gate"]);
+    assert!(said.starts_with("moved 3 observations from north-40 to south-12, visit "), "{said}");
+    imke.exchanges_with(&tomas);
+    imke.exchanges_with(&tomas);
+
+    assert_eq!(imke.lists(), tomas.lists());
+    for device in [&imke, &tomas] {
+        let listed = device.observations();
+        let (here, there) = (of(&listed, "north-40"), of(&listed, "south-12"));
+        assert_eq!((here.len(), there.len()), (3, 3));
+        assert!(there.iter().all(|one| one["by"] == "Ruben" && one["state"] == ""), "{there:?}");
+        let times: Vec<&str> = there.iter().map(|one| one["at"].as_str().expect("a time")).collect();
+        assert_eq!(times, ["2026-05-28 07:05", "2026-05-28 07:11", "2026-05-28 07:20"]);
+        for (old, new) in here.iter().zip(&there) {
+            let link = format!(
+                "void: moved to south-12 as {}: wrong gate (imke)",
+                new["observation"].as_str().expect("a key")
+            );
+            assert_eq!(old["state"], link.as_str());
+            assert_eq!(old["kind"], new["kind"]);
+        }
+        // The void wins, the correction stays in the history, and whoever looks is told.
+        assert_eq!(there[0]["values"]["plants"], "31.0".trim_end_matches(".0"));
+        let history = device.does(&["history", &keys[0], "--format", "csv"]);
+        assert!(history.contains("33") && history.contains("moved to south-12"), "{history}");
+        let shown = device.does(&["visit", "show", &keys[0]]);
+        assert!(shown.contains("moved to south-12, visit "), "{shown}");
+        assert!(shown.contains(&format!("plants of {} is 33, its copy ", keys[0])), "{shown}");
+        assert_eq!(device.does(&["conflicts"]).trim(), "no conflicts");
+
+        let copy = &visits(device, "south-12")[0];
+        assert_eq!(copy["observations"]["stand-count"], 2);
+        assert_eq!(copy["moved"], format!("from north-40, visit {}", &keys[0][..26]).as_str());
+        assert_eq!(visits(device, "north-40")[0]["void"], 3);
+        device.does(&["journal", "verify"]);
+    }
+    // What is archived and asked is of the right field.
+    imke.does(&["compact"]);
+    let sql = "SELECT field_name, count(*) AS n FROM stand_count WHERE void_why IS NULL GROUP BY field_name";
+    let answer = imke.asks(&["query", sql, "--format", "csv"]);
+    assert!(
+        answer.stdout.contains("south-12,2") && !answer.stdout.contains("north-40"),
+        "{}{}",
+        answer.stdout,
+        answer.stderr
+    );
+}
+
+#[test]
+fn two_devices_that_move_one_visit_make_one_copy() {
+    let place = Place::new();
+    let (imke, tomas, keys) = crew(&place);
+    let visit = &keys[0][..26];
+    let moved = [&imke, &tomas].map(|device| device.does(&["visit", "move", visit, "south-12"]));
+    assert_eq!(moved[0], moved[1]);
+    imke.exchanges_with(&tomas);
+    imke.exchanges_with(&tomas);
+    assert_eq!(imke.lists(), tomas.lists());
+    let listed = imke.observations();
+    assert_eq!(of(&listed, "south-12").len(), 3, "{listed:?}");
+    assert!(of(&listed, "south-12").iter().all(|one| one["state"] == ""));
+    imke.does(&["journal", "verify"]);
+}
+
+#[test]
+fn it_goes_back_and_forth_and_says_what_cannot_be() {
+    let place = Place::new();
+    let (imke, tomas, keys) = crew(&place);
+    let visit = &keys[0][..26];
+    imke.does(&["void", &keys[2], "--why", "it was shut"]);
+    let said = imke.does(&["visit", "move", visit, "south-12"]);
+    assert!(said.contains("moved 2 observations") && said.contains("1 stays void on north-40"), "{said}");
+    let again = imke.asks(&["visit", "move", visit, "south-12"]).exits(2);
+    assert!(again.stderr.contains("void"), "{}", again.stderr);
+    let there = visits(&imke, "south-12")[0]["visit"].as_str().expect("an id").to_owned();
+    let same = imke.asks(&["visit", "move", &there, "south-12"]).exits(2);
+    assert!(same.stderr.contains("already"), "{}", same.stderr);
+    imke.does(&["visit", "move", &there, "north-40"]);
+    let listed = imke.observations();
+    let holding = |field: &str| of(&listed, field).iter().filter(|one| one["state"] == "").count();
+    assert_eq!((holding("north-40"), holding("south-12")), (2, 0));
+    let unknown = imke.asks(&["visit", "move", "01J9Z3K7W8Q2R5T6V7X8Y9Z0A1", "south-12"]).exits(2);
+    assert!(unknown.stderr.contains("visit list"), "{}", unknown.stderr);
+
+    // What waits for a person is not moved over their head.
+    let key = imke.counts(20, 30);
+    imke.exchanges_with(&tomas);
+    imke.does(&["amend", &key, "--plants", "29"]);
+    tomas.does(&["amend", &key, "--plants", "28"]);
+    imke.exchanges_with(&tomas);
+    let waits = imke.asks(&["visit", "move", &key, "south-12"]).exits(2);
+    assert!(waits.stderr.contains("ligule resolve"), "{}", waits.stderr);
+}
