@@ -1,9 +1,9 @@
 //! The flags of `record` and `amend`, made from the kinds' own declarations.
 
 use clap::{Arg, ArgMatches, Command};
-use ligule_engine::{PHOTO, Unit};
 use ligule_engine::kind::{Kind, Measure, ResultType};
 use ligule_engine::kinds::KindSet;
+use ligule_engine::{PHOTO, Unit};
 
 use crate::photo_args::with_files;
 

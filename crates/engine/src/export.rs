@@ -256,27 +256,27 @@ impl Engine {
             Some(program) => screening::ask(program, request),
             None => request.run().map(|_| ()),
         };
-        let mut open: Option<(DocKey, Vec<[u8; 32]>, Vec<Vec<u8>>, usize)> = None;
-        let take = |(key, _, chunks, _): &mut (DocKey, Vec<[u8; 32]>, Vec<Vec<u8>>, usize)| -> Result<usize> {
-            let report = journal.take_in(key, &std::mem::take(chunks), &LIMITS, now(), &try_out)?;
-            Ok(report.added)
+        let mut open: Option<Incoming> = None;
+        let take = |document: &mut Incoming| -> Result<usize> {
+            document.waiting = 0;
+            let changes = std::mem::take(&mut document.changes);
+            Ok(journal.take_in(&document.key, &changes, &LIMITS, now(), &try_out)?.added)
         };
         for line in read(file)? {
             let (_, line) = line?;
             if let Line::Change { bytes } = line {
                 let Some(document) = &mut open else { continue };
-                document.3 += bytes.0.len();
-                document.2.push(bytes.0);
+                document.waiting += bytes.0.len();
+                document.changes.push(bytes.0);
                 sum.changes += 1;
-                if document.3 > BATCH {
-                    document.3 = 0;
+                if document.waiting > BATCH {
                     sum.new_changes += take(document)?;
                 }
                 continue;
             }
             if let Some(mut document) = open.take() {
                 sum.new_changes += take(&mut document)?;
-                if !journal.contains(document.0.id(), &document.1)? {
+                if !journal.contains(document.key.id(), &document.heads)? {
                     return Err(broken(file, "a document's changes do not make up what it was"));
                 }
             }
@@ -284,7 +284,8 @@ impl Engine {
                 Line::Document { crew, feature, season, heads, .. } => {
                     let heads = heads.into_iter().filter_map(|head| head.0.try_into().ok()).collect();
                     let feature: Feature = feature.parse().map_err(|error: BadId| broken(file, &error.to_string()))?;
-                    open = Some((DocKey { crew, feature, season }, heads, Vec::new(), 0));
+                    let key = DocKey { crew, feature, season };
+                    open = Some(Incoming { key, heads, changes: Vec::new(), waiting: 0 });
                     sum.documents += 1;
                 }
                 Line::Kept { name, bytes } if name == MEMBERSHIP => merge_membership(&journal, &bytes.0)?,
@@ -298,6 +299,17 @@ impl Engine {
         }
         Ok(sum)
     }
+}
+
+/// A document whose changes are being read.
+struct Incoming {
+    key: DocKey,
+    /// The heads that it had when it was written out.
+    heads: Vec<[u8; 32]>,
+    /// Changes that are not in the journal yet.
+    changes: Vec<Vec<u8>>,
+    /// Their bytes.
+    waiting: usize,
 }
 
 /// What one's own journal may hold is more than what another device may bring at once.

@@ -47,7 +47,9 @@ pub use crew::{Joined, MemberLine, Newcomer};
 pub use error::{EngineError, Fault, Result, known};
 pub use exchange::{BundleRead, BundleWritten, Exchange};
 pub use export::Exported;
-pub use fields::{Bring, Brought, Drawn, FieldChange, FieldLine, Keep, Kept as RosterEntry, Merged, NewField, Sort, TEXTURES};
+pub use fields::{
+    Bring, Brought, Drawn, FieldChange, FieldLine, Keep, Kept as RosterEntry, Merged, NewField, Sort, TEXTURES,
+};
 pub use ligule_advice as advice;
 pub use ligule_agronomy::catalogue;
 pub use ligule_observation::{kind, kinds};

@@ -109,7 +109,12 @@ impl Journal {
             .ok_or_else(|| JournalError::UnknownObservation { key: key.into() })
     }
 
-    pub(crate) fn query_records(&self, sql: &str, values: &[&dyn ToSql], known: &Known) -> Result<Vec<Record>, JournalError> {
+    pub(crate) fn query_records(
+        &self,
+        sql: &str,
+        values: &[&dyn ToSql],
+        known: &Known,
+    ) -> Result<Vec<Record>, JournalError> {
         let inner = self.lock();
         inner
             .conn

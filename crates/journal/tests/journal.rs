@@ -476,7 +476,7 @@ fn merged_fields_are_told_as_one() {
         bring(from, to);
     }
     for journal in [&a, &b] {
-        assert_eq!(journal.fields().expect("reads"), [kept.clone()]);
+        assert_eq!(journal.fields().expect("reads"), std::slice::from_ref(&kept));
         assert_eq!(journal.all_fields().expect("reads").len(), 2);
         assert_eq!(journal.duplicate_field_names().expect("reads"), []);
         for id in [FIELD, &twin.id] {

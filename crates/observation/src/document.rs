@@ -472,8 +472,8 @@ impl FieldDocument {
     ///
     /// *Errors:* there is no such observation.
     pub fn kind_version(&self, key: &str) -> Result<u32, DocumentError> {
-        let versions = self.observation(key)?.into_iter().filter_map(|map| self.int_at(&map, VERSION));
-        Ok(versions.last().and_then(|version| u32::try_from(version).ok()).unwrap_or(1))
+        let mut versions = self.observation(key)?.into_iter().filter_map(|map| self.int_at(&map, VERSION));
+        Ok(versions.next_back().and_then(|version| u32::try_from(version).ok()).unwrap_or(1))
     }
 
     /// Corrects one value. The value that held before stays in the history.

@@ -17,7 +17,14 @@ type Shared = Arc<Mutex<DocStore>>;
 
 async fn node(number: u8) -> Node {
     let listen = vec![SocketAddr::from((Ipv4Addr::LOCALHOST, 0))];
-    Node::bind(NodeOptions { key: key(number), listen, program: "0.1.0".to_owned(), clock: || ligule_testkit::crew::NOW }).await.unwrap()
+    Node::bind(NodeOptions {
+        key: key(number),
+        listen,
+        program: "0.1.0".to_owned(),
+        clock: || ligule_testkit::crew::NOW,
+    })
+    .await
+    .unwrap()
 }
 
 fn shared(store: DocStore) -> Shared {

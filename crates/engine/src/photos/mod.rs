@@ -223,7 +223,8 @@ impl Engine {
         };
         let failed = |error: io::Error| cannot_write(&to, &error);
         let mut file = OpenOptions::new().write(true).create_new(true).open(&to).map_err(failed)?;
-        let written = File::open(&source).and_then(|mut from| io::copy(&mut from, &mut file)).and_then(|_| file.sync_all());
+        let written =
+            File::open(&source).and_then(|mut from| io::copy(&mut from, &mut file)).and_then(|_| file.sync_all());
         if let Err(error) = written {
             let _ = std::fs::remove_file(&to);
             return Err(failed(error));
