@@ -9,6 +9,7 @@ mod clocks;
 mod damage;
 mod demo;
 mod device;
+mod echo;
 mod examples;
 mod exchange;
 mod export;
