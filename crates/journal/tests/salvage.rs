@@ -147,7 +147,7 @@ fn one_bad_page_loses_no_observation() {
     let (bytes, peer) = season(folder.path());
     let whole = gist(&all(&peer));
     let (fields, conflicts) = (peer.fields().expect("reads"), peer.conflicts().expect("reads"));
-    let (mut unopened, mut from_lists, mut lossy) = (Vec::new(), 0, 0);
+    let (mut unopened, mut from_lists, mut lossy, mut settled) = (Vec::new(), 0, 0, 0);
     for page in 0..bytes.len() / PAGE {
         for fill in [true, false] {
             let mut broken = bytes.clone();
@@ -191,7 +191,14 @@ fn one_bad_page_loses_no_observation() {
             let names = |c: &[ligule_observation::conflict::Conflict]| -> Vec<_> {
                 c.iter().map(|c| (c.key.clone(), c.measure.clone(), c.candidates.len())).collect()
             };
-            assert_eq!(names(&waiting), names(&conflicts), "{what}");
+            if report.from_lists == 0 {
+                assert_eq!(names(&waiting), names(&conflicts), "{what}");
+            } else {
+                // One that was rescued from a list is there as the list showed it: of its candidates the one that was shown.
+                let known = names(&conflicts);
+                assert!(names(&waiting).iter().all(|conflict| known.contains(conflict)), "{what}");
+                settled += usize::from(names(&waiting) != known);
+            }
         }
     }
     println!(
@@ -199,6 +206,7 @@ fn one_bad_page_loses_no_observation() {
         bytes.len() / PAGE
     );
     assert!(from_lists > 0 && lossy > 0, "the damage is real");
+    assert!(settled <= 2, "{settled} damages settled the conflict: it lies on one page");
     unopened.dedup();
     assert!(unopened.len() <= 2, "the list of tables and the journal's owner: {unopened:?}");
 }
