@@ -489,7 +489,7 @@ async fn an_empty_place_is_an_empty_archive_and_a_missing_one_is_an_error() {
             assert!(error.to_string().contains(why) || error.to_string().contains("a file is in the way"), "{error}");
         }
     }
-    for url in ["gopher://farm/archive", "s3://farm/archive", "https://farm.example/archive"] {
+    for url in ["gopher://north/seasons", "s3://north/seasons", "https://north.example/seasons"] {
         let error = Archive::open(url).expect_err("no such store");
         assert!(error.is_users_fault() && !error.is_missing(), "{error}");
         assert!(error.to_string().contains("this version keeps archives in local folders only"), "{error}");

@@ -29,7 +29,7 @@ impl LiveRows for Journal {
 
 /// Two fields over two seasons in the archive; one of them has more in the journal, and one field is only there.
 async fn session() -> Session {
-    let archive = Archive::create("memory:///farm/archive").expect("an archive");
+    let archive = Archive::create("memory:///seasons/north").expect("an archive");
     archive
         .compact(&farm(2, 2025..=2026, 3), &kinds(), at("2026-06-01T12:00:00Z"), &quiet)
         .await

@@ -6,24 +6,7 @@ use ligule_testkit::Place;
 use serde_json::Value;
 
 use crate::device::Device;
-
-const OWN_KIND: &str = r#"
-kind = "earthworm-count"
-version = 1
-feature = "soil"
-example = "--worms 7"
-label = { en = "Earthworm count" }
-about = { en = "Earthworms in a spade's depth." }
-protocol = { en = "Dig one spade deep, count." }
-
-[[measure]]
-name = "worms"
-label = { en = "Worms" }
-type = "count"
-unit = "1"
-range = [0, 500]
-required = true
-"#;
+use crate::own_kinds::EARTHWORMS;
 
 /// A crew of two with every kind, corrections, a void, conflicts, a weather station and a kind of its own, of which the
 /// second device knows nothing.
@@ -32,7 +15,7 @@ fn crew(place: &Place) -> (Device<'_>, Device<'_>) {
     let tomas = Device::new(place, "tomas");
     imke.invites(&tomas);
     std::fs::create_dir(imke.folder().join("kinds")).expect("the folder can be made");
-    std::fs::write(imke.folder().join("kinds/earthworm-count.toml"), OWN_KIND).expect("it can be written");
+    std::fs::write(imke.folder().join("kinds/earthworm-count.toml"), EARTHWORMS).expect("it can be written");
     let kinds = imke.does(&["kind", "--format", "ndjson"]);
     let kinds: Vec<Value> = kinds.lines().map(|line| serde_json::from_str(line).expect("an object")).collect();
     let mut recorded = 0;

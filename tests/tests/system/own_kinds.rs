@@ -5,7 +5,8 @@ use serde_json::Value;
 
 use crate::device::Device;
 
-const EARTHWORMS: &str = r#"
+/// A kind that does not come with the program.
+pub(crate) const EARTHWORMS: &str = r#"
 kind = "earthworm-count"
 version = 1
 feature = "soil"
