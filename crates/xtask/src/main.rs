@@ -41,6 +41,7 @@ Examples:
   cargo xtask generate                      write the generated files anew
   cargo xtask generate --check              tell whether they are up to date
   cargo xtask soak journal --rounds 2000    kill processes that write a journal at 2000 random moments
+  cargo xtask soak laws --rounds 20         the property tests, with twenty other sets of draws
   cargo xtask packs                         build the rule packs anew";
 
 #[derive(Subcommand)]
@@ -62,13 +63,13 @@ enum Task {
         #[arg(long)]
         check: bool,
     },
-    /// Kill processes at random moments for as long as one likes: the suite does so for a short while
+    /// Play at random for as long as one likes what the suite plays for a short while
     Soak {
         /// What is soaked.
         what: soak::What,
-        /// How many processes to kill.
-        #[arg(long, default_value_t = 2000)]
-        rounds: u64,
+        /// How many processes to kill (2000 unless given), or how many sets of draws to play (20).
+        #[arg(long)]
+        rounds: Option<u64>,
         /// Begin the random choices here, as an earlier run printed it.
         #[arg(long)]
         seed: Option<u64>,

@@ -1,5 +1,6 @@
 //! The tests: built once, run from the smallest to the whole system.
 
+use std::collections::BTreeSet;
 use std::io::{BufReader, IsTerminal};
 use std::path::PathBuf;
 use std::process::{Command, Stdio};
@@ -18,6 +19,13 @@ const WHOLE_SYSTEM: &str = "system";
 
 /// Packages whose results must not depend on where the machine thinks it is.
 const CLOCKED: &[&str] = &["ligule-observation", "ligule-journal", "ligule-engine"];
+
+/// What the random draws of property tests begin with in the suite, so that a change is judged by what it changed;
+/// `cargo xtask soak laws` draws anew each time.
+const DRAWS: u64 = 1;
+
+/// The variable by which the property tests' library is told what to begin with.
+const DRAWS_VARIABLE: &str = "PROPTEST_RNG_SEED";
 
 /// Zones west and east of the one that a build server has; the second has its summer when the first has winter.
 const ZONES: &[&str] = &["America/Chicago", "Pacific/Auckland"];
@@ -39,14 +47,14 @@ pub(crate) fn run(workspace: &Workspace, cargo_test: &[String]) -> Result<(), St
         run::command(test(workspace, &machine, &built).args(["--workspace", "--doc"]))
     })?;
     let (system, others): (Vec<_>, Vec<_>) = built.tests.iter().partition(|test| test.target == WHOLE_SYSTEM);
-    step("tests of the crates", || others.iter().try_for_each(|test| test.run(&machine, &built, None)))?;
+    step("tests of the crates", || others.iter().try_for_each(|test| test.run(&machine, &built)))?;
     step("tests in other time zones", || zones(&machine, &built))?;
     // Nothing is printed after this: the last line is libtest's.
     run::headline(&format!("whole system (everything before it took {})", run::seconds(start.elapsed())));
     if system.is_empty() {
         return Err(anyhow!("the build made no test program `{WHOLE_SYSTEM}`").into());
     }
-    Ok(system.iter().try_for_each(|test| test.run(&machine, &built, None))?)
+    Ok(system.iter().try_for_each(|test| test.run(&machine, &built))?)
 }
 
 /// What one build made.
@@ -70,7 +78,12 @@ impl TestProgram {
     /// Runs it where and as `cargo test` would.
     ///
     /// Not through cargo: asked for a single test target, cargo compiles shared dependencies anew.
-    fn run(&self, machine: &Machine, built: &Built, zone: Option<&str>) -> Result<()> {
+    fn run(&self, machine: &Machine, built: &Built) -> Result<()> {
+        self.run_with(machine, built, &[])
+    }
+
+    /// As [`TestProgram::run`], told these variables besides.
+    fn run_with(&self, machine: &Machine, built: &Built, told: &[(&str, &str)]) -> Result<()> {
         run::say(&format!("   {} {}", self.package, self.target));
         let mut command = Command::new(&self.program);
         command.current_dir(&self.folder);
@@ -80,9 +93,7 @@ impl TestProgram {
         workspace::forget_own_build(&mut command);
         command.env("CARGO_MANIFEST_DIR", &self.folder).env("CARGO_PKG_NAME", &self.package);
         tell(&mut command, machine, built);
-        if let Some(zone) = zone {
-            command.env("TZ", zone);
-        }
+        command.envs(told.iter().copied());
         run::command(&mut command)
             .with_context(|| format!("`cargo xtask test -- -p {}` repeats these tests", self.package))
     }
@@ -135,6 +146,30 @@ fn test(workspace: &Workspace, machine: &Machine, built: &Built) -> Command {
 
 fn tell(command: &mut Command, machine: &Machine, built: &Built) {
     command.env("LIGULE_PYTHON", &machine.python).env("LIGULE_PROGRAM", &built.ligule).env_remove("TZ");
+    if std::env::var_os(DRAWS_VARIABLE).is_none() {
+        command.env(DRAWS_VARIABLE, DRAWS.to_string());
+    }
+}
+
+/// Runs the tests of every crate that has property tests, so many times, each with other draws.
+pub(crate) fn laws(workspace: &Workspace, rounds: u64, first: u64) -> Result<(), Stop> {
+    let machine = setup::prepare(workspace)?;
+    let built = build(workspace)?;
+    let drawing: BTreeSet<&str> = workspace
+        .metadata
+        .workspace_packages()
+        .into_iter()
+        .filter(|package| package.dependencies.iter().any(|dependency| dependency.name == "proptest"))
+        .map(|package| package.name.as_str())
+        .collect();
+    for seed in first..first.saturating_add(rounds) {
+        run::headline(&format!("{DRAWS_VARIABLE}={seed}"));
+        for test in built.tests.iter().filter(|test| drawing.contains(test.package.as_str())) {
+            test.run_with(&machine, &built, &[(DRAWS_VARIABLE, &seed.to_string())])
+                .with_context(|| format!("`cargo xtask soak laws --rounds 1 --seed {seed}` repeats these draws"))?;
+        }
+    }
+    Ok(())
 }
 
 /// Runs one test of the whole system with what it is told in environment variables, and shows what it says.
@@ -168,7 +203,7 @@ fn zones(machine: &Machine, built: &Built) -> Result<()> {
     for zone in ZONES {
         run::say(&format!("   TZ={zone}"));
         for test in built.tests.iter().filter(|test| CLOCKED.contains(&test.package.as_str())) {
-            test.run(machine, built, Some(zone)).with_context(|| format!("under TZ={zone}"))?;
+            test.run_with(machine, built, &[("TZ", zone)]).with_context(|| format!("under TZ={zone}"))?;
         }
     }
     Ok(())
