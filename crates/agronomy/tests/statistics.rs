@@ -126,7 +126,9 @@ proptest! {
     #[test]
     fn a_larger_t_or_f_is_rarer(t in 0.0..20.0_f64, more in 0.01..5.0_f64, above in 1.0..50.0_f64, below in 1.0..500.0_f64) {
         prop_assert!(t_p_value(t + more, below)? < t_p_value(t, below)?);
-        prop_assert!(f_p_value(t + more, above, below)? < f_p_value(t, above, below)?);
+        // Next to nothing, with many degrees of freedom, both are 1 to the last digit of an f64.
+        let (larger, smaller) = (f_p_value(t + more, above, below)?, f_p_value(t, above, below)?);
+        prop_assert!(larger < smaller || t < 0.5 && larger == smaller && smaller == 1.0, "{larger} {smaller}");
         // Both sides of t are its square as an F.
         let (both, squared) = (t_p_value(t, below)?, f_p_value(t * t, 1.0, below)?);
         prop_assert!((both - squared).abs() <= 1e-10 * both.max(1e-300) + 1e-14);

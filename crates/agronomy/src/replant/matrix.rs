@@ -198,20 +198,23 @@ pub fn yield_potential(matrix: YieldMatrix, planted: Date, stand: PlantDensity) 
         let covers = format!("{} to {} plants per acre", with_marks(least, 0), with_marks(most, 0));
         outside(matrix, "stands", covers, planted, stand)
     })?;
-    let mut percent = 0.0;
-    for (row, row_weight) in [(earlier, 1.0 - day_weight), (later, day_weight)] {
-        for (column, column_weight) in [(thinner, 1.0 - stand_weight), (thicker, stand_weight)] {
-            let weight = row_weight * column_weight;
-            // A blank cell beside a point that lies on a printed line does not count.
-            if weight > 0.0 {
-                percent += weight * grid.rows[row].percent[column];
-            }
-        }
-    }
+    let along = |row: usize| between(grid.rows[row].percent[thinner], grid.rows[row].percent[thicker], stand_weight);
+    let percent = between(along(earlier), along(later), day_weight);
     if percent.is_nan() {
         return Err(outside(matrix, "cells", "those that are printed".to_owned(), planted, stand));
     }
     Ok(percent / 100.0)
+}
+
+/// The value at a share of the way; never outside the two, as a weighted sum can be by its rounding. A blank (NaN) counts
+/// only where the way leads to it.
+fn between(from: f64, to: f64, share: f64) -> f64 {
+    match share {
+        0.0 => from,
+        1.0 => to,
+        _ if from.is_nan() || to.is_nan() => f64::NAN,
+        _ => (from + share * (to - from)).clamp(from.min(to), from.max(to)),
+    }
 }
 
 /// Returns what every table says of a planting date and a stand: the same, or why it says nothing.
