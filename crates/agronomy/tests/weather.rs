@@ -108,10 +108,14 @@ proptest! {
             return Err(TestCaseError::fail("200 degree days reach no target of 250"));
         };
         prop_assert_eq!(ahead.years.len(), paces.len());
-        // Each year by hand: so many whole days at its pace.
+        // Each year by hand: so many whole days at its pace; where that is a whole number but for a millionth, the
+        // rounding of the sum decides between two days.
         for (year, pace) in ahead.years.iter().zip(&paces) {
-            let days = ((target - 200.0) / pace - 1e-6).ceil() as i64;
-            prop_assert_eq!(year.reached, Some(date(2026, 6, 10).saturating_add(days.days())));
+            let reached = |slack: f64| {
+                let days = ((target - 200.0) / pace + slack).ceil() as i64;
+                Some(date(2026, 6, 10).saturating_add(days.days()))
+            };
+            prop_assert!([reached(-1e-6), reached(1e-6)].contains(&year.reached), "{:?} at {pace}", year.reached);
         }
         let quantile = |tenth| ahead.quantile(f64::from(tenth) / 10.0).expect("a share");
         let quantiles: Vec<_> = (0..=10).map(quantile).collect();
