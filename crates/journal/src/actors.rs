@@ -13,7 +13,6 @@ use std::{
 };
 
 use ligule_observation::{
-    document::GENESIS_ACTOR,
     ids::{DocId, hex},
     version::VersionVector,
 };
@@ -102,11 +101,14 @@ pub(crate) fn actor_of(
             return Ok((actor, seq));
         }
     }
-    let mut actor = GENESIS_ACTOR;
-    while actor == GENESIS_ACTOR || vector.contains_key(&actor[..]) {
-        getrandom::fill(&mut actor).expect("the system gives random bytes");
-    }
-    Ok((actor, 0))
+    Ok((fresh(), 0))
+}
+
+/// Returns an actor that nobody has written under: 16 random bytes.
+pub(crate) fn fresh() -> [u8; 16] {
+    let mut actor = [0; 16];
+    getrandom::fill(&mut actor).expect("the system gives random bytes");
+    actor
 }
 
 /// Writes down how far an actor has come, in the journal and beside it.

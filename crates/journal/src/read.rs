@@ -247,7 +247,7 @@ impl Known {
     }
 }
 
-fn from_json<T: serde::de::DeserializeOwned>(r: &Row<'_>, column: usize, name: &str) -> rusqlite::Result<T> {
+pub(crate) fn from_json<T: serde::de::DeserializeOwned>(r: &Row<'_>, column: usize, name: &str) -> rusqlite::Result<T> {
     let text: String = r.get(column)?;
     serde_json::from_str(&text).map_err(|_| odd(column, name))
 }

@@ -12,17 +12,20 @@ use std::{
 
 use jiff::Timestamp;
 use ligule_observation::{
-    document::{FieldDocument, NewObservation, Visit},
+    conflict::{Candidate, Conflict},
+    document::{FieldDocument, NewObservation, Visit, Writer},
     field::{Field, merge::settled},
     ids::{CrewId, DocId, DocKey, Feature},
+    outside::Limits,
     record::{Record, Void},
 };
 use rusqlite::{Connection, OpenFlags, Row, ToSql, Transaction, TransactionBehavior, params};
 
 use crate::{
+    actors,
     documents::{DOC_COLUMNS, DocRow, load},
     error::JournalError,
-    read::{COLUMNS, Filter, read_field, read_record},
+    read::{COLUMNS, Filter, from_json, read_field, read_record},
     store::{Journal, plain_name},
     upkeep::Finding,
 };
@@ -50,11 +53,16 @@ struct Remains {
     lost: Option<&'static str>,
 }
 
+/// Conflicts by observation and measure.
+type Doubts = BTreeMap<(String, String), Conflict>;
+
 /// What can be read of a whole file.
 struct Survey {
     documents: Vec<Remains>,
     /// Observations by their lines in the lists, of documents that are not whole.
     listed: Vec<Record>,
+    /// What waited for a person, by its lines in the list of conflicts, of the same documents.
+    doubts: Doubts,
     /// Fields by their lines in the list.
     fields: Vec<Field>,
     kept: Vec<(String, Vec<u8>)>,
@@ -118,7 +126,7 @@ impl Journal {
         for field in settled(survey.fields).iter().filter(|f| !here.contains(&f.id)) {
             self.write_field(field, &person, now)?;
         }
-        let (written, corrected) = self.write_listed(&survey.listed, now)?;
+        let (written, corrected) = self.write_listed(&survey.listed, &survey.doubts, now)?;
         report.from_lists = written + corrected;
         report.observations += written;
         report.documents = self.documents_held()?;
@@ -140,11 +148,12 @@ impl Journal {
     }
 
     /// Brings documents that are not whole up to what the lists showed: observations that are missing are written anew
-    /// under the keys that they had, corrections and voids that are missing are made again. Returns how many
-    /// observations were written anew, and how many were brought up to date.
-    fn write_listed(&self, listed: &[Record], now: Timestamp) -> Result<(usize, usize), JournalError> {
+    /// under the keys that they had, corrections and voids that are missing are made again, and what waited for a person
+    /// waits again. Returns how many observations were written anew, and how many were brought up to date.
+    fn write_listed(&self, listed: &[Record], doubts: &Doubts, now: Timestamp) -> Result<(usize, usize), JournalError> {
         let crew = self.identity().crew;
         let (mut written, mut corrected) = (0, 0);
+        let waiting = by_measure(self.conflicts()?);
         for run in listed.chunk_by(|a, b| (&a.feature, a.season) == (&b.feature, b.season)) {
             let (feature, season) = (run[0].feature.clone(), run[0].season);
             let filter = Filter { feature: Some(feature.clone()), season: Some(season), ..Filter::default() };
@@ -156,24 +165,95 @@ impl Journal {
             written += keys.len();
             for record in run {
                 let known = here.get(&record.key);
+                if known.is_none() && !keys.contains(&record.key) {
+                    continue;
+                }
+                let settled = |name: &str| !record.conflicts.iter().any(|measure| measure == name);
+                // A value that was written over two others is missing too where these are all that is left.
+                let stands = |known: &Record, name: &String, value| {
+                    known.values.get(name) == Some(value) && !known.conflicts.contains(name)
+                };
                 let missing: Vec<_> = (record.values.iter())
-                    .filter(|(name, value)| known.is_some_and(|k| k.values.get(*name) != Some(value)))
+                    .filter(|(name, value)| settled(name) && known.is_some_and(|known| !stands(known, name, value)))
                     .map(|(name, value)| (name.clone(), value.clone()))
                     .collect();
                 if !missing.is_empty() {
                     self.amend_all(&record.key, &missing, &plain_name(&record.by), now)?;
                 }
-                let void = record.void.as_ref().filter(|_| match known {
-                    Some(known) => known.void.is_none(),
-                    None => keys.contains(&record.key),
-                });
+                // Where the observation was written anew it has the values that were shown.
+                let doubtful = self.doubt_again(record, known.unwrap_or(record), &waiting, doubts, now)?;
+                let void = record.void.as_ref().filter(|_| known.is_none_or(|known| known.void.is_none()));
                 if let Some(void) = void {
                     self.void(&record.key, &Void { by: plain_name(&void.by), ..void.clone() })?;
                 }
-                corrected += usize::from(known.is_some() && (void.is_some() || !missing.is_empty()));
+                corrected += usize::from(known.is_some() && (void.is_some() || !missing.is_empty() || doubtful));
             }
         }
         Ok((written, corrected))
+    }
+
+    /// Lets the measures of an observation wait for a person again that did when it was listed; `known` is the observation
+    /// as it is here, `waiting` what waits here. Tells whether any had to be written.
+    fn doubt_again(
+        &self,
+        listed: &Record,
+        known: &Record,
+        waiting: &Doubts,
+        doubts: &Doubts,
+        now: Timestamp,
+    ) -> Result<bool, JournalError> {
+        let mut written = false;
+        for measure in &listed.conflicts {
+            let place = (listed.key.clone(), measure.clone());
+            let shown = |record: &Record| {
+                let measured = record.values.get(measure)?.clone();
+                Some(Candidate { measured, by: record.by.clone(), device: record.device, at: record.at })
+            };
+            let before = match waiting.get(&place) {
+                Some(conflict) => conflict.candidates.clone(),
+                None => shown(known).into_iter().collect(),
+            };
+            let among = |all: &[Candidate], one: &Candidate| all.iter().any(|c| c.measured.value == one.measured.value);
+            let wanted = match (doubts.get(&place), shown(listed)) {
+                (Some(conflict), _) => conflict.candidates.clone(),
+                (None, None) => continue,
+                // The line of the conflict is lost: what was shown waits beside whatever else is here.
+                (None, Some(shown)) => {
+                    let others = before.iter().filter(|c| c.measured.value != shown.measured.value);
+                    others.chain([&shown]).cloned().collect()
+                }
+            };
+            if before.len() != wanted.len() || !wanted.iter().all(|one| among(&before, one)) {
+                self.write_conflict(&listed.key, measure, &wanted, now)?;
+                written = true;
+            }
+        }
+        Ok(written)
+    }
+
+    /// Writes values that waited for a person, so that they wait again: none of them stands on another, and what they were
+    /// written over is superseded as it was.
+    fn write_conflict(
+        &self,
+        key: &str,
+        measure: &str,
+        candidates: &[Candidate],
+        now: Timestamp,
+    ) -> Result<(), JournalError> {
+        let device = self.identity().device;
+        let mut actors: Vec<[u8; 16]> = candidates.iter().map(|_| actors::fresh()).collect();
+        actors.sort_unstable();
+        let values: Vec<_> = (candidates.iter().zip(actors))
+            .map(|(one, actor)| (Writer { actor, device, person: plain_name(&one.by) }, one.measured.clone()))
+            .collect();
+        let doc = self.doc_of(key)?;
+        let changes = self.with_document(doc.id(), |document| {
+            let mut copy = document.clone();
+            let before = copy.heads();
+            copy.put_beside(key, measure, &values, now).map(|()| copy.changes_after(&before))
+        })??;
+        // Changes by several actors at once come in as those of other devices do.
+        self.apply(&doc, &changes, &Limits::default(), now, &|_| Ok(())).map(drop)
     }
 
     fn documents_held(&self) -> Result<usize, JournalError> {
@@ -199,6 +279,10 @@ impl Journal {
             }
         }
     }
+}
+
+fn by_measure(conflicts: Vec<Conflict>) -> Doubts {
+    conflicts.into_iter().map(|conflict| ((conflict.key.clone(), conflict.measure.clone()), conflict)).collect()
 }
 
 /// Returns an observation as it is written anew; `None` where its key cannot be had again.
@@ -268,7 +352,7 @@ impl Survey {
                 Remains::find(conn, id, rows.get(&id), &snapshots, &chunks)
             })
             .collect();
-        let mut listed = BTreeMap::new();
+        let (mut listed, mut doubts) = (BTreeMap::new(), Vec::new());
         // Documents of a crew that the device was part of before are kept, but no longer listed.
         let crew = conn.query_row("select value from meta where name = 'crew'", [], |r| r.get(0)).ok().map(CrewId);
         let present = |d: &&Remains| d.lost.is_some() && d.key.as_ref().is_some_and(|key| Some(key.crew) == crew);
@@ -282,6 +366,12 @@ impl Survey {
             if !whole {
                 torn.insert("observation");
             }
+            let sql = "select body, key, measure from conflict where doc = ?1";
+            both_ways(conn, sql, "key, measure", &[&id.0], &mut |r| {
+                let conflict: Conflict = from_json(r, 0, "conflict")?;
+                doubts.push(conflict);
+                Ok(())
+            });
         }
         let (mut fields, mut kept) = (BTreeMap::new(), BTreeMap::new());
         both_ways(conn, "select body, id from field", "id", &[], &mut |r| {
@@ -298,6 +388,7 @@ impl Survey {
         Self {
             documents,
             listed: listed.into_values().collect(),
+            doubts: by_measure(doubts),
             fields: fields.into_values().collect(),
             kept: kept.into_iter().collect(),
             torn,

@@ -5,7 +5,8 @@ use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
 use crate::{
-    document::{ENTERED, FieldDocument},
+    document::{ENTERED, FieldDocument, Writer, is_measure, scalar},
+    error::DocumentError,
     ids::{DeviceId, ObservationKey},
     record::{Measured, Value},
 };
@@ -59,6 +60,38 @@ impl FieldDocument {
                 candidates: self.candidates_of(&maps, measure),
             })
             .collect()
+    }
+
+    /// Writes values of a measure as people do who do not know of each other, in place of every value there: a conflict
+    /// between these values, of which the last one is shown.
+    ///
+    /// Every value needs a writer whose actor has not written into this document; the first writer has the least actor,
+    /// the last one the greatest. *Errors:* nothing is written where one value cannot be.
+    pub fn put_beside(
+        &mut self,
+        key: &str,
+        measure: &str,
+        values: &[(Writer, Measured)],
+        at: Timestamp,
+    ) -> Result<(), DocumentError> {
+        if !is_measure(measure) {
+            return Err(DocumentError::BadMeasure { got: measure.to_owned() });
+        }
+        let maps = self.observation(key)?;
+        let mut copies = Vec::with_capacity(values.len());
+        for (writer, measured) in values {
+            let mut copy = self.clone();
+            copy.set_writer(writer.clone());
+            // Of concurrent operations the one with the greater number is shown, then the one of the greater actor: each
+            // of the copies makes as many operations before the value as the others.
+            copy.change(at, |d| {
+                maps.iter().try_for_each(|map| d.put_anew(map, measure, scalar(&measured.value)))?;
+                let entered = measured.entered.as_deref().map_or(ScalarValue::Null, ScalarValue::from);
+                maps.iter().try_for_each(|map| d.put_anew(map, &format!("{measure}{ENTERED}"), entered.clone()))
+            })?;
+            copies.push(copy);
+        }
+        copies.iter_mut().try_for_each(|copy| self.lib(|d| d.doc.merge(&mut copy.doc).map(drop)))
     }
 
     /// Returns the concurrent values of a field over an observation's maps, one for each differing value; the one

@@ -508,12 +508,21 @@ impl FieldDocument {
     /// Asked to put the value that wins already over losing ones, the merge library deletes the losing ones instead
     /// of writing. Nothing is ever deleted here, and devices refuse deletions: another value goes between.
     pub(crate) fn put(&mut self, map: &ObjId, field: &str, value: ScalarValue) -> Result<(), DocumentError> {
-        self.lib(|d| {
+        let shown_over_others = self.lib(|d| {
             let values = d.doc.get_all(map, field)?;
-            let shown = values.last().and_then(|(v, _)| v.as_scalar());
-            if values.len() > 1 && shown == Some(&value) {
-                d.doc.put(map, field, ScalarValue::Boolean(value == ScalarValue::Boolean(false)))?;
-            }
+            Ok(values.len() > 1 && values.last().and_then(|(v, _)| v.as_scalar()) == Some(&value))
+        })?;
+        if shown_over_others {
+            return self.put_anew(map, field, value);
+        }
+        self.lib(|d| d.doc.put(map, field, value))
+    }
+
+    /// Writes a field in two operations whatever is there, also where the value is there already, of which the merge
+    /// library makes none.
+    pub(crate) fn put_anew(&mut self, map: &ObjId, field: &str, value: ScalarValue) -> Result<(), DocumentError> {
+        self.lib(|d| {
+            d.doc.put(map, field, ScalarValue::Boolean(value == ScalarValue::Boolean(false)))?;
             d.doc.put(map, field, value)
         })
     }
@@ -536,7 +545,7 @@ pub(crate) fn is_measure(name: &str) -> bool {
     !name.is_empty() && name.len() <= 64 && name.chars().all(|c| c.is_alphanumeric() || matches!(c, '_' | '-' | '.'))
 }
 
-fn scalar(value: &Value) -> ScalarValue {
+pub(crate) fn scalar(value: &Value) -> ScalarValue {
     match value {
         Value::Int(n) => ScalarValue::Int(*n),
         Value::Text(t) => ScalarValue::Str(t.as_str().into()),
