@@ -5,12 +5,13 @@ use std::io::ErrorKind;
 use std::path::PathBuf;
 use std::sync::Arc;
 
-use arrow::array::{AsArray, RecordBatch};
-use arrow::datatypes::{Int32Type, Int64Type, TimestampMicrosecondType};
+use arrow::array::{Array as _, AsArray, RecordBatch};
+use arrow::datatypes::{Float64Type, Int32Type, Int64Type, TimestampMicrosecondType};
 use bytes::Bytes;
 use deltalake::kernel::Add;
 use jiff::Timestamp;
 use ligule_observation::ids::DocId;
+use ligule_observation::record::Place;
 use object_store::path::Path;
 use object_store::{ObjectStore, ObjectStoreExt as _};
 use url::Url;
@@ -18,7 +19,7 @@ use url::Url;
 use crate::file::{self, Opened};
 use crate::log::{self, Log, State};
 use crate::table::{self, Column, Table};
-use crate::{ArchiveError, FieldFacts};
+use crate::{ArchiveError, FieldFacts, geo};
 
 /// An archive of seasons in a folder or an object store. Cheap to clone.
 #[derive(Clone)]
@@ -74,7 +75,7 @@ pub struct LiveFile {
 }
 
 /// A document as the archive holds it.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct UnitState {
     /// Year of harvest.
     pub season: i32,
@@ -84,7 +85,8 @@ pub struct UnitState {
     pub heads: String,
     /// Number of observations.
     pub observations: u64,
-    pub(crate) facts: FieldFacts,
+    /// What was known of the field besides.
+    pub facts: FieldFacts,
     pub(crate) crop: String,
     pub(crate) kinds: String,
 }
@@ -468,10 +470,20 @@ fn snapshot_info(number: u64, rows: &RecordBatch) -> Option<SnapshotInfo> {
 fn unit_states(rows: &RecordBatch) -> BTreeMap<DocId, UnitState> {
     let texts = |name: &str| rows.column_by_name(name).and_then(|column| column.as_string_opt::<i32>());
     let text = |name: &str, i: usize| {
-        texts(name)
-            .filter(|column| arrow::array::Array::is_valid(column, i))
-            .map(|c| c.value(i).to_owned())
-            .unwrap_or_default()
+        texts(name).filter(|column| column.is_valid(i)).map(|c| c.value(i).to_owned()).unwrap_or_default()
+    };
+    let number = |name: &str, i: usize| {
+        let column = rows.column_by_name(name)?.as_primitive_opt::<Float64Type>()?;
+        column.is_valid(i).then(|| column.value(i))
+    };
+    let degrees = |name: &str, i: usize| number(name, i).map(|degrees| (degrees * 1e7).round() as i32);
+    let flag = |name: &str, i: usize| {
+        let column = rows.column_by_name(name).and_then(|column| column.as_boolean_opt());
+        column.is_some_and(|column| column.is_valid(i) && column.value(i))
+    };
+    let bytes = |name: &str, i: usize| {
+        let column = rows.column_by_name(name).and_then(|column| column.as_binary_opt::<i32>());
+        column.filter(|column| column.is_valid(i)).map(|column| column.value(i).to_vec()).unwrap_or_default()
     };
     let seasons = rows.column_by_name("season").and_then(|column| column.as_primitive_opt::<Int32Type>());
     let counts = rows.column_by_name("observations").and_then(|column| column.as_primitive_opt::<Int64Type>());
@@ -482,7 +494,22 @@ fn unit_states(rows: &RecordBatch) -> BTreeMap<DocId, UnitState> {
                 field: text("field", i),
                 heads: text("heads", i),
                 observations: counts?.value(i).try_into().ok()?,
-                facts: FieldFacts { name: text("field_name", i), grower: text("grower", i), region: text("region", i) },
+                facts: FieldFacts {
+                    name: text("field_name", i),
+                    grower: text("grower", i),
+                    region: text("region", i),
+                    zone: text("zone", i),
+                    area_m2: number("area_ha", i).map(|hectares| (hectares * 1e4).round() as i64),
+                    row_width_mil: number("row_width_in", i).map(|inches| (inches * 1e3).round() as i64),
+                    station: text("station", i),
+                    soil: text("soil", i),
+                    soil_map_unit: text("soil_map_unit", i),
+                    soil_texture: text("soil_texture", i),
+                    retired: flag("retired", i),
+                    split_from: text("split_from", i),
+                    middle: degrees("lon", i).zip(degrees("lat", i)).map(|(lon_e7, lat_e7)| Place { lon_e7, lat_e7 }),
+                    boundary: bytes(geo::COLUMN, i),
+                },
                 crop: text("crop", i),
                 kinds: text("kinds", i),
             };

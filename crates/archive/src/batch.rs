@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use arrow::array::{
-    ArrayRef, BooleanArray, Date32Array, Float64Array, Int32Array, Int64Array, RecordBatch, StringArray,
+    ArrayRef, BinaryArray, BooleanArray, Date32Array, Float64Array, Int32Array, Int64Array, RecordBatch, StringArray,
     TimestampMicrosecondArray,
 };
 use arrow::compute::{SortColumn, lexsort_to_indices, take_record_batch};
@@ -15,7 +15,7 @@ use ligule_observation::record::{Measured, Value};
 
 use crate::table::{self, Table, measure_type};
 use crate::unit::{feature_id, feature_type};
-use crate::{ArchiveError, FarmUnit, Row};
+use crate::{ArchiveError, FarmUnit, FieldFacts, Row};
 
 /// Returns the rows of one kind as its table holds them, sorted by field, time and observation. Rows of other kinds
 /// are passed over; values that the kind has no column for are left to the table `other` (see [`batches_of`]).
@@ -259,6 +259,10 @@ pub(crate) fn kinds_in(kinds: &[Kind], unit: &FarmUnit) -> String {
 fn field_batch(kinds: &[Kind], units: &[&FarmUnit]) -> Result<RecordBatch, ArchiveError> {
     let documents: Vec<String> = units.iter().map(|unit| unit.doc.to_string()).collect();
     let occurring: Vec<String> = units.iter().map(|unit| kinds_in(kinds, unit)).collect();
+    let numbers = |pick: &dyn Fn(&FieldFacts) -> Option<f64>| -> ArrayRef {
+        Arc::new(units.iter().map(|unit| pick(&unit.field)).collect::<Float64Array>())
+    };
+    let drawn = |bytes: &'_ [u8]| (!bytes.is_empty()).then(|| bytes.to_vec());
     let columns: Vec<ArrayRef> = vec![
         Arc::new(Int32Array::from_iter_values(units.iter().map(|unit| unit.season))),
         texts(documents.iter().map(|text| Some(text.as_str()))),
@@ -271,6 +275,18 @@ fn field_batch(kinds: &[Kind], units: &[&FarmUnit]) -> Result<RecordBatch, Archi
         texts(units.iter().map(|unit| Some(unit.heads.as_str()))),
         texts(occurring.iter().map(|text| Some(text.as_str()))),
         Arc::new(Int64Array::from_iter_values(units.iter().map(|unit| unit.records.len() as i64))),
+        texts(units.iter().map(|unit| known(&unit.field.zone))),
+        numbers(&|field| Some(field.area_m2? as f64 / 1e4)),
+        numbers(&|field| Some(field.row_width_mil? as f64 / 1e3)),
+        texts(units.iter().map(|unit| known(&unit.field.station))),
+        texts(units.iter().map(|unit| known(&unit.field.soil))),
+        texts(units.iter().map(|unit| known(&unit.field.soil_map_unit))),
+        texts(units.iter().map(|unit| known(&unit.field.soil_texture))),
+        Arc::new(units.iter().map(|unit| Some(unit.field.retired)).collect::<BooleanArray>()) as ArrayRef,
+        texts(units.iter().map(|unit| known(&unit.field.split_from))),
+        numbers(&|field| Some(f64::from(field.middle?.lon_e7) / 1e7)),
+        numbers(&|field| Some(f64::from(field.middle?.lat_e7) / 1e7)),
+        Arc::new(units.iter().map(|unit| drawn(&unit.field.boundary)).collect::<BinaryArray>()) as ArrayRef,
     ];
     sorted(&table::field_table(), columns)
 }

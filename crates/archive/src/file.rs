@@ -17,8 +17,8 @@ use parquet::file::properties::{EnabledStatistics, WriterProperties};
 use parquet::schema::types::ColumnPath;
 use serde::{Deserialize, Serialize};
 
-use crate::ArchiveError;
 use crate::table::Table;
+use crate::{ArchiveError, geo};
 
 const UNITS_KEY: &str = "ligule.units";
 const SCHEMA_KEY: &str = "ligule.schema";
@@ -53,18 +53,20 @@ pub(crate) struct Written {
 pub(crate) fn write(table: &Table, batch: &RecordBatch, units: &UnitsIn) -> Result<Written, ArchiveError> {
     let error = ArchiveError::parquet(&table.name);
     let units_json = units_json(units);
+    let mut about = vec![
+        KeyValue::new(SCHEMA_KEY.to_owned(), table.name.clone()),
+        KeyValue::new(VERSION_KEY.to_owned(), table.version.to_string()),
+        KeyValue::new(LAYOUT_KEY.to_owned(), crate::LAYOUT_VERSION.to_string()),
+        KeyValue::new(UNITS_KEY.to_owned(), units_json.clone()),
+    ];
+    about.extend(geo::metadata(batch).map(|geo| KeyValue::new(geo::KEY.to_owned(), geo)));
     let mut properties = WriterProperties::builder()
         .set_created_by(PROGRAM.to_owned())
         .set_compression(Compression::ZSTD(ZstdLevel::try_new(3).map_err(&error)?))
         .set_max_row_group_row_count(Some(1 << 20))
         .set_statistics_enabled(EnabledStatistics::Page)
         .set_sorting_columns(sorting(table, &batch.schema()))
-        .set_key_value_metadata(Some(vec![
-            KeyValue::new(SCHEMA_KEY.to_owned(), table.name.clone()),
-            KeyValue::new(VERSION_KEY.to_owned(), table.version.to_string()),
-            KeyValue::new(LAYOUT_KEY.to_owned(), crate::LAYOUT_VERSION.to_string()),
-            KeyValue::new(UNITS_KEY.to_owned(), units_json.clone()),
-        ]));
+        .set_key_value_metadata(Some(about));
     if batch.schema().column_with_name("time").is_some() {
         let time = ColumnPath::from("time");
         properties = properties

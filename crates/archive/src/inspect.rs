@@ -28,7 +28,7 @@ pub struct Damage {
 }
 
 /// What an archive holds and what of it is damaged, as far as logs and the sizes of files tell.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Inspection {
     /// The last snapshot; nothing where nothing was ever compacted, or where it is damaged.
     pub snapshot: Option<SnapshotInfo>,

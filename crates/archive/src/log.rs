@@ -255,6 +255,7 @@ fn delta_type(data_type: &DataType) -> &'static str {
         DataType::Boolean => "boolean",
         DataType::Date32 => "date",
         DataType::Timestamp(..) => "timestamp",
+        DataType::Binary => "binary",
         _ => "string",
     }
 }
@@ -269,6 +270,7 @@ fn columns_from(schema: &Value) -> Vec<Column> {
             "double" => DataType::Float64,
             "boolean" => DataType::Boolean,
             "date" => DataType::Date32,
+            "binary" => DataType::Binary,
             "timestamp" => instant(),
             _ => DataType::Utf8,
         },

@@ -52,6 +52,7 @@ pub fn type_name(data_type: &DataType) -> &'static str {
         DataType::Boolean => "bool",
         DataType::Date32 => "date",
         DataType::Timestamp(..) => "timestamp (µs, UTC)",
+        DataType::Binary => "binary",
         _ => "text",
     }
 }

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use arrow::datatypes::{DataType, Field, Schema, SchemaRef, TimeUnit};
 use ligule_observation::kind::{Kind, Measure, ResultType};
 
-use crate::ArchiveError;
+use crate::{ArchiveError, geo};
 
 /// The table with one row per unit.
 pub const FIELD: &str = "field";
@@ -208,6 +208,23 @@ pub fn field_table() -> Table {
             "Kinds that occur in it, with the versions that the compacting program knew; 0 is unknown.",
         ),
         Column::new("observations", DataType::Int64, None, "Number of observations, voided ones included."),
+        Column::new("zone", DataType::Utf8, None, "The field's IANA time zone."),
+        Column::new("area_ha", DataType::Float64, Some("har"), "The field's area."),
+        Column::new("row_width_in", DataType::Float64, Some("[in_i]"), "The field's usual row width."),
+        Column::new("station", DataType::Utf8, None, "Code of the weather station whose days stand for the field's."),
+        Column::new("soil", DataType::Utf8, None, "The name of the field's soil."),
+        Column::new("soil_map_unit", DataType::Utf8, None, "That soil's symbol in the soil survey."),
+        Column::new("soil_texture", DataType::Utf8, None, "That soil's texture class."),
+        Column::new("retired", DataType::Boolean, None, "Whether the crew no longer farms the field."),
+        Column::new("split_from", DataType::Utf8, None, "The ULID of the field that it was part of before that was split."),
+        Column::new("lon", DataType::Float64, Some("deg"), "Longitude of the field's middle, degrees east, WGS 84."),
+        Column::new("lat", DataType::Float64, Some("deg"), "Latitude of the field's middle, degrees north, WGS 84."),
+        Column::new(
+            geo::COLUMN,
+            DataType::Binary,
+            None,
+            "Where the field lies: a polygon or multipolygon of longitude and latitude on WGS 84, as well-known binary; the files are GeoParquet 1.1.",
+        ),
     ]);
     Table {
         name: FIELD.to_owned(),

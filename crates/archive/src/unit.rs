@@ -3,10 +3,10 @@
 use std::sync::Arc;
 
 use ligule_observation::ids::{DocId, Feature};
-use ligule_observation::record::Record;
+use ligule_observation::record::{Place, Record};
 
-/// What the crew knows about a field besides its observations.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
+/// What the crew knows about a field besides its observations; an empty text where nothing is known.
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct FieldFacts {
     /// The name people call it by.
     pub name: String,
@@ -14,6 +14,28 @@ pub struct FieldFacts {
     pub grower: String,
     /// The region by which advice and reports are grouped.
     pub region: String,
+    /// Its IANA time zone.
+    pub zone: String,
+    /// Its area, square metres.
+    pub area_m2: Option<i64>,
+    /// Its usual row width, inches × 1,000.
+    pub row_width_mil: Option<i64>,
+    /// The code of the weather station whose days stand for the field's.
+    pub station: String,
+    /// The name of its soil.
+    pub soil: String,
+    /// That soil's symbol in the soil survey.
+    pub soil_map_unit: String,
+    /// That soil's texture class.
+    pub soil_texture: String,
+    /// Whether the crew no longer farms it.
+    pub retired: bool,
+    /// The field that it was part of before that was split.
+    pub split_from: String,
+    /// Its middle.
+    pub middle: Option<Place>,
+    /// Where it lies, see [`crate::well_known_binary`]; empty where that is not known.
+    pub boundary: Vec<u8>,
 }
 
 /// One document as it is archived: a field or a weather station in one season.

@@ -1,4 +1,4 @@
-"""Compares what deltalake, Polars, DuckDB and PyArrow read in an archive with what was written, cell by cell."""
+"""Compares what deltalake, Polars, DuckDB, PyArrow and GeoPandas read in an archive with what was written, cell by cell."""
 
 import datetime
 import json
@@ -8,6 +8,8 @@ import sys
 
 import deltalake
 import duckdb
+import geopandas
+import pandas
 import polars
 import pyarrow.parquet
 
@@ -24,6 +26,8 @@ def plain(value):
         return (value - epoch) // datetime.timedelta(microseconds=1)
     if isinstance(value, datetime.date):
         return value.isoformat()
+    if isinstance(value, (bytes, bytearray)):
+        return value.hex()
     return value
 
 
@@ -72,6 +76,26 @@ for season in seasons:
     assert found == wanted, f"season {season}: {found} rows instead of {wanted}"
     found = deltalake.DeltaTable(str(root / "stand_count")).to_pyarrow_table(filters=[("season", "==", season)]).num_rows
     assert found == wanted, f"season {season}: {found} rows instead of {wanted}"
+
+# GeoPandas finds the boundaries by the metadata in the footers, on WGS 84, and they are the shapes that were drawn.
+shapes = {shape["document"]: shape for shape in expected["shapes"]}
+drawn = pandas.concat([geopandas.read_parquet(file) for file in expected["files"]["field"]])
+assert drawn.crs.to_string() in ("OGC:CRS84", "EPSG:4326"), drawn.crs
+assert drawn.geometry.name == "boundary" and drawn.geometry.is_valid.all() and len(drawn) == len(shapes)
+for row in drawn.itertuples():
+    shape = shapes[row.document]
+    parts = list(getattr(row.boundary, "geoms", [row.boundary]))
+    assert len(parts) == shape["polygons"] and sum(len(part.interiors) for part in parts) == shape["holes"], row
+    assert all(part.exterior.is_ccw and not any(hole.is_ccw for hole in part.interiors) for part in parts), row
+    assert all(abs(a - b) < 1e-9 for a, b in zip(row.boundary.bounds, shape["bounds"])), row
+    assert abs(row.boundary.area - shape["area"]) < 1e-12, row
+for file in expected["files"]["field"]:
+    geo = json.loads(pyarrow.parquet.read_metadata(file).metadata[b"geo"])
+    bounds = geopandas.read_parquet(file).total_bounds
+    assert geo["version"] == "1.1.0" and geo["primary_column"] == "boundary"
+    assert all(abs(a - b) < 1e-9 for a, b in zip(geo["columns"]["boundary"]["bbox"], bounds)), geo
+    assert set(geo["columns"]["boundary"]["geometry_types"]) == set(geopandas.read_parquet(file).geom_type), geo
+print(f"ok geopandas field {len(drawn)} boundaries")
 
 # Units and meanings reach whoever reads Arrow's field metadata.
 schema = pyarrow.parquet.read_schema(expected["files"]["stand_count"][0])

@@ -54,7 +54,7 @@ async fn check(python: &std::ffi::OsStr, archive: &Archive, units: &[FarmUnit], 
     let expected = work.path().join("expected.json");
     let what = json!({ "root": root, "glob": glob, "files": files, "tables": {
         "stand_count": counts(units), "seed_depth__seed_to_surface": depths(units), "field": fields(units),
-    }});
+    }, "shapes": shapes(units) });
     std::fs::write(&expected, what.to_string()).expect("the expectations");
     let script = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/outside_readers.py");
     let output = Command::new(python).arg(script).arg(&expected).output().expect("LIGULE_PYTHON runs");
@@ -66,8 +66,8 @@ async fn check(python: &std::ffi::OsStr, archive: &Archive, units: &[FarmUnit], 
     );
     let said = String::from_utf8_lossy(&output.stdout);
     let checked = said.lines().filter(|line| line.starts_with("ok ")).count();
-    // Three tables; deltalake, polars (delta and files), duckdb, pyarrow, and the globs of polars and duckdb.
-    assert_eq!(checked, 3 * if glob { 7 } else { 5 }, "{said}");
+    // Geometries, by GeoPandas; three tables; deltalake, polars (delta and files), duckdb, pyarrow, and the globs of polars and duckdb.
+    assert_eq!(checked, 1 + 3 * if glob { 7 } else { 5 }, "{said}");
 }
 
 fn records<'a>(units: &'a [FarmUnit], kind: &'a str) -> impl Iterator<Item = (&'a FarmUnit, &'a Record)> {
@@ -118,8 +118,32 @@ fn fields(units: &[FarmUnit]) -> Json {
     let row = |unit: &FarmUnit| {
         json!({
             "season": unit.season, "document": unit.doc.to_string(), "field_name": unit.field.name,
-            "heads": unit.heads, "observations": unit.records.len(),
+            "heads": unit.heads, "observations": unit.records.len(), "soil": unit.field.soil,
+            "area_ha": unit.field.area_m2.map(|m2| m2 as f64 / 1e4), "row_width_in": 30.0, "retired": false,
+            "lon": -93.62, "lat": 42.03, "boundary": hex(&unit.field.boundary),
         })
     };
     units.iter().map(row).collect()
+}
+
+fn hex(bytes: &[u8]) -> String {
+    bytes.iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+/// What a library of geometries must find in a boundary: bounds, area in square degrees, polygons and holes.
+fn shapes(units: &[FarmUnit]) -> Json {
+    let shape = |unit: &FarmUnit| {
+        let ligule_archive::ids::Feature::Field(id) = &unit.feature else { return Json::Null };
+        let boundary = common::boundary(id);
+        let (low, high) = boundary.corners().expect("a boundary");
+        let degrees = |e7: i32| f64::from(e7) / 1e7;
+        let polygons = boundary.polygons();
+        // Squares of 0.004 and 0.002 degrees, each first one with a hole of 0.0005.
+        let area = 0.004f64.powi(2) - 0.0005f64.powi(2) + if polygons.len() > 1 { 0.002f64.powi(2) } else { 0.0 };
+        json!({
+            "document": unit.doc.to_string(), "area": area, "polygons": polygons.len(), "holes": 1,
+            "bounds": [degrees(low.lon_e7), degrees(low.lat_e7), degrees(high.lon_e7), degrees(high.lat_e7)],
+        })
+    };
+    units.iter().map(shape).collect()
 }

@@ -4,6 +4,7 @@ use std::borrow::Cow;
 use std::io::{self, Write};
 
 use comfy_table::{CellAlignment, Table, presets};
+use ligule_engine::Reading;
 use serde_json::{Map, Value};
 
 use crate::args::Format;
@@ -12,17 +13,36 @@ use crate::args::Format;
 pub(crate) struct Listing {
     columns: Vec<Cow<'static, str>>,
     rows: Vec<Vec<Value>>,
+    /// In which language people read what the columns are called; programs read their names.
+    reading: Reading,
 }
 
 impl Listing {
     pub(crate) fn new(columns: impl IntoIterator<Item = impl Into<Cow<'static, str>>>) -> Self {
-        Self { columns: columns.into_iter().map(Into::into).collect(), rows: Vec::new() }
+        let columns = columns.into_iter().map(Into::into).collect();
+        Self { columns, rows: Vec::new(), reading: Reading::default() }
+    }
+
+    /// Calls the columns what people call them who read so.
+    #[must_use]
+    pub(crate) fn read_by(mut self, reading: &Reading) -> Self {
+        self.reading = reading.clone();
+        self
     }
 
     /// Adds a row; it has a value for every column.
     pub(crate) fn row(&mut self, values: Vec<Value>) {
         debug_assert_eq!(values.len(), self.columns.len());
         self.rows.push(values);
+    }
+
+    /// One row, made of the members of an object.
+    pub(crate) fn of(object: Value) -> Self {
+        let members = if let Value::Object(members) = object { members } else { Map::new() };
+        let (columns, row): (Vec<String>, Vec<Value>) = members.into_iter().unzip();
+        let mut listing = Self::new(columns);
+        listing.row(row);
+        listing
     }
 
     /// Writes the listing; `empty` is what people read where there are no rows.
@@ -49,7 +69,9 @@ impl Listing {
 
     fn table(&self) -> Table {
         let mut table = Table::new();
-        table.load_style(presets::NOTHING).set_header(self.columns.iter().map(|c| c.replace('_', " ")));
+        table
+            .load_style(presets::NOTHING)
+            .set_header(self.columns.iter().map(|c| self.reading.heading(c).replace('_', " ")));
         for row in &self.rows {
             table.add_row(row.iter().map(|value| printable(&plain(value))));
         }
@@ -94,9 +116,24 @@ pub(crate) fn printable(text: &str) -> String {
         .collect()
 }
 
+/// Writes a length for people: `12.3 MB`, of a million bytes each; in kB below one.
+pub(crate) fn megabytes(bytes: u64) -> String {
+    match bytes {
+        0 => "0 MB".to_owned(),
+        1..1_000_000 => format!("{} kB", bytes.div_ceil(1000)),
+        _ => format!("{}.{} MB", bytes / 1_000_000, bytes % 1_000_000 / 100_000),
+    }
+}
+
 #[cfg(test)]
 mod tests {
-    use super::printable;
+    use super::{megabytes, printable};
+
+    #[test]
+    fn lengths_are_told_in_millions_of_bytes() {
+        let told = [0, 1, 999_999, 1_000_000, 12_345_678, 200_000_000].map(megabytes);
+        assert_eq!(told, ["0 MB", "1 kB", "1000 kB", "1.0 MB", "12.3 MB", "200.0 MB"]);
+    }
 
     #[test]
     fn a_text_cannot_steer_the_terminal() {

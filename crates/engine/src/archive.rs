@@ -3,12 +3,15 @@
 use std::collections::HashMap;
 use std::sync::Arc;
 
-use ligule_archive::{Archive, ArchiveError, FarmUnit, FieldFacts, Progress, UnitState};
+use ligule_archive::{Archive, ArchiveError, FarmUnit, FieldFacts, Progress, UnitState, well_known_binary};
 use ligule_journal::{DocState, Journal};
 use ligule_observation::field::Field;
+use ligule_observation::field::boundary::Boundary;
 use ligule_observation::field::merge::United;
+use ligule_observation::field::roster::{Kept, Sort};
 use ligule_observation::ids::{DeviceId, DocId, Feature, hex};
 use ligule_observation::kind::Kind;
+use ligule_observation::record::Place;
 use serde::Serialize;
 
 use crate::error::{EngineError, Fault, Result};
@@ -121,7 +124,7 @@ impl Engine {
     }
 
     pub(crate) fn facts(&self) -> Result<Facts> {
-        Ok(Facts::of(&self.journal.all_fields()?))
+        Ok(Facts::of(&self.journal.all_fields()?, &self.journal.roster()?))
     }
 }
 
@@ -132,11 +135,27 @@ pub(crate) struct Facts {
 }
 
 impl Facts {
-    /// Reads it off all fields of a crew.
-    pub(crate) fn of(fields: &[Field]) -> Self {
+    /// Reads it off all fields of a crew and its roster.
+    pub(crate) fn of(fields: &[Field], roster: &[Kept]) -> Self {
         let by_field = fields.iter().map(|field| {
-            let facts =
-                FieldFacts { name: field.name.clone(), grower: field.grower.clone(), region: field.region.clone() };
+            let soil = roster.iter().find(|kept| kept.sort == Sort::Soil && kept.name == field.soil);
+            let of_soil = |fact: &str| soil.and_then(|soil| soil.text(fact)).unwrap_or_default().to_owned();
+            let facts = FieldFacts {
+                name: field.name.clone(),
+                grower: field.grower.clone(),
+                region: field.region.clone(),
+                zone: field.zone.clone(),
+                area_m2: field.area_m2,
+                row_width_mil: field.row_width_mil,
+                station: field.station.clone(),
+                soil: field.soil.clone(),
+                soil_map_unit: of_soil("map_unit"),
+                soil_texture: of_soil("texture"),
+                retired: field.retired,
+                split_from: field.split_from.clone(),
+                middle: field.lon_e7.zip(field.lat_e7).map(|(lon_e7, lat_e7)| Place { lon_e7, lat_e7 }),
+                boundary: Boundary::from_text(&field.boundary).map_or(Vec::new(), |drawn| well_known_binary(&drawn)),
+            };
             (field.id.clone(), Arc::new(facts))
         });
         Self { united: United::of(fields), by_field: by_field.collect() }
@@ -147,6 +166,15 @@ impl Facts {
         match feature {
             Feature::Field(id) => Feature::Field(self.united.home(id).to_owned()),
             other => other.clone(),
+        }
+    }
+
+    /// Returns what the archive keeps of a feature, as [`Facts::feature`] names it.
+    pub(crate) fn about(&self, feature: &Feature) -> Arc<FieldFacts> {
+        match feature {
+            Feature::Field(id) => self.by_field.get(id).cloned().unwrap_or_default(),
+            Feature::Station(code) => Arc::new(FieldFacts { name: code.clone(), ..FieldFacts::default() }),
+            Feature::Crew => Arc::default(),
         }
     }
 }
@@ -163,11 +191,7 @@ pub(crate) fn farm_unit(
     let feature = facts.feature(&document.key.feature);
     let crop =
         records.iter().map(|record| record.crop.as_str()).find(|crop| !crop.is_empty()).unwrap_or_default().to_owned();
-    let field = match &feature {
-        Feature::Field(id) => facts.by_field.get(id).cloned().unwrap_or_default(),
-        Feature::Station(code) => Arc::new(FieldFacts { name: code.clone(), ..FieldFacts::default() }),
-        Feature::Crew => Arc::default(),
-    };
+    let field = facts.about(&feature);
     // Only a document that contains what is archived may take its place.
     let replaces = match archived {
         Some(state) if state.heads == heads || contains(journal, document.id, &state.heads)? => {

@@ -19,6 +19,7 @@ pub mod moment;
 pub mod number;
 mod overview;
 mod photos;
+mod phrases;
 mod question;
 mod reading;
 mod recording;
@@ -48,24 +49,26 @@ pub use error::{EngineError, Fault, Result, known};
 pub use exchange::{BundleRead, BundleWritten, Exchange};
 pub use export::Exported;
 pub use fields::{
-    Bring, Brought, Drawn, FieldChange, FieldLine, Keep, Kept as RosterEntry, Merged, NewField, Sort, TEXTURES,
+    Bring, Brought, Double, Drawn, FieldChange, FieldLine, Keep, Kept as RosterEntry, Merged, NewField, Sort, Split,
+    TEXTURES,
 };
 pub use ligule_advice as advice;
 pub use ligule_agronomy::catalogue;
 pub use ligule_observation::{kind, kinds};
 pub use ligule_units::Unit;
 pub use overview::Glance;
-pub use photos::{MEND as MEND_PHOTOS, NewPhoto, PHOTO, PhotoCheck, PhotoLine, PhotosRecorded};
+pub use photos::{MEND as MEND_PHOTOS, NewPhoto, PHOTO, PhotoCheck, PhotoLine, PhotoProgress, PhotosRecorded};
+pub use phrases::{Noun, Phrase};
 pub use question::{OutputFormat, Question, question};
 pub use reading::{LANGUAGES, Reading};
 pub use recording::{CandidateLine, ConflictLine, Entry, HistoryLine, ListFilter, ObservationLine, Recorded};
 pub use reentry::{Reentry, SprayedField};
 pub use screening::{SCREEN, screen};
-pub use sitting::{Asked, Sitting};
+pub use sitting::{Asked, Sit, Sitting};
 pub use station::Imported;
 pub use upkeep::JournalCheck;
 pub use visit::{OpenConflict, Visit};
-pub use visits::{MovedVisit, VisitLine, VisitShown};
+pub use visits::{Elsewhere, MovedVisit, VisitLine, VisitShown};
 
 /// One device's journal, ready for use.
 pub struct Engine {

@@ -36,7 +36,7 @@ impl Engine {
             all.insert(field, Glance { last_visit, stage, reentry: None });
         }
         for (field, reentry) in self.reentries()? {
-            all.entry(field).or_default().reentry = Some(reentry.brief(&self.reading.language));
+            all.entry(field).or_default().reentry = Some(reentry.brief(&self.reading));
         }
         Ok(all)
     }

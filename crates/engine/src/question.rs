@@ -94,7 +94,7 @@ struct Live(Arc<Journal>);
 
 impl LiveRows for Live {
     fn newer_than(&self, archived: &BTreeMap<DocId, UnitState>) -> std::result::Result<Vec<FarmUnit>, LiveError> {
-        let facts = Facts::of(&self.0.all_fields()?);
+        let facts = Facts::of(&self.0.all_fields()?, &self.0.roster()?);
         let mut units = Vec::new();
         for document in self.0.documents()? {
             if document.key.feature == Feature::Crew {
@@ -103,11 +103,12 @@ impl LiveRows for Live {
             let state = archived.get(&document.id);
             let newer = match state {
                 None => true,
-                // Of fields that were merged since, the archive still tells two.
-                Some(state) if state.heads == spelled(&document) => match facts.feature(&document.key.feature) {
-                    Feature::Field(id) => state.field != id,
-                    _ => false,
-                },
+                // Of fields that were merged, drawn or renamed since, the archive still tells what was.
+                Some(state) if state.heads == spelled(&document) => {
+                    let feature = facts.feature(&document.key.feature);
+                    matches!(&feature, Feature::Field(id) if state.field != *id)
+                        || state.facts != *facts.about(&feature)
+                }
                 Some(state) => contains(&self.0, document.id, &state.heads)?,
             };
             if newer {

@@ -2,6 +2,7 @@
 //!
 //! What is kept, exported or handed to programs (CSV, JSON) stays in the units that the kinds declare.
 
+use ligule_agronomy::harvest::{Grain, kilograms_per_hectare};
 use ligule_observation::kind::{Kind, Labels, Measure, ResultType};
 use ligule_observation::kinds::KindSet;
 use ligule_observation::record::{Measured, Value};
@@ -10,6 +11,7 @@ use ligule_units::{Quantity, System, Unit, format_fixed};
 
 use crate::error::{EngineError, Result};
 use crate::number::{decimal, thousands};
+use crate::phrases::{Noun, Phrase};
 use crate::{Engine, now};
 
 /// The languages in which kinds that come with the program have labels, ISO 639-1.
@@ -66,6 +68,20 @@ impl Reading {
         }
     }
 
+    /// Returns the same with other units or another language, where they are given.
+    ///
+    /// # Errors
+    /// Units or a language that this program does not know.
+    pub fn but(mut self, units: Option<&str>, tongue: Option<&str>) -> Result<Self> {
+        if let Some(units) = units {
+            self.system = system(units)?;
+        }
+        if let Some(tongue) = tongue {
+            self.language = language(tongue)?;
+        }
+        Ok(self)
+    }
+
     /// Returns a label in the reader's language, in English where there is none, else the name.
     pub fn label<'a>(&self, labels: &'a Labels, name: &'a str) -> &'a str {
         labels.get(&self.language).or_else(|| labels.get("en")).map_or(name, String::as_str)
@@ -112,6 +128,42 @@ impl Reading {
         }
     }
 
+    /// Returns between which results a measure lies, in the unit that is read: `4 to 80 in`, `10.16 to 203.2 cm`.
+    pub fn range(&self, measure: &Measure, low: f64, high: f64) -> String {
+        let unit = measure.unit.as_deref().filter(|code| *code != "1").unwrap_or_default();
+        let short = |value: f64| (value * 100.0).round() / 100.0;
+        let ((low, symbol), (high, _)) = (self.converted(low, unit), self.converted(high, unit));
+        let range = self.say(Phrase::RangeOf, &[("low", &short(low)), ("high", &short(high))]);
+        format!("{range} {symbol}").trim_end().to_owned()
+    }
+
+    /// Returns an answer to a question that named the unit which is read: a bare number is in that unit, whatever unit
+    /// its kind keeps.
+    pub(crate) fn in_unit_asked(&self, measure: &Measure, answer: &str) -> String {
+        let kept = measure.unit.as_deref().filter(|code| *code != "1").and_then(Unit::by_ucum);
+        let Some(asked) = kept.map(|kept| self.system.unit_for(kept)).filter(|asked| Some(*asked) != kept) else {
+            return answer.to_owned();
+        };
+        let one = Unit::by_ucum("1").expect("in the table");
+        let with_unit = |word: &str| {
+            let (number, times) = word.split_once(':').map_or((word, None), |(number, times)| (number, Some(times)));
+            let bare = ligule_units::parse(number.trim(), one).is_ok_and(|quantity| quantity.unit == one);
+            match (bare, times) {
+                (false, _) => word.to_owned(),
+                (true, None) => format!("{}{}", number.trim_end(), asked.symbol),
+                (true, Some(times)) => format!("{}{}:{times}", number.trim_end(), asked.symbol),
+            }
+        };
+        match measure.result {
+            ResultType::List if answer.contains([',', ';']) => {
+                answer.split([',', ';']).map(with_unit).collect::<Vec<_>>().join(",")
+            }
+            ResultType::List => answer.split_whitespace().map(with_unit).collect::<Vec<_>>().join(" "),
+            ResultType::Quantity => with_unit(answer),
+            _ => answer.to_owned(),
+        }
+    }
+
     /// Returns the numbers of a list, the unit once behind them; as kept where one of them is no number.
     fn list(&self, text: &str, measure: &Measure, unit: &'static Unit) -> String {
         let shown = self.system.unit_for(unit);
@@ -147,9 +199,27 @@ impl Reading {
     }
 
     /// Returns plants or seeds per area: `29,004 plants/ac`, `71,670 plants/ha`.
-    pub fn per_acre(&self, what: &str, per_acre: f64) -> String {
+    pub fn per_acre(&self, what: Noun, per_acre: f64) -> String {
         let (value, unit) = self.converted(per_acre, "1/[acr_us]");
-        format!("{} {what}{unit}", thousands(value))
+        format!("{} {}{unit}", thousands(value), self.noun(what, false))
+    }
+
+    /// Returns a yield of a grain at its standard moisture: `203.4 bu/ac`, `12,767 kg/ha`.
+    pub fn yield_per_acre(&self, grain: Grain, bushels: f64) -> String {
+        match (self.system, kilograms_per_hectare(grain, bushels)) {
+            (System::Metric, Ok(kilograms)) => format!("{} kg/ha", thousands(kilograms)),
+            _ => format!("{bushels:.1} bu/ac"),
+        }
+    }
+
+    /// Returns an area of a thousandth of an acre or several: `1/1000 ac`, `4.05 m²`.
+    pub fn thousandths_of_an_acre(&self, thousandths: f64) -> String {
+        match self.system {
+            System::Us => format!("{thousandths}/1000 ac"),
+            System::Metric => {
+                format!("{:.2} m²", ligule_units::Area::from_acres(thousandths / 1000.0).square_metres())
+            }
+        }
     }
 
     /// Returns the area to which plants are told, as a word.
@@ -190,17 +260,20 @@ impl Engine {
         &self.reading
     }
 
+    /// Returns what a crop is called, by its code; in English the code.
+    pub fn crop_read(&self, code: &str) -> String {
+        let measure = self.kinds.get("planting").and_then(|kind| kind.measure("crop"));
+        let measure = measure.filter(|_| self.reading.language != "en");
+        measure
+            .map_or_else(|| code.to_owned(), |measure| code_label(&self.kinds, measure, code, &self.reading.language))
+    }
+
     /// Tells answers in other units or another language than the crew's, until the journal is opened again.
     ///
     /// # Errors
     /// Units or a language that this program does not know.
     pub fn read_in(mut self, units: Option<&str>, tongue: Option<&str>) -> Result<Self> {
-        if let Some(units) = units {
-            self.reading.system = system(units)?;
-        }
-        if let Some(tongue) = tongue {
-            self.reading.language = language(tongue)?;
-        }
+        self.reading = self.reading.but(units, tongue)?;
         Ok(self)
     }
 
@@ -267,14 +340,45 @@ mod tests {
     #[test]
     fn numbers_of_answers_are_converted_in_one_place() {
         let metric = Reading { system: System::Metric, language: "en".into() };
-        assert_eq!(Reading::default().per_acre("plants", 30_000.0), "30,000 plants/ac");
+        assert_eq!(Reading::default().per_acre(Noun::Plant, 30_000.0), "30,000 plants/ac");
         // 30,000 / 0.40468564224 ha
-        assert_eq!(metric.per_acre("plants", 30_000.0), "74,132 plants/ha");
+        assert_eq!(metric.per_acre(Noun::Plant, 30_000.0), "74,132 plants/ha");
+        // 56 lb/bu × 0.45359237 kg/lb ÷ 0.40468564224 ha/ac = 62.77 kg/ha
+        assert_eq!(metric.yield_per_acre(Grain::Corn, 200.0), "12,554 kg/ha");
+        assert_eq!(Reading::default().yield_per_acre(Grain::Corn, 200.0), "200.0 bu/ac");
+        // 4046.8564224 m² ÷ 1000
+        assert_eq!(metric.thousandths_of_an_acre(1.0), "4.05 m²");
+        assert_eq!(Reading::default().thousandths_of_an_acre(2.5), "2.5/1000 ac");
         assert_eq!(Reading::default().inches(1.75, Some(2)), "1.75 in");
         assert_eq!(metric.inches(1.75, Some(2)), "4.4 cm");
         assert_eq!(metric.inches(30.0, None), "76.2 cm");
         let (celsius, unit) = metric.converted(180.0, "5.K.d/9");
         assert!((celsius - 100.0).abs() < 1e-9 && unit == "°C·d");
+    }
+
+    #[test]
+    fn a_bare_answer_is_in_the_unit_of_the_question() {
+        let kinds = KindSet::builtin();
+        let measure = |kind: &str, name: &str| kinds.get(kind).and_then(|kind| kind.measure(name)).expect("a measure");
+        let metric = Reading { system: System::Metric, language: "en".into() };
+        let width = measure("stand-count", "row_width");
+        assert_eq!(metric.range(width, 4.0, 80.0), "10.16 to 203.2 cm");
+        assert_eq!(Reading::default().range(width, 4.0, 80.0), "4 to 80 in");
+        for (answer, read) in [("76.2", "76.2cm"), ("30in", "30in"), ("1 1/2", "1 1/2cm"), ("wide", "wide")] {
+            assert_eq!(metric.in_unit_asked(width, answer), read);
+            assert_eq!(
+                Reading::default().in_unit_asked(width, answer),
+                answer,
+                "it is kept in the unit that was asked"
+            );
+        }
+        let tape = measure("plant-spacing", "positions");
+        assert_eq!(metric.in_unit_asked(tape, "0 15 30cm"), "0cm 15cm 30cm");
+        assert_eq!(metric.in_unit_asked(tape, "0, 15 1/2;30"), "0cm, 15 1/2cm,30cm");
+        assert_eq!(metric.in_unit_asked(measure("seed-depth", "seed_to_surface"), "4:2 5"), "4cm:2 5cm");
+        assert_eq!(metric.in_unit_asked(measure("leaf-stage", "collars"), "4:2 5"), "4:2 5", "counts have no unit");
+        // Kept in °C, asked of American readers in °F.
+        assert_eq!(Reading::default().in_unit_asked(measure("frost-damage", "lowest"), "27"), "27°F");
     }
 
     #[test]

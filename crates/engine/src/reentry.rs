@@ -17,6 +17,8 @@ use ligule_observation::record::Record;
 use serde::Serialize;
 
 use crate::error::Result;
+use crate::phrases::Phrase;
+use crate::reading::Reading;
 use crate::{Engine, moment, now};
 
 /// The kind that is recorded of what was put on.
@@ -58,17 +60,6 @@ pub struct SprayedField {
     pub observation: ObservationKey,
 }
 
-const CAUTIONS: [&str; 2] = [
-    "The label is the law: this shows only what the crew recorded, and an interval can differ from product to product.",
-    "Ask the applicator when in doubt; local rules, posted signs and a longer interval on the label go before this.",
-];
-
-/// The same for people who read Spanish.
-const CAUTIONS_ES: [&str; 2] = [
-    "La etiqueta es la ley: aquí solo se muestra lo que el equipo registró, y el intervalo cambia de un producto a otro.",
-    "En caso de duda pregunte al aplicador; las normas locales, los avisos y un intervalo más largo en la etiqueta van primero.",
-];
-
 /// Returns what keeps people out of a field from an instant on; none where no application is known to, or may.
 ///
 /// `records` are the field's, in any order. Of several applications each is told; the longest one counts.
@@ -76,7 +67,7 @@ pub(crate) fn reentry(
     records: &[Record],
     kinds: &KindSet,
     zone: (&str, &TimeZone),
-    language: &str,
+    reading: &Reading,
     from: Timestamp,
 ) -> Option<Reentry> {
     let kind = kinds.get(APPLICATION)?;
@@ -96,7 +87,7 @@ pub(crate) fn reentry(
         }
         let code = record.text(&ingredient.name).unwrap_or("?");
         applications.push(SprayedField {
-            ingredient: crate::reading::code_label(kinds, ingredient, code, language),
+            ingredient: crate::reading::code_label(kinds, ingredient, code, &reading.language),
             ended: record.at,
             hours: known,
             until,
@@ -110,41 +101,31 @@ pub(crate) fn reentry(
         until,
         unknown: applications.iter().any(|one| one.until.is_none()),
         zone: zone.0.to_owned(),
-        cautions: if language == "es" { CAUTIONS_ES } else { CAUTIONS }.map(str::to_owned).to_vec(),
+        cautions: [Phrase::LabelIsLaw, Phrase::AskTheApplicator].map(|one| reading.word(one).to_owned()).to_vec(),
         applications,
     })
 }
 
 impl Reentry {
     /// Returns what it says, a line each, the cautions left out; times in the field's zone.
-    pub fn lines(&self, language: &str) -> Vec<String> {
-        let zone = moment::zone(&self.zone).unwrap_or(TimeZone::UTC);
-        let clock = |at: Timestamp| at.to_zoned_datetime(zone.clone()).strftime("%Y-%m-%d %H:%M").to_string();
-        let spanish = language == "es";
+    pub fn lines(&self, reading: &Reading) -> Vec<String> {
         let line = |one: &SprayedField| {
-            let (name, ended) = (&one.ingredient, clock(one.ended));
+            let (name, ended) = (&one.ingredient, self.clock(one.ended));
             match (one.until, one.hours) {
-                (Some(until), Some(hours)) if spanish => format!(
-                    "NO ENTRAR hasta {} ({}): {name}, la aplicación terminó {ended}, intervalo registrado {hours} h",
-                    clock(until),
-                    self.zone
+                (Some(until), Some(hours)) => reading.say(
+                    Phrase::KeepOut,
+                    &[
+                        ("until", &self.clock(until)),
+                        ("zone", &self.zone),
+                        ("name", name),
+                        ("ended", &ended),
+                        ("hours", &hours),
+                    ],
                 ),
-                (Some(until), Some(hours)) => format!(
-                    "KEEP OUT until {} ({}): {name}, spraying ended {ended}, recorded interval {hours} h",
-                    clock(until),
-                    self.zone
-                ),
-                _ if spanish => {
-                    let why = if one.disputed { "hay intervalos distintos" } else { "no se registró el intervalo" };
-                    format!("REENTRADA DESCONOCIDA, pregunte antes de entrar: {name}, {ended}, {why}")
-                }
                 _ => {
-                    let why = if one.disputed {
-                        "two people wrote different intervals"
-                    } else {
-                        "no re-entry interval is recorded"
-                    };
-                    format!("RE-ENTRY UNKNOWN, ask before walking: {name}, spraying recorded for {ended}, {why}")
+                    let why = if one.disputed { Phrase::ReentryDisputed } else { Phrase::ReentryNotRecorded };
+                    let why = reading.word(why);
+                    reading.say(Phrase::ReentryUnknown, &[("name", name), ("ended", &ended), ("why", &why)])
                 }
             }
         };
@@ -152,19 +133,16 @@ impl Reentry {
     }
 
     /// Returns the same in a few words, for a column.
-    pub fn brief(&self, language: &str) -> String {
+    pub fn brief(&self, reading: &Reading) -> String {
+        let until = self.until.map(|until| reading.say(Phrase::KeepOutBrief, &[("until", &self.clock(until))]));
+        let ask = (self.unknown || until.is_none()).then(|| reading.word(Phrase::AskBrief).to_owned());
+        until.into_iter().chain(ask).collect::<Vec<_>>().join("; ")
+    }
+
+    /// An instant as the clock at the field shows it.
+    fn clock(&self, at: Timestamp) -> String {
         let zone = moment::zone(&self.zone).unwrap_or(TimeZone::UTC);
-        let until = self.until.map(|at| at.to_zoned_datetime(zone).strftime("%Y-%m-%d %H:%M").to_string());
-        let (out, ask) = if language == "es" {
-            ("no entrar hasta", "desconocida: pregunte antes de entrar")
-        } else {
-            ("keep out until", "unknown: ask before walking")
-        };
-        match until {
-            Some(until) if self.unknown => format!("{out} {until}; {ask}"),
-            Some(until) => format!("{out} {until}"),
-            None => ask.to_owned(),
-        }
+        at.to_zoned_datetime(zone).strftime("%Y-%m-%d %H:%M").to_string()
     }
 }
 
@@ -196,7 +174,7 @@ impl Engine {
             Some(day) => (day.to_zoned_datetime(zone.clone()).map_or_else(|_| now(), |start| start.timestamp()), day),
         };
         let until_then: Vec<Record> = records.iter().filter(|r| r.day <= last).cloned().collect();
-        Ok(reentry(&until_then, &self.kinds, (&field.zone, &zone), &self.reading.language, from))
+        Ok(reentry(&until_then, &self.kinds, (&field.zone, &zone), &self.reading, from))
     }
 
     /// Returns what keeps people out of fields now, by the fields' identifiers; fields that nothing is known to are left
@@ -259,7 +237,7 @@ mod tests {
 
     fn at(records: &[Record], instant: &str) -> Option<Reentry> {
         let zone = moment::zone(ZONE).expect("a bundled zone");
-        reentry(records, &KindSet::builtin(), (ZONE, &zone), "en", instant.parse().expect("an instant"))
+        reentry(records, &KindSet::builtin(), (ZONE, &zone), &Reading::default(), instant.parse().expect("an instant"))
     }
 
     #[test]
@@ -269,7 +247,7 @@ mod tests {
         let open = at(&records, "2026-05-21T07:29:59Z").expect("still open");
         assert_eq!(open.until, Some("2026-05-21T07:30:00Z".parse().expect("an instant")));
         assert!(!open.unknown);
-        let lines = open.lines("en");
+        let lines = open.lines(&Reading::default());
         assert_eq!(
             lines,
             [
@@ -277,7 +255,8 @@ mod tests {
             ]
         );
         assert!(open.cautions[0].contains("label is the law"));
-        assert!(open.lines("es")[0].starts_with("NO ENTRAR hasta 2026-05-21 02:30"));
+        let spanish = Reading { language: "es".into(), ..Reading::default() };
+        assert!(open.lines(&spanish)[0].starts_with("NO ENTRAR hasta 2026-05-21 02:30"));
         assert_eq!(at(&records, "2026-05-21T07:30:00Z"), None);
     }
 
@@ -286,7 +265,11 @@ mod tests {
         // 20:00 on the evening before the clocks go forward in Chicago; twelve hours later the clock shows 09:00.
         let records = [applied("2026-03-08T02:00:00Z", "atrazine", Some(120))];
         let open = at(&records, "2026-03-08T13:59:00Z").expect("still open");
-        assert!(open.lines("en")[0].starts_with("KEEP OUT until 2026-03-08 09:00"), "{:?}", open.lines("en"));
+        assert!(
+            open.lines(&Reading::default())[0].starts_with("KEEP OUT until 2026-03-08 09:00"),
+            "{:?}",
+            open.lines(&Reading::default())
+        );
         assert_eq!(at(&records, "2026-03-08T14:00:00Z"), None);
     }
 
@@ -301,7 +284,7 @@ mod tests {
         assert_eq!(open.until, Some("2026-05-21T19:30:00Z".parse().expect("an instant")));
         let told: Vec<&str> = open.applications.iter().map(|one| one.ingredient.as_str()).collect();
         assert_eq!(told, ["chlorpyrifos", "mesotrione", "atrazine"]);
-        assert_eq!(open.brief("en"), "keep out until 2026-05-21 14:30; unknown: ask before walking");
+        assert_eq!(open.brief(&Reading::default()), "keep out until 2026-05-21 14:30; unknown: ask before walking");
         // The shorter one has run out, the longer one has not.
         let later = at(&records, "2026-05-21T09:00:00Z").expect("open");
         assert_eq!(later.applications.len(), 2);
@@ -313,7 +296,7 @@ mod tests {
         let mut records = [applied("2026-05-20T19:30:00Z", "atrazine", None)];
         let open = at(&records, "2026-05-25T00:00:00Z").expect("unknown");
         assert_eq!((open.until, open.unknown), (None, true));
-        assert!(open.lines("en")[0].starts_with("RE-ENTRY UNKNOWN, ask before walking: atrazine"));
+        assert!(open.lines(&Reading::default())[0].starts_with("RE-ENTRY UNKNOWN, ask before walking: atrazine"));
         assert_eq!(at(&records, "2026-06-20T00:00:00Z"), None, "told for 30 days");
         records[0] = applied("2026-05-20T19:30:00Z", "atrazine", Some(40));
         records[0].conflicts = vec!["reentry".to_owned()];

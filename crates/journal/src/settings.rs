@@ -2,7 +2,7 @@
 
 use jiff::Timestamp;
 use ligule_observation::settings::Settings;
-use rusqlite::{Connection, params};
+use rusqlite::{Connection, OptionalExtension, params};
 
 use crate::{documents::Cached, error::JournalError, store::Journal, write::json};
 
@@ -26,12 +26,19 @@ impl Journal {
 
     /// Writes down what the crew's document says.
     pub(crate) fn project_settings(&self, conn: &Connection, cached: &Cached) -> Result<(), JournalError> {
-        let settings = cached.document.settings();
-        conn.execute(
-            "insert or replace into kv (name, value) values (?1, ?2)",
-            params![NAME, json(&settings).as_bytes()],
-        )
-        .map(|_| ())
-        .map_err(self.sql())
+        let body = body(&cached.document.settings());
+        conn.execute("insert or replace into kv (name, value) values (?1, ?2)", params![NAME, body])
+            .map(|_| ())
+            .map_err(self.sql())
     }
+}
+
+/// Settings as they are listed.
+pub(crate) fn body(settings: &Settings) -> Vec<u8> {
+    json(settings).into_bytes()
+}
+
+/// Returns what is listed; nothing where nothing was.
+pub(crate) fn listed(conn: &Connection) -> rusqlite::Result<Option<Vec<u8>>> {
+    conn.query_row("select value from kv where name = ?1", [NAME], |row| row.get(0)).optional()
 }

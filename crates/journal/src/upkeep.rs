@@ -1,6 +1,6 @@
 //! Looking after a journal: verify, rebuild the lists, snapshot.
 
-use ligule_observation::{document::FieldDocument, ids::DocId, record::Record, version::digest};
+use ligule_observation::{document::FieldDocument, ids::DocId, record::Record, settings::Settings, version::digest};
 use rusqlite::{Connection, Row, Transaction, TransactionBehavior, params};
 
 use crate::{
@@ -8,6 +8,8 @@ use crate::{
     documents::{Cached, DOC_COLUMNS, DocRow, load},
     error::{JournalError, SALVAGE},
     salvage::counted,
+    seen::{self, Last, Seen},
+    settings,
     store::{Inner, Journal},
     write::json,
 };
@@ -139,6 +141,7 @@ impl Journal {
         let sql = self.sql();
         let mut guard = self.lock();
         guard.cache.clear();
+        *self.listed.lock().unwrap_or_else(|e| e.into_inner()) = None;
         let conn = &guard.conn;
         let ids: Vec<DocId> = conn
             .prepare("select id from doc order by id")
@@ -160,6 +163,7 @@ impl Journal {
             };
             tx.execute("delete from observation where doc = ?1", [row.id.0]).map_err(&sql)?;
             tx.execute("delete from conflict where doc = ?1", [row.id.0]).map_err(&sql)?;
+            tx.execute("update doc set seen = '' where id = ?1", [row.id.0]).map_err(&sql)?;
             tx.execute(
                 "update doc set crop = ?2, heads = ?3, digest = ?4, vector = ?5 where id = ?1",
                 params![
@@ -241,14 +245,16 @@ fn integrity(conn: &Connection) -> rusqlite::Result<Vec<String>> {
     Ok(lines.into_iter().filter(|l| l != "ok").collect())
 }
 
-/// What the lists tell of a document, by key: its observations, its conflicts, its crop, and the crew's fields where it is
-/// the crew's own.
+/// What the lists tell of a document, by key: its observations, its conflicts, its crop, and the crew's fields and
+/// settings where it is the crew's own.
 #[derive(PartialEq, Eq)]
 struct Lists {
     crop: String,
+    seen: Seen,
     observations: Vec<(String, String)>,
     conflicts: Vec<(String, String, String)>,
     fields: Vec<(String, String)>,
+    settings: Vec<u8>,
 }
 
 impl Lists {
@@ -261,6 +267,7 @@ impl Lists {
             )?
             .query_map([row.id.0], |r| Ok((r.get(0)?, line(r)?)))?
             .collect::<rusqlite::Result<_>>()?;
+        let seen: String = conn.query_row("select seen from doc where id = ?1", [row.id.0], |r| r.get(0))?;
         let conflicts = conn
             .prepare_cached("select key, measure, body from conflict where doc = ?1 order by key, measure")?
             .query_map([row.id.0], |r| Ok((r.get(0)?, r.get(1)?, r.get(2)?)))?
@@ -272,7 +279,18 @@ impl Lists {
                 .collect::<rusqlite::Result<_>>()?,
             false => Vec::new(),
         };
-        Ok(Self { crop: row.crop.clone(), observations, conflicts, fields })
+        let settings = match crew {
+            true => settings::listed(conn)?.unwrap_or_else(|| settings::body(&Settings::new())),
+            false => Vec::new(),
+        };
+        Ok(Self {
+            crop: row.crop.clone(),
+            seen: seen::read(&seen).unwrap_or_default(),
+            observations,
+            conflicts,
+            fields,
+            settings,
+        })
     }
 
     /// What a full replay of the document gives.
@@ -288,7 +306,11 @@ impl Lists {
             false => Vec::new(),
         };
         fields.sort();
-        Self { crop: document.crop(), observations, conflicts, fields }
+        let settings = if crew { settings::body(&document.settings()) } else { Vec::new() };
+        let mut seen = Seen::new();
+        let last = records.iter().filter_map(|r| Last::of(r.clone()));
+        last.for_each(|(kind, last)| seen::add(&mut seen, kind, last));
+        Self { crop: document.crop(), seen, observations, conflicts, fields, settings }
     }
 }
 

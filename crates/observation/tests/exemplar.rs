@@ -8,6 +8,7 @@ use ligule_observation::{
     field::{Field, boundary::Boundary, merge::United, roster::Kept},
     ids::{CrewId, DocKey, Feature},
     record::Record,
+    settings::Settings,
 };
 
 /// `examples/exemplar.rs` made the document, and told what it holds, once; neither file is made again for schema 1.
@@ -39,4 +40,18 @@ fn the_exemplar_of_a_crew_says_what_it_said_when_it_was_made() {
     assert_eq!(united.home(&told.0[3].id), told.0[0].id);
     let boundary = Boundary::from_text(&told.0[0].boundary).expect("a boundary");
     assert_eq!(boundary.polygons().iter().map(Vec::len).collect::<Vec<_>>(), [2, 1]);
+}
+
+/// `examples/settings_exemplar.rs` made the settings, of two devices that each set one before they met, and told them, once.
+#[test]
+fn the_exemplar_of_settings_says_what_it_said_when_it_was_made() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../schemas/exemplars");
+    let bytes = std::fs::read(folder.join("crew-settings.automerge")).expect("the exemplar is there");
+    let told = std::fs::read_to_string(folder.join("crew-settings.json")).expect("what it holds is there");
+    let told: Settings = serde_json::from_str(&told).expect("it is JSON");
+    let key = DocKey { crew: CrewId([0xc0; 16]), feature: Feature::Crew, season: 0 };
+    let document = FieldDocument::load(key, &bytes, &[]).expect("it loads");
+    assert_eq!(document.settings(), told);
+    assert_eq!(told.keys().map(String::as_str).collect::<Vec<_>>(), ["calendar", "language", "units"]);
+    assert!(document.fields().is_empty(), "settings are no field");
 }

@@ -140,7 +140,7 @@ pub fn visit_report(report: &VisitReport<'_>) -> Result<String, ReportError> {
         subtitle: format!("{} · {crop} · season {}", text::day(report.as_of), assessment.season),
         facts: report.field.facts.iter().map(|(name, value)| (name.as_str(), value.as_str())).collect(),
         glance: glance(assessment, report.reading),
-        keep_out: assessment.reentry.as_ref().map(|r| r.lines(&report.reading.language)).unwrap_or_default(),
+        keep_out: assessment.reentry.as_ref().map(|r| r.lines(report.reading)).unwrap_or_default(),
         keep_out_notes: assessment.reentry.as_ref().map_or(&[], |reentry| reentry.cautions.as_slice()),
         tally: findings::tally(report.findings),
         advice,

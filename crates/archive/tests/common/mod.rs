@@ -7,7 +7,8 @@ use jiff::Timestamp;
 use ligule_archive::ids::{CrewId, DeviceId, DocKey, Feature};
 use ligule_archive::kind::{Kind, Measure, ResultType};
 use ligule_archive::record::{Measured, Place, Record, Value, Void};
-use ligule_archive::{FarmUnit, FieldFacts, Progress};
+use ligule_archive::{FarmUnit, FieldFacts, Progress, well_known_binary};
+use ligule_observation::field::boundary::Boundary;
 
 /// A number between 0 and 1 that looks random and is the same every time.
 pub(crate) fn noise(seed: u64) -> f64 {
@@ -123,6 +124,20 @@ fn record(field: &str, season: i32, n: u64, kind: &str, values: Vec<(&str, Value
     }
 }
 
+/// A square with a hole in it; of every other field there is a second square beside.
+pub(crate) fn boundary(field: &str) -> Boundary {
+    let square = |west: f64, south: f64, side: f64| {
+        vec![(west, south), (west + side, south), (west + side, south + side), (west, south + side)]
+    };
+    let n = field.bytes().map(u32::from).sum::<u32>();
+    let (west, south) = (-93.62 - f64::from(n % 7) / 10.0, 42.03);
+    let mut polygons = vec![vec![square(west, south, 0.004), square(west + 0.001, south + 0.001, 0.0005)]];
+    if n % 2 == 0 {
+        polygons.push(vec![square(west + 0.01, south, 0.002)]);
+    }
+    Boundary::new(&polygons).expect("squares that do not cross")
+}
+
 /// A field in a season with `counts` stand counts, as many depth lists, and one observation of a kind nobody knows.
 pub(crate) fn unit(field: &str, season: i32, counts: u64, heads: &str) -> FarmUnit {
     let mut records = Vec::new();
@@ -162,6 +177,13 @@ pub(crate) fn unit(field: &str, season: i32, counts: u64, heads: &str) -> FarmUn
             name: format!("Field {field}"),
             grower: "Invented Farms".into(),
             region: "north".into(),
+            zone: "America/Chicago".into(),
+            area_m2: Some(161_874),
+            row_width_mil: Some(30_000),
+            soil: "creek bottom".into(),
+            middle: Some(Place { lon_e7: -936_200_000, lat_e7: 420_300_000 }),
+            boundary: well_known_binary(&boundary(field)),
+            ..FieldFacts::default()
         }),
         records,
     }

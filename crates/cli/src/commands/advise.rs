@@ -2,7 +2,7 @@ use std::collections::BTreeMap;
 use std::io::{self, Write};
 
 use ligule_engine::advice::Finding;
-use ligule_engine::{Advice, EngineError, Fault, Result};
+use ligule_engine::{Advice, EngineError, Fault, Reading, Result};
 use serde_json::json;
 
 use crate::args::{Advise, Format, Global};
@@ -25,12 +25,12 @@ pub(crate) fn run(global: &Global, args: &Advise) -> Result<()> {
     if matches!(global.format, Format::Csv | Format::Ndjson) {
         // Their rows are findings.
         for reentry in advice.fields.iter().filter_map(|one| one.reentry.as_ref()) {
-            super::reentry::write(reentry, &engine.reading().language, &mut io::stderr().lock())?;
+            super::reentry::write(reentry, engine.reading(), &mut io::stderr().lock())?;
         }
     }
     let mut out = io::stdout().lock();
     match global.format {
-        Format::Text => print(&advice, args.full, &engine.reading().language, &mut out)?,
+        Format::Text => print(&advice, args.full, engine.reading(), &mut out)?,
         Format::Json => {
             serde_json::to_writer_pretty(&mut out, &advice)?;
             writeln!(out)?;
@@ -80,13 +80,13 @@ pub(crate) fn run(global: &Global, args: &Advise) -> Result<()> {
 const REASONS: usize = 4;
 
 /// Prints the findings; sources and cautions, which findings share, follow once, and each finding names its own.
-fn print(advice: &Advice, full: bool, language: &str, out: &mut impl Write) -> io::Result<()> {
+fn print(advice: &Advice, full: bool, reading: &Reading, out: &mut impl Write) -> io::Result<()> {
     let mut sources = Numbered::default();
     let mut cautions = Numbered::default();
     for one in &advice.fields {
         writeln!(out, "{} ({}), {}, as of {}", one.field, one.region, one.crop, one.as_of)?;
         if let Some(reentry) = &one.reentry {
-            super::reentry::write(reentry, language, out)?;
+            super::reentry::write(reentry, reading, out)?;
         }
         if one.findings.is_empty() {
             writeln!(

@@ -1,9 +1,9 @@
 use std::io::{self, Write};
 
 use clap::{Arg, ArgMatches, Command};
-use ligule_engine::Unit;
 use ligule_engine::catalogue::{self, Answer, Input, Need, Outcome, Takes, Value, Worksheet};
-use ligule_engine::{EngineError, Result};
+use ligule_engine::number::thousands;
+use ligule_engine::{EngineError, Phrase, Reading, Result, Unit};
 use serde_json::{Map, Value as Json, json};
 
 use crate::args::{Format, Global};
@@ -78,7 +78,7 @@ pub(crate) fn run(global: &Global, chosen: Option<(&str, &ArgMatches)>) -> Resul
         EngineError::user(error.to_string(), format!("for example: `ligule calc {} {}`", sheet.name, sheet.example))
     })?;
     match global.format {
-        Format::Text => for_people(sheet, &answer)?,
+        Format::Text => for_people(sheet, &answer, &super::reading(global)?)?,
         Format::Csv => results(sheet, &answer).write(Format::Csv, "", &mut out)?,
         Format::Json => {
             serde_json::to_writer_pretty(&mut out, &whole(sheet, &answer))?;
@@ -89,8 +89,9 @@ pub(crate) fn run(global: &Global, chosen: Option<(&str, &ArgMatches)>) -> Resul
     Ok(())
 }
 
-/// The working, the results, what to know, the source.
-fn for_people(sheet: &Worksheet, answer: &Answer) -> Result<()> {
+/// The working, the results, what to know, the source. The working is in the units of its source; a result is told in
+/// those that are read too.
+fn for_people(sheet: &Worksheet, answer: &Answer, reading: &Reading) -> Result<()> {
     say!("{}", sheet.title);
     for step in &answer.steps {
         say!("  {step}");
@@ -98,7 +99,8 @@ fn for_people(sheet: &Worksheet, answer: &Answer) -> Result<()> {
     say!();
     let width = answer.results.iter().map(|outcome| outcome.name.chars().count()).max().unwrap_or(0);
     for outcome in &answer.results {
-        say!("{:width$}  {outcome}", outcome.name);
+        let read = read_in(outcome, reading).map_or(String::new(), |read| format!(" ({read})"));
+        say!("{:width$}  {outcome}{read}", outcome.name);
     }
     say!();
     for remark in &answer.remarks {
@@ -106,6 +108,38 @@ fn for_people(sheet: &Worksheet, answer: &Answer) -> Result<()> {
     }
     say!("source: {}", sheet.source);
     Ok(())
+}
+
+/// Returns a result in the units that are read; nothing where it is in them already, or has none that can be turned into
+/// others. Degrees are left alone: some of them are differences.
+fn read_in(outcome: &Outcome, reading: &Reading) -> Option<String> {
+    let whole = |text: &str| Unit::by_spelling(text).filter(|unit| !["Cel", "[degF]", "1", "%"].contains(&unit.ucum));
+    let (what, unit) = match outcome.unit.split_once('/') {
+        Some((what @ ("plants" | "seeds"), per)) => (format!(" {what}"), whole(&format!("/{per}"))?),
+        _ => (String::new(), whole(outcome.unit)?),
+    };
+    let told = |value: f64| {
+        let (value, symbol) = reading.converted(value, unit.ucum);
+        (symbol != unit.symbol).then(|| (number_text(value, outcome.decimals), symbol))
+    };
+    let (number, symbol) = match &outcome.value {
+        Value::Number(number) => told(*number)?,
+        Value::Range(least, greatest) => {
+            let ((least, symbol), (greatest, _)) = (told(*least)?, told(*greatest)?);
+            (reading.say(Phrase::RangeOf, &[("low", &least), ("high", &greatest)]), symbol)
+        }
+        Value::Text(_) => return None,
+    };
+    let blank = if symbol.starts_with('/') { "" } else { " " };
+    Some(format!("{number}{what}{blank}{symbol}"))
+}
+
+/// A number with as many decimals, and marks at the thousands where it has none.
+fn number_text(value: f64, decimals: u8) -> String {
+    match decimals {
+        0 => thousands(value),
+        _ => format!("{value:.*}", usize::from(decimals)),
+    }
 }
 
 /// A result as programs read it, unrounded.

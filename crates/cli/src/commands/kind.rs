@@ -2,7 +2,7 @@ use std::io;
 
 use ligule_engine::kind::{Kind, Labels, Measure};
 use ligule_engine::kinds::KindSet;
-use ligule_engine::{Engine, EngineError, Result, Unit};
+use ligule_engine::{Engine, EngineError, Phrase, Reading, Result, Unit};
 use serde_json::json;
 
 use crate::args::{Format, Global, KindArgs};
@@ -12,17 +12,19 @@ use crate::listing::Listing;
 pub(crate) fn run(global: &Global, args: &KindArgs) -> Result<()> {
     let folder = crate::journal_folder(global)?;
     let kinds = Engine::kinds_of(&folder)?;
-    let language = match &global.language {
-        Some(language) => Language { code: language.clone(), asked: true },
-        // Kinds are told without a journal too.
-        None => {
-            let crews = Engine::open(&folder).map(|engine| engine.reading().language.clone());
-            Language { code: crews.unwrap_or_else(|_| "en".to_owned()), asked: false }
+    // Kinds are told without a journal too.
+    let reading = super::crews_reading(global).but(global.unit_system.as_deref(), None)?;
+    let (reading, language) = match &global.language {
+        // A kind of one's own may have labels in a language that the program itself does not speak.
+        Some(code) => {
+            let reading = reading.clone().but(None, Some(code)).unwrap_or(reading);
+            (reading, Language { code: code.clone(), asked: true })
         }
+        None => (reading.clone(), Language { code: reading.language, asked: false }),
     };
     let mut out = io::stdout().lock();
     let Some(name) = &args.kind else {
-        let mut listing = Listing::new(["kind", "label", "about", "measures"]);
+        let mut listing = Listing::new(["kind", "label", "about", "measures"]).read_by(&reading);
         for kind in kinds.iter() {
             let measures: Vec<String> = kind.measures.iter().map(Measure::flag).collect();
             listing.row(vec![
@@ -32,21 +34,24 @@ pub(crate) fn run(global: &Global, args: &KindArgs) -> Result<()> {
                 json!(measures.join(" ")),
             ]);
         }
-        return Ok(listing.write(global.format, "no kinds", &mut out)?);
+        return Ok(listing.write(global.format, reading.word(Phrase::NoKinds), &mut out)?);
     };
     let kind = Engine::kind_of(&kinds, name)?;
     if args.codes {
-        return Ok(codes(&kinds, kind, &language)?.write(global.format, "nothing is chosen from a list", &mut out)?);
+        let codes = codes(&kinds, kind, &language)?.read_by(&reading);
+        return Ok(codes.write(global.format, reading.word(Phrase::NothingChosen), &mut out)?);
     }
     if global.format == Format::Text {
         say!("{}: {}", kind.kind, label(&kind.label, &language)?);
-        say!("{}\nHow: {}", label(&kind.about, &language)?, label(&kind.protocol, &language)?);
+        say!("{}", label(&kind.about, &language)?);
+        say!("{}", reading.say(Phrase::KindHow, &[("protocol", &label(&kind.protocol, &language)?)]));
         if let [from, to] = kind.stages.as_slice() {
-            say!("Asked for from {from} to {to}.");
+            say!("{}", reading.say(Phrase::KindAskedFor, &[("from", from), ("to", to)]));
         }
         say!();
     }
-    measures(kind, &language)?.write(global.format, "no measures", &mut out)?;
+    let measures = measures(kind, &language, (global.format == Format::Text).then_some(&reading))?;
+    measures.read_by(&reading).write(global.format, reading.word(Phrase::NoMeasures), &mut out)?;
     Ok(())
 }
 
@@ -65,7 +70,8 @@ fn codes(kinds: &KindSet, kind: &Kind, language: &Language) -> Result<Listing> {
     Ok(listing)
 }
 
-fn measures(kind: &Kind, language: &Language) -> Result<Listing> {
+/// Lists the measures; `reading` is that of a person, where one reads.
+fn measures(kind: &Kind, language: &Language, reading: Option<&Reading>) -> Result<Listing> {
     let mut listing =
         Listing::new(["flag", "label", "type", "unit", "least", "greatest", "required", "column", "codes"]);
     for measure in &kind.measures {
@@ -79,7 +85,11 @@ fn measures(kind: &Kind, language: &Language) -> Result<Listing> {
             json!(unit),
             json!(measure.range.map(|r| r[0])),
             json!(measure.range.map(|r| r[1])),
-            json!(if measure.required { "yes" } else { "no" }),
+            json!(match (measure.required, reading) {
+                (true, Some(reading)) => reading.word(Phrase::WordYes),
+                (true, None) => "yes",
+                (false, _) => "no",
+            }),
             json!(measure.column()),
             json!(codes),
         ]);

@@ -1,6 +1,6 @@
 use std::io;
 
-use ligule_engine::{ListFilter, Result};
+use ligule_engine::{ListFilter, Phrase, Result};
 use serde_json::json;
 
 use crate::args::{Format, Global, List, Observation};
@@ -18,7 +18,8 @@ pub(crate) fn run(global: &Global, args: &List) -> Result<()> {
     if let Some(field) = &args.field {
         super::reentry::show(&engine, field, global.format)?;
     }
-    let mut listing = Listing::new(["observation", "field", "kind", "at", "by", "values", "state"]);
+    let mut listing =
+        Listing::new(["observation", "field", "kind", "at", "by", "values", "state"]).read_by(engine.reading());
     for line in lines {
         let values = match global.format {
             Format::Text => json!(line.values_read),
@@ -33,17 +34,18 @@ pub(crate) fn run(global: &Global, args: &List) -> Result<()> {
             json!(line.at),
             json!(line.by),
             values,
-            json!(line.state),
+            json!(if global.format == Format::Text { &line.state_read } else { &line.state }),
         ]);
     }
-    listing.write(global.format, "no observations", &mut io::stdout().lock())?;
+    listing.write(global.format, engine.reading().word(Phrase::NoObservations), &mut io::stdout().lock())?;
     Ok(())
 }
 
 /// Shows everything an observation ever said.
 pub(crate) fn history(global: &Global, args: &Observation) -> Result<()> {
     let engine = crate::open(global)?;
-    let mut listing = Listing::new(["measure", "value", "entered", "by", "at", "device", "change"]);
+    let mut listing =
+        Listing::new(["measure", "value", "entered", "by", "at", "device", "change"]).read_by(engine.reading());
     for entry in engine.history(&args.observation)? {
         listing.row(vec![
             json!(if global.format == Format::Text { &entry.measure_read } else { &entry.measure }),
@@ -55,7 +57,7 @@ pub(crate) fn history(global: &Global, args: &Observation) -> Result<()> {
             json!(short(&entry.change, global.format)),
         ]);
     }
-    listing.write(global.format, "no history", &mut io::stdout().lock())?;
+    listing.write(global.format, engine.reading().word(Phrase::NoHistory), &mut io::stdout().lock())?;
     Ok(())
 }
 

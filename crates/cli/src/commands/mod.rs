@@ -30,9 +30,21 @@ mod sync;
 mod table;
 mod visit;
 
-use ligule_engine::Result;
+use ligule_engine::{Engine, Reading, Result};
 
 use crate::args::{Command, Global};
+
+/// Returns how the crew reads, of commands that need no journal: as if nothing were set where there is none.
+fn crews_reading(global: &Global) -> Reading {
+    let folder = crate::journal_folder(global).ok();
+    let engine = folder.and_then(|folder| Engine::open(&folder).ok());
+    engine.map(|engine| engine.reading().clone()).unwrap_or_default()
+}
+
+/// Returns how whoever gave this command reads.
+fn reading(global: &Global) -> Result<Reading> {
+    crews_reading(global).but(global.unit_system.as_deref(), global.language.as_deref())
+}
 
 /// Runs a command.
 pub(crate) fn run(global: &Global, command: &Command) -> Result<()> {

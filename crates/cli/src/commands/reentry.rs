@@ -1,6 +1,6 @@
 use std::io::{self, Write};
 
-use ligule_engine::{Engine, Reentry, Result};
+use ligule_engine::{Engine, Phrase, Reading, Reentry, Result};
 
 use crate::args::Format;
 use crate::listing::printable;
@@ -9,18 +9,19 @@ use crate::listing::printable;
 /// where a program does.
 pub(crate) fn show(engine: &Engine, field: &str, format: Format) -> Result<()> {
     let Some(reentry) = engine.reentry(field)? else { return Ok(()) };
-    let language = &engine.reading().language;
     match format {
-        Format::Text => write(&reentry, language, &mut io::stdout().lock())?,
-        _ => write(&reentry, language, &mut io::stderr().lock())?,
+        Format::Text => write(&reentry, engine.reading(), &mut io::stdout().lock())?,
+        _ => write(&reentry, engine.reading(), &mut io::stderr().lock())?,
     }
     Ok(())
 }
 
 /// Writes what keeps people out of a field, with the cautions.
-pub(crate) fn write(reentry: &Reentry, language: &str, out: &mut impl Write) -> io::Result<()> {
-    for line in reentry.lines(language) {
-        writeln!(out, "re-entry     {}", printable(&line))?;
+pub(crate) fn write(reentry: &Reentry, reading: &Reading, out: &mut impl Write) -> io::Result<()> {
+    let head = reading.word(Phrase::HeadReentry);
+    for line in reentry.lines(reading) {
+        writeln!(out, "{head:<12} {}", printable(&line))?;
     }
-    reentry.cautions.iter().try_for_each(|caution| writeln!(out, "             note: {caution}"))
+    let note = reading.word(Phrase::HeadRemark);
+    reentry.cautions.iter().try_for_each(|caution| writeln!(out, "             {note} {caution}"))
 }

@@ -6,7 +6,8 @@ use crate::progress::Progress;
 
 /// Writes a field's visit report.
 pub(crate) fn run(global: &Global, args: &Report) -> Result<()> {
-    let engine = crate::open(global)?;
+    // The page is in English, whatever the crew reads; its units are the crew's.
+    let engine = crate::open(global)?.read_in(None, Some("en"))?;
     let progress = Progress::start("writing the report");
     let visit = engine.visit_report(&args.field, args.day.as_of, args.packs.packs.as_deref())?;
     let conflicts: Vec<OpenConflict> = visit

@@ -1,7 +1,9 @@
 //! Degree days since planting, and the stage they let one expect.
 
 use jiff::civil::Date;
-use ligule_agronomy::degree_days::{LeafPrediction, LeafRate, Model, accumulate, predict_leaf_stage, usual_emergence};
+use ligule_agronomy::degree_days::{
+    EMERGENCE_FIGURES, LeafPrediction, LeafRate, Model, accumulate, predict_leaf_stage, usual_emergence,
+};
 use ligule_units::{DegreeDays as Sum, Temperature};
 
 use super::{
@@ -9,6 +11,8 @@ use super::{
     model::{DegreeDays, ExpectedStage, Planting, StageMark},
     sources,
 };
+use crate::phrases::{Noun, Phrase};
+use crate::reading::Reading;
 use crate::weather::WeatherDay;
 
 /// Leaves of a hybrid where its own number is not known. Common practice, no source.
@@ -59,16 +63,16 @@ pub(super) fn since_planting(
     crop: &str,
     weather: Option<&StationDays>,
     as_of: Date,
+    reading: &Reading,
     lacking: &mut Vec<String>,
 ) -> Option<DegreeDays> {
     let planting = planting?;
     if crop != "corn" {
-        lacking
-            .push("Degree days 86/50 °F and their leaf rates are for corn; none are told for another crop.".to_owned());
+        lacking.push(reading.word(Phrase::DegreeDaysCornOnly).to_owned());
         return None;
     }
     let Some(weather) = weather else {
-        lacking.push("No weather station stands for this field, so there are no degree days.".to_owned());
+        lacking.push(reading.word(Phrase::NoStation).to_owned());
         return None;
     };
     let StationDays { station, days: weather } = weather;
@@ -87,9 +91,8 @@ pub(super) fn since_planting(
     let span = usize::try_from((as_of - from).get_days()).unwrap_or(0);
     let Some((to, _)) = course.last().copied() else {
         if span > 0 {
-            lacking.push(format!(
-                "The weather station {station} has no temperatures from {from} to the day before {as_of}."
-            ));
+            lacking
+                .push(reading.say(Phrase::StationLacksDays, &[("station", station), ("from", &from), ("to", &as_of)]));
         }
         return None;
     };
@@ -100,22 +103,26 @@ pub(super) fn since_planting(
     let mut cited = vec![sources::degree_days(), sources::counting_from_planting()];
     let (mut expected, mut marks) = (Vec::new(), Vec::new());
     if !accumulation.supports_forecast() {
-        let have = if missing_days == 1 { "has" } else { "have" };
-        cautions.push(format!(
-            "{missing_days} of {span} days {have} no temperatures, more than 5 %: the sum is too low, and no stage is expected from it."
-        ));
+        let days = reading.counted(span, Noun::Day);
+        cautions.push(reading.say(Phrase::TooManyMissing, &[("missing", &missing_days), ("days", &days)]));
         cited.push(sources::missing_days());
     } else {
-        expected = [LeafRate::Purdue, LeafRate::Iowa].into_iter().filter_map(|rate| expect(sum, rate)).collect();
+        expected =
+            [LeafRate::Purdue, LeafRate::Iowa].into_iter().filter_map(|rate| expect(sum, rate, reading)).collect();
         marks = stage_marks(&sums);
         cited.extend([sources::leaf_rate_purdue(), sources::leaf_rate_iowa(), sources::leaf_number()]);
-        cautions
-            .push("The expected stage takes 115 degree days to emergence; fields differ from 90 to 150.".to_owned());
+        let figures = EMERGENCE_FIGURES.iter().flat_map(|figure| [figure.low, figure.high]);
+        let (low, high) = figures.fold((f64::MAX, f64::MIN), |(low, high), sum| (low.min(sum), high.max(sum)));
+        let [usual, low, high] = [usual_emergence().fahrenheit(), low, high]
+            .map(|sum| format!("{:.0}", reading.converted(sum, "5.K.d/9").0));
+        let unit = reading.converted(0.0, "5.K.d/9").1;
+        cautions.push(
+            reading
+                .say(Phrase::EmergenceDiffers, &[("usual", &usual), ("unit", &unit), ("low", &low), ("high", &high)]),
+        );
     }
     if weather.iter().any(|d| counts(d.day) && d.observed_before_noon == Some(true)) {
-        cautions.push(
-            "The station reads its maximum in the morning, so that warm days may be booked a day late.".to_owned(),
-        );
+        cautions.push(reading.word(Phrase::MorningStation).to_owned());
     }
     Some(DegreeDays {
         station: station.clone(),
@@ -141,16 +148,16 @@ fn method(model: &Model) -> String {
     format!("{upper}{} °F {}", degrees(model.base()), model.method().to_string().replace('-', " "))
 }
 
-fn expect(sum: Sum, rate: LeafRate) -> Option<ExpectedStage> {
-    let name = match rate {
-        LeafRate::Purdue => "rate of Purdue University",
-        LeafRate::Iowa => "rate of Iowa State University",
-    };
+fn expect(sum: Sum, rate: LeafRate, reading: &Reading) -> Option<ExpectedStage> {
+    let name = reading.word(match rate {
+        LeafRate::Purdue => Phrase::RatePurdue,
+        LeafRate::Iowa => Phrase::RateIowa,
+    });
     let same = |text: &str| (text.to_owned(), (text.to_owned(), text.to_owned()));
     let (stage, band) = match predict_leaf_stage(sum, usual_emergence(), rate, LEAVES).ok()? {
-        LeafPrediction::NotEmerged { .. } => same("not emerged"),
+        LeafPrediction::NotEmerged { .. } => same(reading.word(Phrase::NotEmerged)),
         LeafPrediction::Emerged { stage, low, high, .. } => (stage.to_string(), (low.to_string(), high.to_string())),
-        LeafPrediction::PastLastLeaf { .. } => same("VT or later"),
+        LeafPrediction::PastLastLeaf { .. } => same(reading.word(Phrase::TasselOrLater)),
     };
     Some(ExpectedStage { rate: name.to_owned(), stage, band })
 }

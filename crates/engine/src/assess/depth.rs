@@ -7,15 +7,17 @@ use ligule_agronomy::{
 use ligule_observation::record::Record;
 use ligule_units::Length;
 
-use crate::number::counted;
-
 use super::{
     model::{Planting, SeedDepth},
     reader::{Reader, of_kind},
     sources,
 };
+use crate::phrases::{Noun, Phrase};
 
 const KIND: &str = "seed-depth";
+
+/// The depth that [`is_too_shallow`] asks for, inches.
+const LEAST_DEPTH: f64 = 1.25;
 
 pub(super) fn seed_depth(
     records: &[&Record],
@@ -36,7 +38,10 @@ pub(super) fn seed_depth(
                     depths.push(depth);
                     crowns = true;
                 }
-                Err(error) => reader.set_aside(record, "seed_to_crown", format!("A length cannot be used: {error}.")),
+                Err(error) => {
+                    let why = reader.reading().say(Phrase::ValueUnusable, &[("error", &error)]);
+                    reader.set_aside(record, "seed_to_crown", why);
+                }
             }
         }
         if depths.len() > before {
@@ -58,13 +63,13 @@ pub(super) fn seed_depth(
         cited.push(sources::depth_limits());
     }
     if shallow > 0 {
-        let lie = if shallow == 1 { "lies" } else { "lie" };
-        let mut caution = format!(
-            "{shallow} of {} {lie} shallower than 1¼ in: roots may form in dry soil and plants may fall over.",
-            counted(depths.len(), "seed", "seeds")
-        );
+        let reading = reader.reading();
+        let seeds = reading.counted(depths.len(), Noun::Seed);
+        let limit = reading.inches(LEAST_DEPTH, Some(2));
+        let mut caution = reading.say(Phrase::ShallowSeeds, &[("n", &shallow), ("seeds", &seeds), ("limit", &limit)]);
         if crowns {
-            caution += " Seed to crown overstates the depth of such seeds; measure from seed to surface.";
+            caution.push(' ');
+            caution.push_str(reading.word(Phrase::CrownOverstates));
         }
         cautions.push(caution);
     }

@@ -4,14 +4,20 @@
 //! observations it rests on and where its formula comes from. Voided observations are in no number; a measure whose
 //! concurrent values differ is left out and listed, until a person decides.
 
+mod damage;
 mod degree_days;
 mod depth;
+mod disease;
+mod estimate;
+mod harvest;
+mod height;
 mod last;
 pub mod model;
 mod pests;
 mod planting;
 mod reader;
 mod sources;
+mod spacing;
 mod stage;
 mod stand;
 
@@ -21,14 +27,17 @@ mod tests;
 use jiff::civil::Date;
 use ligule_observation::{kinds::KindSet, record::Record};
 
+use crate::phrases::Phrase;
 use crate::reading::Reading;
 use crate::weather::WeatherDay;
 use reader::Reader;
 
 pub use degree_days::{Accumulated, degree_days_fahrenheit};
+pub use estimate::grain;
 pub use ligule_advice::{Citation, Finding, Reason, Severity, Window, WindowState};
 pub use model::*;
 pub use planting::season_crop;
+pub(crate) use spacing::EVEN_STAND_YIELD;
 
 /// The weather of a station.
 #[derive(Debug, Clone, PartialEq)]
@@ -77,31 +86,40 @@ pub fn assess_for(
     let crop = season_crop(records, usual_crop, as_of);
     let stage = stage::stage(&since_planting, &crop, &mut reader);
     let seed_depth = depth::seed_depth(&since_planting, planting.as_ref(), &mut reader);
-    let degree_days = degree_days::since_planting(planting.as_ref(), &crop, weather, as_of, &mut lacking);
+    let degree_days = degree_days::since_planting(planting.as_ref(), &crop, weather, as_of, reading, &mut lacking);
 
+    let mut lack = |phrase| lacking.push(reading.word(phrase).to_owned());
     if planting.is_none() {
-        lacking.push(
-            "No planting is recorded, so degree days and the share of the seeding rate cannot be told.".to_owned(),
-        );
+        lack(Phrase::NoPlanting);
     } else if planting.as_ref().is_some_and(|p| p.seeds_per_acre.is_none()) {
-        lacking.push("The planting has no seeding rate, so the stand is not compared with it.".to_owned());
+        lack(Phrase::NoSeedingRate);
     }
     if stand.is_none() {
-        lacking.push("No stand count can be used.".to_owned());
+        lack(Phrase::NoStandCount);
     }
     if stage.is_none() {
-        lacking.push("No growth stage is recorded.".to_owned());
+        lack(Phrase::NoStage);
     }
+    let known = damage::Known { crop: &crop, planting: planting.as_ref(), stand: stand.as_ref() };
+    let damages = damage::damages(&since_planting, known, &mut reader);
+    let harvest = harvest::harvest(&since_planting, &crop, stand.as_ref(), &mut reader);
+    let yield_estimate = estimate::estimate(&since_planting, &crop, &mut reader);
     FieldAssessment {
         feature: records.first().map_or(String::new(), |r| r.feature.to_string()),
         season: records.first().map_or(as_of.year().into(), |r| r.season),
+        spacing: spacing::spacing(&since_planting, planting.as_ref(), &mut reader),
         crop,
         as_of,
         planting,
         stand,
         stage,
+        height: height::height(&since_planting, &mut reader),
         seed_depth,
         degree_days,
+        damages,
+        diseases: disease::diseases(&since_planting, &mut reader),
+        yield_estimate,
+        harvest,
         pests: pests::pests(&since_planting, &mut reader),
         weeds: pests::weeds(&since_planting, &mut reader),
         soil: last::check(&in_time, "soil-check", &mut reader),

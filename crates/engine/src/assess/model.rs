@@ -20,20 +20,32 @@ pub struct FieldAssessment {
     pub planting: Option<Planting>,
     /// The stand, by the latest counts.
     pub stand: Option<Stand>,
+    /// How evenly plants stand within the row, by the latest day with readings of a tape.
+    pub spacing: Option<Spacing>,
     /// The growth stage, by the latest visit that recorded it.
     pub stage: Option<Stage>,
+    /// The height of the crop.
+    pub height: Option<Height>,
     /// The seeding depth.
     pub seed_depth: Option<SeedDepth>,
     /// Degree days since planting.
     pub degree_days: Option<DegreeDays>,
-    /// Insects and diseases, one entry for each organism.
+    /// What hail and frost left, by the latest look at the latest of each.
+    pub damages: Vec<Damage>,
+    /// Insects, one entry for each organism.
     pub pests: Vec<Pest>,
+    /// Diseases, one entry for each organism.
+    pub diseases: Vec<Disease>,
     /// Weeds, one entry for each species.
     pub weeds: Vec<Weed>,
     /// The last check of the soil.
     pub soil: Option<LastCheck>,
     /// The last check of the roots.
     pub roots: Option<LastCheck>,
+    /// What the field may yield.
+    pub yield_estimate: Option<YieldEstimate>,
+    /// What came off the field.
+    pub harvest: Option<Harvest>,
     /// Notes, the latest first.
     pub notes: Vec<Note>,
     /// What keeps people out of the field, or may; filled in by [`crate::Engine::assess`].
@@ -116,7 +128,7 @@ pub struct StandCount {
     pub day: Date,
     /// Plants counted.
     pub plants: f64,
-    /// What was counted: `30 in rows, 17.42 ft`.
+    /// What was counted: `17.42 ft at 30 in`.
     pub sample: String,
     /// Plants per acre.
     pub plants_per_acre: f64,
@@ -247,7 +259,7 @@ pub struct Pest {
 pub struct Share {
     /// What was counted, by the label of its measure: `Plants cut`.
     pub label: String,
-    /// The same in one word, by the flag of its measure: `cut`.
+    /// The same within a sentence: in English the flag of its measure, `cut`; else the label in small letters.
     pub word: String,
     /// Plants found so.
     pub plants: u32,
@@ -306,4 +318,169 @@ pub struct Note {
     pub text: String,
     /// The observation.
     pub observation: ObservationKey,
+}
+
+/// How evenly plants stand within the row.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Spacing {
+    /// The day.
+    pub day: Date,
+    /// Places with readings.
+    pub places: usize,
+    /// Gaps between plants, over all places.
+    pub gaps: usize,
+    /// Mean gap, inches.
+    pub mean_in: f64,
+    /// Standard deviation of the gaps (n − 1), inches; none with one gap.
+    pub standard_deviation_in: Option<f64>,
+    /// The spacing intended, inches.
+    pub intended_in: Option<f64>,
+    /// Share of gaps up to half the spacing intended, per cent.
+    pub doubles_percent: Option<f64>,
+    /// Share of gaps over one and a half times the spacing intended, per cent.
+    pub skips_percent: Option<f64>,
+    /// What uneven spacing costs, by each study that speaks of such a spread; they do not agree.
+    pub losses: Vec<SpacingLoss>,
+    /// Cautions about these numbers, a sentence each.
+    pub cautions: Vec<String>,
+    /// The observations it rests on.
+    pub rests_on: Vec<ObservationKey>,
+    /// Where the rules come from.
+    pub sources: Vec<Citation>,
+}
+
+/// What uneven spacing costs by one study.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct SpacingLoss {
+    /// The study, as `ligule table spacing-loss` names it.
+    pub study: String,
+    /// The loss, bushels an acre.
+    pub bushels_per_acre: f64,
+}
+
+/// The height of the crop.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Height {
+    /// The day.
+    pub day: Date,
+    /// Heights in the mean; one given for a spot as a whole counts as one.
+    pub plants: usize,
+    /// Mean, inches.
+    pub mean_in: f64,
+    /// Standard deviation (n − 1), inches; none with one height.
+    pub standard_deviation_in: Option<f64>,
+    /// Least and greatest, inches.
+    pub range_in: (f64, f64),
+    /// The observations it rests on.
+    pub rests_on: Vec<ObservationKey>,
+    /// Where the formula comes from.
+    pub sources: Vec<Citation>,
+}
+
+/// What hail or frost left.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Damage {
+    /// `hail` or `frost`.
+    pub event: String,
+    /// The day on which it happened, where it was recorded.
+    pub happened: Option<Date>,
+    /// The day on which it was looked at.
+    pub day: Date,
+    /// Places looked at.
+    pub places: usize,
+    /// Plants lost among those examined.
+    pub lost: Option<Share>,
+    /// Leaf area lost, mean of the places, per cent.
+    pub leaf_lost_percent: Option<f64>,
+    /// Leaf area lost at the least and the most damaged place, per cent.
+    pub leaf_lost_range_percent: Option<(f64, f64)>,
+    /// The stage when it happened.
+    pub stage: Option<String>,
+    /// The growing points as found, each once, as people read them.
+    pub growing_points: Vec<String>,
+    /// Yield that the lost plants cost, least and most over the charts, per cent.
+    pub loss_from_plants_percent: Option<(f64, f64)>,
+    /// Yield that the lost leaf costs, least and most over the charts and the stages that may be meant, per cent.
+    pub loss_from_leaf_percent: Option<(f64, f64)>,
+    /// Both together, per cent; none where a part that was seen has no loss.
+    pub yield_loss_percent: Option<(f64, f64)>,
+    /// Cautions about these numbers, a sentence each.
+    pub cautions: Vec<String>,
+    /// The observations it rests on.
+    pub rests_on: Vec<ObservationKey>,
+    /// Where the charts come from.
+    pub sources: Vec<Citation>,
+}
+
+/// One disease.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Disease {
+    /// The agent, as its code in the records.
+    pub organism: String,
+    /// The disease as people read it.
+    pub label: String,
+    /// The latest day with a record that can be used.
+    pub day: Date,
+    /// Plants affected among those examined: the incidence.
+    pub affected: Option<Share>,
+    /// Mean severity of the places, per cent of the leaf area.
+    pub severity_percent: Option<f64>,
+    /// The highest leaf with lesions, as people read it.
+    pub highest_leaf: Option<String>,
+    /// The observations it rests on.
+    pub rests_on: Vec<ObservationKey>,
+    /// Where the formula comes from.
+    pub sources: Vec<Citation>,
+}
+
+/// What the field may yield.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct YieldEstimate {
+    /// The day.
+    pub day: Date,
+    /// Places.
+    pub places: usize,
+    /// Mean of the places, bushels an acre at standard moisture.
+    pub bushels_per_acre: f64,
+    /// 95 % interval of the mean by Student's t, bushels an acre; none with one place.
+    pub interval_95: Option<(f64, f64)>,
+    /// The mean at the published kernel factors, from many small kernels to few large ones; where none was recorded.
+    pub by_kernel_factors: Option<(f64, f64)>,
+    /// Cautions about this number, a sentence each.
+    pub cautions: Vec<String>,
+    /// The observations it rests on.
+    pub rests_on: Vec<ObservationKey>,
+    /// Where the formula comes from.
+    pub sources: Vec<Citation>,
+}
+
+/// What came off the field.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Harvest {
+    /// First and last day of harvest.
+    pub days: (Date, Date),
+    /// Parts that were weighed apart.
+    pub parts: usize,
+    /// Yield at standard moisture, bushels an acre.
+    pub bushels_per_acre: Option<f64>,
+    /// Whether a part did not say if its yield is dry, so that it was taken as told.
+    pub as_told: bool,
+    /// Moisture of the grain as it came, per cent.
+    pub moisture_percent: Option<f64>,
+    /// Test weight, pounds a bushel.
+    pub test_weight_lb_per_bu: Option<f64>,
+    /// Plants an acre at harvest.
+    pub plants_per_acre: Option<f64>,
+    /// Those as a share of the stand counted before, per cent.
+    pub stand_kept_percent: Option<f64>,
+    /// Plants without an ear, per cent.
+    pub barren_percent: Option<f64>,
+    /// Plants lodged, per cent.
+    pub lodged_percent: Option<f64>,
+    /// Cautions about these numbers, a sentence each.
+    pub cautions: Vec<String>,
+    /// The observations it rests on.
+    pub rests_on: Vec<ObservationKey>,
+    /// Where the formulas come from.
+    pub sources: Vec<Citation>,
 }

@@ -1,4 +1,4 @@
-//! Insects, diseases and weeds: as found on the last day with records of each that can be used.
+//! Insects and weeds: as found on the last day with records of each that can be used.
 
 use std::collections::BTreeMap;
 
@@ -7,23 +7,24 @@ use ligule_observation::record::Record;
 
 use super::{
     model::{Pest, Share, Weed},
-    reader::{Reader, of_kind},
+    reader::{Reader, last_usable_day, of_kind},
     sources,
 };
-use crate::number::counted;
+use crate::phrases::Phrase;
 
 const LEVEL: f64 = 0.95;
 
+const PESTS: &str = "pest-count";
 const DAMAGED: &str = "plants_affected";
 const CUT: &str = "plants_cut";
 
 /// Returns the plants damaged and cut by each organism; one without a usable count of plants is left out.
 pub(super) fn pests(records: &[&Record], reader: &mut Reader<'_>) -> Vec<Pest> {
-    by_organism(of_kind(records, "pest-count"), "organism", reader)
+    by_organism(of_kind(records, PESTS), "organism", reader)
         .into_iter()
         .filter_map(|(organism, records)| {
             if let Some(trap) = records.iter().rfind(|r| r.int("trap_moths").is_some()) {
-                reader.set_aside(trap, "trap_moths", "The moths of a trap are no share of plants.");
+                reader.set_aside(trap, "trap_moths", reader.reading().word(Phrase::MothsNoShare));
             }
             last_usable_day(&records, |of_day| pest(&organism, of_day, reader))
         })
@@ -45,15 +46,15 @@ fn pest(organism: &str, records: &[&Record], reader: &mut Reader<'_>) -> Option<
         organism: organism.to_owned(),
         label: reader.label(last, "organism", organism),
         day: last.day,
-        damaged: share(damaged, DAMAGED, reader),
-        cut: share(cut, CUT, reader),
+        damaged: share(damaged, PESTS, DAMAGED, reader),
+        cut: share(cut, PESTS, CUT, reader),
         rests_on,
         sources: vec![sources::wilson()],
     })
 }
 
 /// Adds the plants of one place to those found and examined before; a place where they were not counted adds nothing.
-fn add(pooled: &mut Option<(u32, u32)>, found: Option<u32>, examined: u32) {
+pub(super) fn add(pooled: &mut Option<(u32, u32)>, found: Option<u32>, examined: u32) {
     if let Some(found) = found {
         let (all, of) = pooled.unwrap_or_default();
         *pooled = Some((all + found, of + examined));
@@ -61,12 +62,13 @@ fn add(pooled: &mut Option<(u32, u32)>, found: Option<u32>, examined: u32) {
 }
 
 /// Returns a share in the words of its measure.
-fn share(pooled: Option<(u32, u32)>, measure: &str, reader: &Reader<'_>) -> Option<Share> {
+pub(super) fn share(pooled: Option<(u32, u32)>, kind: &str, measure: &str, reader: &Reader<'_>) -> Option<Share> {
     let (plants, examined) = pooled?;
-    let declared = reader.kinds().get("pest-count")?.measure(measure)?;
+    let declared = reader.kinds().get(kind)?.measure(measure)?;
+    let label = reader.reading().label(&declared.label, &declared.name).to_owned();
     Some(Share {
-        label: declared.label.get("en").unwrap_or(&declared.name).clone(),
-        word: declared.flag(),
+        word: if reader.reading().language == "en" { declared.flag() } else { label.to_lowercase() },
+        label,
         plants,
         examined,
         percent: f64::from(plants) / f64::from(examined) * 100.0,
@@ -89,24 +91,21 @@ fn plants(record: &Record, reader: &mut Reader<'_>) -> Option<Plants> {
     }
     let examined = reader.count(record, "plants_examined")?;
     let (damaged, cut) = (reader.count(record, DAMAGED), reader.count(record, CUT));
-    let most = [(DAMAGED, "damaged", damaged), (CUT, "cut", cut)];
-    if let Some((measure, what, _)) = most.into_iter().find(|(_, _, n)| n.is_some_and(|n| n > examined)) {
-        let most = counted(examined, &format!("{what} plant"), &format!("{what} plants"));
-        let why = format!("Expected at most {most} of {examined} examined; the count is left out.");
+    let too_many = [(DAMAGED, damaged), (CUT, cut)].into_iter().find(|(_, n)| n.is_some_and(|n| n > examined));
+    if let Some((measure, _)) = too_many {
+        let why = reader.reading().say(Phrase::MoreThanExamined, &[("examined", &examined), ("measure", &measure)]);
         reader.set_aside(record, measure, why);
         return None;
     }
     if let (Some(damaged), Some(cut)) = (damaged, cut)
         && cut > damaged
     {
-        let most = counted(damaged, "cut plant", "cut plants");
-        let why = format!("Expected at most {most}, as many as were damaged; the count is left out.");
+        let why = reader.reading().say(Phrase::MoreThanDamaged, &[("damaged", &damaged), ("measure", &CUT)]);
         reader.set_aside(record, CUT, why);
         return None;
     }
     if damaged.is_none() && cut.is_none() {
-        let why = "Neither damaged nor cut plants were counted, so there is no share of the plants examined.";
-        reader.set_aside(record, "plants_examined", why);
+        reader.set_aside(record, "plants_examined", reader.reading().word(Phrase::NothingCounted));
         return None;
     }
     Some(Plants { examined, damaged, cut })
@@ -154,16 +153,11 @@ fn spots(weed: &str, records: &[&Record], reader: &mut Reader<'_>) -> Option<Wee
     })
 }
 
-/// Asks the days of a group for an answer, the latest first, and returns the first one.
-fn last_usable_day<T>(records: &[&Record], answer: impl FnMut(&[&Record]) -> Option<T>) -> Option<T> {
-    records.chunk_by(|a, b| a.day == b.day).rev().find_map(answer)
-}
-
 /// By definition.
 const SQUARE_FEET_PER_ACRE: f64 = 43_560.0;
 
 /// Groups records by their organism, each group in order of time.
-fn by_organism<'r>(
+pub(super) fn by_organism<'r>(
     records: Vec<&'r Record>,
     measure: &str,
     reader: &mut Reader<'_>,

@@ -7,7 +7,7 @@ use jiff::civil::Date;
 use ligule_observation::record::{Record, Value};
 
 use super::{model::Planting, reader::Reader};
-use crate::number::thousands;
+use crate::phrases::{Noun, Phrase};
 
 const KIND: &str = "planting";
 
@@ -30,7 +30,7 @@ pub(super) fn planting(records: &[Record], as_of: Date, reader: &mut Reader<'_>)
     let mut cautions = Vec::new();
     cautions.extend(several(&plantings, reader));
     if record.day > as_of {
-        cautions.push(format!("This planting was recorded later, on {}.", record.day));
+        cautions.push(reader.reading().say(Phrase::PlantingLater, &[("day", &record.day)]));
     }
     Some(Planting {
         day,
@@ -72,21 +72,21 @@ fn several(plantings: &[(Date, &Record)], reader: &mut Reader<'_>) -> Option<Str
     if different.len() < 2 {
         return None;
     }
+    let reading = reader.reading();
     let told: Vec<String> = different
         .iter()
         .map(|(day, record)| {
-            let crop = settled(record, "crop").unwrap_or("a crop that is not settled");
-            let rate =
-                reader.density(record, "seeding_rate").map(|d| format!(", {} seeds/ac", thousands(d.per_acre())));
-            format!("{crop} on {day}{}", rate.unwrap_or_default())
+            let crop = match settled(record, "crop") {
+                Some(code) if reading.language == "en" => code.to_owned(),
+                Some(code) => reader.label(record, "crop", code),
+                None => reading.word(Phrase::CropNotSettled).to_owned(),
+            };
+            let rate = reader.density(record, "seeding_rate");
+            let rate = rate.map(|rate| format!(", {}", reading.per_acre(Noun::Seed, rate.per_acre())));
+            reading.say(Phrase::PlantingOn, &[("crop", &crop), ("day", day)]) + &rate.unwrap_or_default()
         })
         .collect();
-    Some(format!(
-        "{} different plantings are recorded: {}. The last of them counts. If the field was not planted again, \
-         correct the right record and void the others.",
-        different.len(),
-        told.join("; ")
-    ))
+    Some(reading.say(Phrase::PlantingsDiffer, &[("n", &different.len()), ("plantings", &told.join("; "))]))
 }
 
 fn values(record: &Record) -> impl Iterator<Item = (&String, &Value)> {

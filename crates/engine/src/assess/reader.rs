@@ -4,6 +4,7 @@ use ligule_observation::{kind::Measure, kinds::KindSet, record::Record};
 use ligule_units::{Length, PlantDensity, Quantity, Unit};
 
 use super::model::SetAside;
+use crate::phrases::Phrase;
 use crate::reading::{Reading, code_label};
 
 /// Reads values; a measure in conflict is never read, and listed.
@@ -42,8 +43,7 @@ impl<'a> Reader<'a> {
     pub(super) fn is_open(&mut self, record: &Record, measure: &str) -> bool {
         let open = record.conflicts.iter().any(|m| m == measure);
         if open {
-            let why = "Two people wrote different values; the value is left out until one of them is chosen.";
-            self.set_aside(record, measure, why);
+            self.set_aside(record, measure, self.reading.word(Phrase::InConflict));
         }
         open
     }
@@ -110,11 +110,7 @@ impl<'a> Reader<'a> {
             .map(|w| w.parse::<f64>().ok().filter(|n| n.is_finite()).ok_or(w))
             .partition(Result::is_ok);
         for word in rest.into_iter().filter_map(Result::err) {
-            self.set_aside(
-                record,
-                measure,
-                format!("Expected numbers separated by blanks, got `{word}`; it is left out."),
-            );
+            self.set_aside(record, measure, self.reading.say(Phrase::NumbersExpected, &[("word", &word)]));
         }
         numbers.into_iter().filter_map(Result::ok).collect()
     }
@@ -144,4 +140,9 @@ impl<'a> Reader<'a> {
 /// Returns the records of a kind.
 pub(super) fn of_kind<'r>(records: &[&'r Record], kind: &str) -> Vec<&'r Record> {
     records.iter().filter(|r| r.kind == kind).copied().collect()
+}
+
+/// Asks the days of some records, in order of time, for an answer, the latest first, and returns the first one.
+pub(super) fn last_usable_day<T>(records: &[&Record], answer: impl FnMut(&[&Record]) -> Option<T>) -> Option<T> {
+    records.chunk_by(|a, b| a.day == b.day).rev().find_map(answer)
 }

@@ -1,9 +1,31 @@
 //! Where the formulas and rules of an assessment come from.
 
 use ligule_advice::Citation;
+use ligule_agronomy::catalogue::Origin;
 
 fn cite(text: &str, year: i32, basis: &str) -> Citation {
     Citation { text: text.to_owned(), year, basis: basis.to_owned() }
+}
+
+/// Returns the sources of a built-in table, each once, as the table marks them.
+///
+/// *Panics:* where there is no such table; a test holds every name that is asked for.
+pub(super) fn of_table(name: &str) -> Vec<Citation> {
+    let tables = ligule_agronomy::catalogue::tables();
+    let table = tables.iter().find(|table| table.name == name).expect("the name of a built-in table");
+    let mut cited: Vec<Citation> = Vec::new();
+    for row in &table.rows {
+        let basis = match row.origin {
+            Origin::Page => "page",
+            Origin::Derived => "derived",
+            Origin::Practice => "practice",
+            Origin::Memory => "memory",
+        };
+        if cited.iter().all(|known| known.text != row.source) {
+            cited.push(cite(row.source, 0, basis));
+        }
+    }
+    cited
 }
 
 pub(super) fn plants_per_area() -> Citation {
@@ -111,4 +133,48 @@ pub(super) fn counting_from_planting() -> Citation {
 
 pub(super) fn leaf_number() -> Citation {
     cite("A hybrid's leaf number is taken as 20, of the common 18 to 21", 0, "practice")
+}
+
+pub(super) fn gap_classes() -> Citation {
+    let text = "S. D. Kachman and J. A. Smith (1995), Alternative measures of accuracy in plant spacing for planters using single seed \
+                metering, Transactions of the ASAE 38:379-387, as printed by Iowa State University: doubles up to 0.5, skips over 1.5 of \
+                the spacing intended";
+    cite(text, 1995, "page")
+}
+
+pub(super) fn mean_of_plants() -> Citation {
+    cite("Mean and spread of the plants measured", 0, "derived")
+}
+
+pub(super) fn mean_of_parts() -> Citation {
+    cite("Mean of the parts harvested, weighted by their area where every part has one", 0, "derived")
+}
+
+pub(super) fn yield_components() -> Citation {
+    let text = "R. L. Nielsen (2021), Estimating corn grain yield prior to harvest, Purdue University: ears of a thousandth of an acre, \
+                rows, kernels, over thousand kernels a bushel";
+    cite(text, 2021, "page")
+}
+
+pub(super) fn soybean_components() -> Citation {
+    cite("Plants, pods of a plant and seeds of a pod on a thousandth of an acre, over seeds a bushel", 0, "derived")
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn every_table_that_is_cited_is_there() {
+        for name in [
+            "spacing-loss",
+            "days-to-wait",
+            "hail-stage-offset",
+            "hail-leaf-loss",
+            "hail-stand-loss",
+            "kernel-factor",
+            "bushel",
+            "moisture-shrink",
+        ] {
+            assert!(!super::of_table(name).is_empty(), "{name}");
+        }
+    }
 }

@@ -11,6 +11,7 @@ use super::{
     reader::{Reader, of_kind},
     sources,
 };
+use crate::phrases::{Noun, Phrase};
 
 const KIND: &str = "leaf-stage";
 
@@ -40,7 +41,7 @@ fn plant_by_plant(records: &[&Record], crop: &str, reader: &mut Reader<'_>) -> O
             if number.fract() == 0.0 && (0.0..=30.0).contains(&number) {
                 collars.push(number as u8);
             } else {
-                let why = format!("Expected whole leaf collars from 0 to 30, got {number}; the plant is left out.");
+                let why = reader.reading().say(Phrase::CollarsExpected, &[("n", &number)]);
                 reader.set_aside(record, "collars", why);
             }
         }
@@ -52,13 +53,14 @@ fn plant_by_plant(records: &[&Record], crop: &str, reader: &mut Reader<'_>) -> O
     let field = field_stage(&collars).ok()?;
     let mut by_collars: BTreeMap<u8, u32> = BTreeMap::new();
     collars.iter().for_each(|n| *by_collars.entry(*n).or_default() += 1);
+    let reading = reader.reading();
     let mut cautions = Vec::new();
     if field.plants < FEW_PLANTS {
-        let plants = if field.plants == 1 { "plant is" } else { "plants are" };
-        cautions.push(format!("{} {plants} few for the stage of a field; look at 10 to 20.", field.plants));
+        let plants = reading.counted(field.plants, Noun::Plant);
+        cautions.push(reading.say(Phrase::FewPlantsForStage, &[("plants", &plants)]));
     }
     if split {
-        cautions.push("The leaf number was found by splitting a stalk, which may be off by one.".to_owned());
+        cautions.push(reading.word(Phrase::SplitStalk).to_owned());
     }
     Some(Stage {
         day: records.first()?.day,
@@ -85,11 +87,7 @@ fn as_one_stage(records: &[&Record], crop: &str, reader: &mut Reader<'_>) -> Opt
                 stages.push((stage, text.to_owned()));
                 rests_on.push(record.key.clone());
             }
-            None => reader.set_aside(
-                record,
-                "stage",
-                format!("Expected a growth stage of the crop, got `{text}`; it is left out."),
-            ),
+            None => reader.set_aside(record, "stage", reader.reading().say(Phrase::StageExpected, &[("text", &text)])),
         }
     }
     stages.sort_by_key(|(stage, _)| stage.order());
@@ -102,7 +100,7 @@ fn as_one_stage(records: &[&Record], crop: &str, reader: &mut Reader<'_>) -> Opt
         spread: (first, last),
         plants: Vec::new(),
         behind_percent: None,
-        cautions: vec!["The stage was given for the field as a whole; plants were not counted one by one.".to_owned()],
+        cautions: vec![reader.reading().word(Phrase::StageAsOne).to_owned()],
         rests_on,
         sources: definitions(crop, false),
     })

@@ -10,6 +10,7 @@ use super::{
     reader::{Reader, of_kind},
     sources,
 };
+use crate::phrases::Phrase;
 
 const KIND: &str = "stand-count";
 
@@ -45,21 +46,18 @@ pub(super) fn stand(records: &[&Record], planting: Option<&Planting>, reader: &m
         u32::try_from(needed.saturating_sub(counts.len())).ok()
     };
     let variation_percent = estimate.cv.map(|cv| cv * 100.0);
+    let reading = reader.reading();
     let mut cautions = Vec::new();
     if counts.len() == 1 {
-        cautions.push("One count tells nothing about how much the field varies: there is no interval.".to_owned());
+        cautions.push(reading.word(Phrase::OneCount).to_owned());
     } else if !estimate.is_reliable() {
-        cautions.push(format!("{} counts are too few to lean on the interval; make at least 4.", counts.len()));
+        cautions.push(reading.say(Phrase::FewCounts, &[("n", &counts.len())]));
     }
     if variation_percent.is_some_and(|v| v > PATCHY_PERCENT) {
-        cautions.push(format!(
-            "The counts vary by more than {PATCHY_PERCENT} %: the stand is patchy (a limit from memory, to be verified). \
-             Count good and poor zones apart instead of taking one mean."
-        ));
+        cautions.push(reading.say(Phrase::Patchy, &[("percent", &PATCHY_PERCENT)]));
     }
     if earlier > 0 {
-        cautions
-            .push(format!("Counts more than {OCCASION_DAYS} days before the last one are not in the mean: {earlier}."));
+        cautions.push(reading.say(Phrase::EarlierCounts, &[("days", &OCCASION_DAYS), ("n", &earlier)]));
     }
     let seeds = planting.and_then(|p| Some((p, PlantDensity::from_per_acre(p.seeds_per_acre?))));
     if let Some((_, dropped)) = seeds {
@@ -69,11 +67,7 @@ pub(super) fn stand(records: &[&Record], planting: Option<&Planting>, reader: &m
             .map(|count| count.observation.as_str())
             .collect();
         if !many.is_empty() {
-            cautions.push(format!(
-                "More plants than seeds by a tenth or more (common practice, no source): look at {} again; the mean is no \
-                 stand until then.",
-                many.join(", ")
-            ));
+            cautions.push(reading.say(Phrase::MorePlantsThanSeeds, &[("observations", &many.join(", "))]));
         }
     }
     let share = seeds.and_then(|(_, seeds)| share_of_seeding_rate(estimate.mean, seeds).ok());
@@ -107,36 +101,31 @@ fn count(record: &Record, planting: Option<&Planting>, reader: &mut Reader<'_>) 
         return None;
     }
     let plants = reader.number(record, "plants")?;
+    let reading = reader.reading();
     let (density, sample) = if let Some(hoop) = reader.length(record, "hoop_diameter") {
-        (hoop_density(plants, hoop), format!("{} hoop", told(reader, hoop, "[in_i]")))
+        let diameter = told(reader, hoop, "[in_i]");
+        (hoop_density(plants, hoop), reading.say(Phrase::SampleHoop, &[("diameter", &diameter)]))
     } else if let Some(thousandths) = reader.number(record, "thousandths").filter(|share| *share > 0.0) {
-        (Ok(PlantDensity::from_per_acre(plants * 1000.0 / thousandths)), format!("{}/1000 ac", short(thousandths)))
+        (Ok(PlantDensity::from_per_acre(plants * 1000.0 / thousandths)), reading.thousandths_of_an_acre(thousandths))
     } else {
         let Some(length) = reader.length(record, "length") else {
-            reader.set_aside(
-                record,
-                "length",
-                "The count has neither a length of row, nor a hoop, nor thousandths of an acre, so its area is not known.",
-            );
+            reader.set_aside(record, "length", reading.word(Phrase::NoArea));
             return None;
         };
         let own = reader.length(record, "row_width");
         let planted = planting.and_then(|p| p.row_width_in).map(Length::from_inches);
         let Some(width) = own.or(planted) else {
-            reader.set_aside(
-                record,
-                "row_width",
-                "Neither the count nor a planting tells the row width, so its area is not known.",
-            );
+            reader.set_aside(record, "row_width", reading.word(Phrase::NoRowWidth));
             return None;
         };
         let rows = reader.count(record, "rows").unwrap_or(1).max(1);
-        let mut sample = format!("{} rows, {}", told(reader, width, "[in_i]"), told(reader, length, "[ft_i]"));
-        if rows > 1 {
-            sample += &format!(" of {rows} rows");
-        }
+        let (across, along) = (told(reader, width, "[in_i]"), told(reader, length, "[ft_i]"));
+        let mut sample = match rows {
+            1 => reading.say(Phrase::SampleRows, &[("width", &across), ("length", &along)]),
+            _ => reading.say(Phrase::SampleOfRows, &[("width", &across), ("length", &along), ("rows", &rows)]),
+        };
         if own.is_none() {
-            sample += ", row width of the planting";
+            sample = reading.say(Phrase::SamplePlanting, &[("sample", &sample)]);
         }
         (plants_per_area(plants, width, length * f64::from(rows)), sample)
     };
@@ -146,7 +135,7 @@ fn count(record: &Record, planting: Option<&Planting>, reader: &mut Reader<'_>) 
             Some((StandCount { observation, day: record.day, plants, sample, plants_per_acre }, density))
         }
         Err(error) => {
-            reader.set_aside(record, "plants", format!("The count cannot be used: {error}."));
+            reader.set_aside(record, "plants", reading.say(Phrase::CountUnusable, &[("error", &error)]));
             None
         }
     }

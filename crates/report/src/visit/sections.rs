@@ -3,7 +3,8 @@
 use jiff::civil::Date;
 use ligule_engine::Reading;
 use ligule_engine::assess::{
-    DegreeDays, FieldAssessment, LastCheck, Pest, Planting, SeedDepth, Share, Stage, Stand, Weed,
+    Damage, DegreeDays, Disease, FieldAssessment, Harvest, Height, LastCheck, Pest, Planting, SeedDepth, Share,
+    Spacing, Stage, Stand, Weed, YieldEstimate, grain,
 };
 
 use crate::{
@@ -60,13 +61,19 @@ pub(crate) fn all(assessment: &FieldAssessment, reading: &Reading, sources: &mut
     let mut sections = Vec::new();
     sections.extend(assessment.planting.as_ref().map(|p| planting(p, reading)));
     sections.extend(assessment.stand.as_ref().map(|s| stand(s, reading, sources)));
+    sections.extend(assessment.spacing.as_ref().map(|s| spacing(s, reading, sources)));
     sections.extend(assessment.stage.as_ref().map(|s| stage(s, sources)));
+    sections.extend(assessment.height.as_ref().map(|h| height(h, reading, sources)));
     sections.extend(assessment.degree_days.as_ref().map(|d| heat(d, reading, sources)));
     sections.extend(assessment.seed_depth.as_ref().map(|d| depth(d, reading, sources)));
+    sections.extend(assessment.damages.iter().map(|d| damage(d, sources)));
     sections.extend(pests(&assessment.pests, sources));
+    sections.extend(diseases(&assessment.diseases, sources));
     sections.extend(weeds(&assessment.weeds, reading, sources));
     sections.extend(assessment.soil.as_ref().map(|c| last("Soil", c)));
     sections.extend(assessment.roots.as_ref().map(|c| last("Roots", c)));
+    sections.extend(assessment.yield_estimate.as_ref().map(|y| estimate(y, &assessment.crop, reading, sources)));
+    sections.extend(assessment.harvest.as_ref().map(|h| harvest(h, &assessment.crop, reading, sources)));
     sections.extend(notes(assessment));
     sections.extend(left_out(assessment));
     sections
@@ -236,8 +243,10 @@ fn depth(depth: &SeedDepth, reading: &Reading, sources: &mut Sources) -> Section
         (depth.target_in, depth.beyond_quarter_inch_percent, depth.beyond_half_inch_percent)
     {
         lines.push(format!(
-            "Intended: {}. More than ¼ in off: {quarter:.0} %; more than ½ in off: {half:.0} %.",
-            reading.inches(target, None)
+            "Intended: {}. More than {} off: {quarter:.0} %; more than {} off: {half:.0} %.",
+            reading.inches(target, None),
+            reading.inches(0.25, Some(2)),
+            reading.inches(0.5, Some(2))
         ));
     }
     Section {
@@ -246,6 +255,215 @@ fn depth(depth: &SeedDepth, reading: &Reading, sources: &mut Sources) -> Section
         cautions: depth.cautions.clone(),
         cites: sources.cite(&depth.sources),
         rests_on: depth.rests_on.join(", "),
+        ..Section::default()
+    }
+}
+
+fn spacing(spacing: &Spacing, reading: &Reading, sources: &mut Sources) -> Section {
+    let inches = |inches: f64| reading.inches(inches, Some(2));
+    let mut lines = vec![format!(
+        "{} at {}, seen {}: {} on average{}{}.",
+        counted(spacing.gaps, "gap between plants", "gaps between plants"),
+        counted(spacing.places, "place", "places"),
+        day(spacing.day),
+        inches(spacing.mean_in),
+        spacing.intended_in.map_or(String::new(), |intended| format!(", {} intended", inches(intended))),
+        spacing.standard_deviation_in.map_or(String::new(), |sd| format!(", standard deviation {}", inches(sd)))
+    )];
+    if let (Some(doubles), Some(skips)) = (spacing.doubles_percent, spacing.skips_percent) {
+        lines.push(format!("{doubles:.0} % of the gaps are doubles, {skips:.0} % skips."));
+    }
+    Section {
+        heading: "Spacing of plants",
+        lines,
+        cautions: spacing.cautions.clone(),
+        cites: sources.cite(&spacing.sources),
+        table_caption: "What such a spread costs, by each study that speaks of it",
+        head: if spacing.losses.is_empty() { Vec::new() } else { vec![words("Study"), number("Loss")] },
+        rows: spacing
+            .losses
+            .iter()
+            .map(|loss| {
+                let told = reading.yield_per_acre(grain("corn"), loss.bushels_per_acre);
+                vec![words(loss.study.clone()), number(told)]
+            })
+            .collect(),
+        rests_on: spacing.rests_on.join(", "),
+        ..Section::default()
+    }
+}
+
+fn height(height: &Height, reading: &Reading, sources: &mut Sources) -> Section {
+    let inches = |inches: f64| reading.inches(inches, Some(1));
+    Section {
+        heading: "Height",
+        lines: vec![format!(
+            "The crop stood {} high on {}, by {}, from {} to {}.",
+            inches(height.mean_in),
+            day(height.day),
+            counted(height.plants, "plant", "plants"),
+            inches(height.range_in.0),
+            inches(height.range_in.1)
+        )],
+        cites: sources.cite(&height.sources),
+        rests_on: height.rests_on.join(", "),
+        ..Section::default()
+    }
+}
+
+fn damage(damage: &Damage, sources: &mut Sources) -> Section {
+    let hail = damage.event == "hail";
+    let mut lines = vec![format!(
+        "{}{}; looked at {} at {}.",
+        if hail { "Hail" } else { "Frost" },
+        damage.happened.map_or(String::new(), |happened| format!(" of {}", day(happened))),
+        day(damage.day),
+        counted(damage.places, "place", "places")
+    )];
+    lines.extend(damage.stage.as_ref().map(|stage| format!("The crop was at {stage} when it happened.")));
+    lines.extend(damage.lost.as_ref().map(|lost| {
+        let interval =
+            lost.interval_95.map_or(String::new(), |(low, high)| format!(" (95 % interval {low:.1} to {high:.1} %)"));
+        format!("Plants lost: {} of {}, {:.1} %{interval}.", lost.plants, lost.examined, lost.percent)
+    }));
+    lines.extend(damage.leaf_lost_percent.map(|leaf| match damage.leaf_lost_range_percent {
+        Some((low, high)) if low < high => {
+            format!("Leaf area lost: {leaf:.0} %, from {low:.0} to {high:.0} % over the places.")
+        }
+        _ => format!("Leaf area lost: {leaf:.0} %."),
+    }));
+    if !damage.growing_points.is_empty() {
+        lines.push(format!("Growing points: {}.", damage.growing_points.join("; ")));
+    }
+    let span = |(low, high): (f64, f64)| match (format!("{low:.0}"), format!("{high:.0}")) {
+        (low, high) if low == high => format!("{low} %"),
+        (low, high) => format!("{low} to {high} %"),
+    };
+    let parts = [
+        ("It costs", damage.yield_loss_percent, "of the yield"),
+        ("Lost plants alone cost", damage.loss_from_plants_percent, "of it"),
+        ("Lost leaf alone costs", damage.loss_from_leaf_percent, "of it"),
+    ];
+    lines.extend(
+        parts.into_iter().filter_map(|(what, loss, of)| Some(format!("{what} {} {of}, by the charts.", span(loss?)))),
+    );
+    Section {
+        heading: if hail { "Hail" } else { "Frost" },
+        lines,
+        cautions: damage.cautions.clone(),
+        cites: sources.cite(&damage.sources),
+        rests_on: damage.rests_on.join(", "),
+        ..Section::default()
+    }
+}
+
+fn diseases(diseases: &[Disease], sources: &mut Sources) -> Option<Section> {
+    if diseases.is_empty() {
+        return None;
+    }
+    let cited: Vec<_> = diseases.iter().flat_map(|d| d.sources.clone()).collect();
+    Some(Section {
+        heading: "Diseases",
+        lines: vec!["As found on the last day each was looked for.".to_owned()],
+        cites: sources.cite(&cited),
+        head: vec![
+            words("Disease"),
+            words("Day"),
+            number("Plants affected"),
+            number("95 % interval"),
+            number("Severity"),
+            words("Highest leaf"),
+            words("Observations"),
+        ],
+        rows: diseases
+            .iter()
+            .map(|d| {
+                vec![
+                    words(d.label.clone()),
+                    on(d.day),
+                    number(
+                        d.affected
+                            .as_ref()
+                            .map_or(String::new(), |a| format!("{} of {}, {:.1} %", a.plants, a.examined, a.percent)),
+                    ),
+                    number(
+                        d.affected
+                            .as_ref()
+                            .and_then(|a| a.interval_95)
+                            .map_or(String::new(), |(low, high)| format!("{low:.1} to {high:.1} %")),
+                    ),
+                    number(d.severity_percent.map_or(String::new(), |severity| format!("{severity:.1} %"))),
+                    words(d.highest_leaf.clone().unwrap_or_default()),
+                    key(d.rests_on.join(", ")),
+                ]
+            })
+            .collect(),
+        ..Section::default()
+    })
+}
+
+fn estimate(estimate: &YieldEstimate, crop: &str, reading: &Reading, sources: &mut Sources) -> Section {
+    let told = |bushels: f64| reading.yield_per_acre(grain(crop), bushels);
+    let mut lines = vec![match estimate.interval_95 {
+        Some((low, high)) => format!(
+            "{} on {}, the mean of {}; between them alone the 95 % interval is {} to {}.",
+            told(estimate.bushels_per_acre),
+            day(estimate.day),
+            counted(estimate.places, "place", "places"),
+            told(low),
+            told(high)
+        ),
+        None => format!("{} on {}, from one place.", told(estimate.bushels_per_acre), day(estimate.day)),
+    }];
+    lines.extend(
+        estimate
+            .by_kernel_factors
+            .map(|(low, high)| format!("By the kernel factors that are published: {} to {}.", told(low), told(high))),
+    );
+    Section {
+        heading: "Yield estimate",
+        lines,
+        cautions: estimate.cautions.clone(),
+        cites: sources.cite(&estimate.sources),
+        rests_on: estimate.rests_on.join(", "),
+        ..Section::default()
+    }
+}
+
+fn harvest(harvest: &Harvest, crop: &str, reading: &Reading, sources: &mut Sources) -> Section {
+    let (first, last) = harvest.days;
+    let mut lines = vec![if first == last {
+        format!("Harvested {}.", day(first))
+    } else {
+        format!("Harvested from {} to {}, {}.", day(first), day(last), counted(harvest.parts, "part", "parts"))
+    }];
+    lines.extend(harvest.bushels_per_acre.map(|bushels| {
+        let basis = if harvest.as_told { "as told" } else { "at standard moisture" };
+        format!("Yield {}, {basis}.", reading.yield_per_acre(grain(crop), bushels))
+    }));
+    let percent = |value: f64| format!("{value:.1} %");
+    let mut rows = Vec::new();
+    rows.extend(harvest.moisture_percent.map(|value| ("Moisture as it came", percent(value))));
+    rows.extend(harvest.test_weight_lb_per_bu.map(|weight| {
+        let (weight, unit) = reading.converted(weight, "[lb_av]/[bu_us]");
+        ("Test weight", format!("{weight:.1} {unit}"))
+    }));
+    rows.extend(
+        harvest
+            .plants_per_acre
+            .map(|n| ("Plants", format!("{} per {}", reading.bare_per_acre(n), reading.area_word()))),
+    );
+    rows.extend(harvest.stand_kept_percent.map(|value| ("Of the stand counted before", percent(value))));
+    rows.extend(harvest.barren_percent.map(|value| ("Barren", percent(value))));
+    rows.extend(harvest.lodged_percent.map(|value| ("Lodged", percent(value))));
+    Section {
+        heading: "Harvest",
+        lines,
+        cautions: harvest.cautions.clone(),
+        cites: sources.cite(&harvest.sources),
+        head: if rows.is_empty() { Vec::new() } else { vec![words("What"), number("Mean")] },
+        rows: rows.into_iter().map(|(what, value)| vec![words(what), number(value)]).collect(),
+        rests_on: harvest.rests_on.join(", "),
         ..Section::default()
     }
 }
@@ -272,7 +490,7 @@ fn pests(pests: &[Pest], sources: &mut Sources) -> Option<Section> {
         }
     }
     Some(Section {
-        heading: "Insects and diseases",
+        heading: "Insects",
         lines,
         cites: sources.cite(&cited),
         head: vec![

@@ -1,0 +1,302 @@
+//! English.
+
+use super::{Noun, Phrase};
+
+pub(super) fn text(phrase: Phrase) -> &'static str {
+    match phrase {
+        // Recording and correcting.
+        Phrase::Recorded => "recorded {key}: {what}",
+        Phrase::RecordedMany => "recorded {n} on {fields}",
+        Phrase::OnField => "{kind} on {field}, {at}, {values}",
+        Phrase::SaidRecorded => "recorded: {what}",
+        Phrase::NowIs => "{name} is now {value}",
+        Phrase::ResolvedIs => "{key}: {name} is {value}",
+        Phrase::IsVoid => "{key} is void ({why})",
+        // What an observation amounts to.
+        Phrase::PlantsIn => "{plants} in {sample} ≈ {density}",
+        Phrase::MeanSoFar => "mean of {n} so far {mean} ± {half} (95 % interval)",
+        Phrase::DepthSoFar => "{seeds} so far, mean depth {mean}, {low} to {high}",
+        Phrase::DepthOff => "{quarter} % more than {small} off {target}, {half} % more than {large}",
+        Phrase::FieldAt => "field at {stage}",
+        Phrase::FieldAtBy => "field at {stage} by {plants}, {least} to {most}",
+        Phrase::ShareFound => "{found} of {examined} {what}, {percent} %",
+        Phrase::ShareInterval => "(95 % interval {low} to {high} %)",
+        Phrase::PestSoFar => "{name} so far: {shares}",
+        Phrase::Affected => "{found} of {examined} affected, {percent} %",
+        Phrase::MeanOf => "{what}, mean {mean}",
+        Phrase::StandardDeviation => "standard deviation {sd}",
+        Phrase::DoublesAndSkips => "{doubles} % doubles, {skips} % skips",
+        Phrase::StudiesFindLoss => {
+            "the studies find a loss of {low} to {high} at {yield} (they do not agree: `ligule table \
+             spacing-loss`)"
+        }
+        Phrase::AnotherCountTells => "another count will tell how many more are needed",
+        Phrase::ShareReached => "± {share} % is reached",
+        Phrase::MoreToShare => "{counts} to ± {share} %",
+        // A visit in one sitting.
+        Phrase::VisitGoesOn => "going on with the visit of {field} of {begun}, {n} recorded; `--new` begins another",
+        Phrase::VisitBegins => "visit of {field}: {kinds}; `help` explains, `quit` stops and keeps everything",
+        Phrase::AgainOrNext => "`again` for another {kind}, or Enter for {next}",
+        Phrase::AgainOrFinish => "`again` for another {kind}, or Enter to finish",
+        Phrase::NotAskedNow => "not asked for at this stage: {kinds}",
+        Phrase::VisitKept => "{recorded} on {field}; `ligule visit {field}` goes on where you stopped",
+        Phrase::VisitOver => "{recorded} on {field}",
+        Phrase::RangeOf => "{low} to {high}",
+        Phrase::SittingWords => {
+            "Enter takes what stands in brackets, or leaves the question out; `-` leaves it out; `done` records \
+             what was answered; `skip` goes to the next kind; `back` goes back; `again` takes another sample; \
+             the name of a kind goes to it; `finish` ends the visit; `quit` stops and keeps everything; a bare \
+             number is in the unit that the question names; `=text` is text and none of these words."
+        }
+        // Whether people may enter.
+        Phrase::KeepOut => {
+            "KEEP OUT until {until} ({zone}): {name}, spraying ended {ended}, recorded interval {hours} h"
+        }
+        Phrase::ReentryUnknown => "RE-ENTRY UNKNOWN, ask before walking: {name}, spraying recorded for {ended}, {why}",
+        Phrase::ReentryDisputed => "two people wrote different intervals",
+        Phrase::ReentryNotRecorded => "no re-entry interval is recorded",
+        Phrase::KeepOutBrief => "keep out until {until}",
+        Phrase::AskBrief => "unknown: ask before walking",
+        Phrase::LabelIsLaw => {
+            "The label is the law: this shows only what the crew recorded, and an interval can differ from \
+             product to product."
+        }
+        Phrase::AskTheApplicator => {
+            "Ask the applicator when in doubt; local rules, posted signs and a longer interval on the label go \
+             before this."
+        }
+        // An assessment: the words at the head of its lines.
+        Phrase::HeadReentry => "re-entry",
+        Phrase::HeadRemark => "note:",
+        Phrase::HeadPlanted => "planted",
+        Phrase::HeadStand => "stand",
+        Phrase::HeadSpacing => "spacing",
+        Phrase::HeadStage => "stage",
+        Phrase::HeadHeight => "height",
+        Phrase::HeadDepth => "seed depth",
+        Phrase::HeadDegreeDays => "degree days",
+        Phrase::HeadHail => "hail",
+        Phrase::HeadFrost => "frost",
+        Phrase::HeadPest => "pest",
+        Phrase::HeadDisease => "disease",
+        Phrase::HeadWeed => "weed",
+        Phrase::HeadSoil => "soil",
+        Phrase::HeadRoots => "roots",
+        Phrase::HeadEstimate => "estimate",
+        Phrase::HeadHarvest => "harvest",
+        Phrase::HeadNote => "note",
+        Phrase::HeadSetAside => "set aside",
+        Phrase::HeadVoid => "void",
+        Phrase::HeadNotAssessed => "not assessed",
+        // An assessment: its lines.
+        Phrase::AssessmentOf => "{field}, {crop} {season}, as of {day}",
+        Phrase::CropNotRecorded => "crop not recorded",
+        Phrase::Ago => "{days} ago",
+        Phrase::RowsOf => "{width} rows",
+        Phrase::SetDeep => "set {depth} deep",
+        Phrase::Interval => "95 % interval {low} to {high}",
+        Phrase::Variation => "variation {percent} %",
+        Phrase::ShareOfSeeds => "{percent} % of the seeds dropped",
+        Phrase::MoreCounts => "more counts for ±10 %: {ten}; for ±5 %: {five}",
+        Phrase::PlantsFromTo => "plants from {least} to {most}",
+        Phrase::BehindTwo => "{percent} % two or more collars behind",
+        Phrase::BeyondBounds => "{quarter} % beyond {small} and {half} % beyond {large} of the set {target}",
+        Phrase::FromTo => "{from} to {to}",
+        Phrase::MissingDays => "{days} missing and not filled",
+        Phrase::WeatherOf => "weather of station {station}",
+        Phrase::LetsExpect => "lets one expect {stage} ({low} to {high}), {rate}",
+        Phrase::FoundOf => "{found} of {examined}",
+        Phrase::PlantsPer => "{n} plants{unit}",
+        Phrase::Tall => "to {height} tall",
+        Phrase::OnlyCutCounted => "only cut plants were counted; how many were damaged in all is not known",
+        Phrase::CutNotCounted => "cut plants were not counted",
+        Phrase::SetAsideOf => "{measure} of {observation}: {why}",
+        Phrase::VoidInNone => "{observations} void and in no number here",
+        Phrase::OfIntended => "{intended} intended",
+        Phrase::LossAt => "the studies find a loss of {low} to {high}",
+        Phrase::PlantsLost => "{found} of {examined} lost, {percent} %",
+        Phrase::LeafLost => "{percent} % of the leaf area lost",
+        Phrase::LeafLostPlaces => "{low} to {high} % over {places}",
+        Phrase::EventOf => "of {event}",
+        Phrase::AtStage => "at {stage}",
+        Phrase::YieldLoss => "costs {loss} of the yield",
+        Phrase::OfLeafLoss => "lost leaf {loss}",
+        Phrase::OfPlantLoss => "lost plants {loss}",
+        Phrase::GrowingPoint => "growing point {what}",
+        Phrase::Severity => "severity {percent} %",
+        Phrase::HighestLeaf => "highest leaf: {leaf}",
+        Phrase::EstimateFactors => "{low} to {high} by the kernel factors published",
+        Phrase::AtStandard => "{yield} at standard moisture",
+        Phrase::AsTold => "{yield} as told",
+        Phrase::Moisture => "moisture {percent} %",
+        Phrase::TestWeight => "test weight {weight}",
+        Phrase::StandKept => "{percent} % of the stand counted before",
+        Phrase::Barren => "{percent} % barren",
+        Phrase::Lodged => "{percent} % lodged",
+        // Cautions, what was set aside, what is lacking.
+        Phrase::NoPlanting => {
+            "No planting is recorded, so degree days and the share of the seeding rate cannot be told."
+        }
+        Phrase::NoSeedingRate => "The planting has no seeding rate, so the stand is not compared with it.",
+        Phrase::NoStandCount => "No stand count can be used.",
+        Phrase::NoStage => "No growth stage is recorded.",
+        Phrase::OneCount => "One count tells nothing about how much the field varies: there is no interval.",
+        Phrase::FewCounts => "{n} counts are too few to lean on the interval; make at least 4.",
+        Phrase::Patchy => {
+            "The counts vary by more than {percent} %: the stand is patchy (a limit from memory, to be \
+             verified). Count good and poor zones apart instead of taking one mean."
+        }
+        Phrase::EarlierCounts => "Counts more than {days} days before the last one are not in the mean: {n}.",
+        Phrase::MorePlantsThanSeeds => {
+            "More plants than seeds by a tenth or more (common practice, no source): look at {observations} \
+             again; the mean is no stand until then."
+        }
+        Phrase::NoArea => {
+            "The count has neither a length of row, nor a hoop, nor thousandths of an acre, so its area is not \
+             known."
+        }
+        Phrase::NoRowWidth => "Neither the count nor a planting tells the row width, so its area is not known.",
+        Phrase::CountUnusable => "The count cannot be used: {error}.",
+        Phrase::SampleRows => "{length} at {width}",
+        Phrase::SampleOfRows => "{length} of {rows} rows at {width}",
+        Phrase::SampleHoop => "{diameter} hoop",
+        Phrase::SamplePlanting => "{sample}, row width of the planting",
+        Phrase::PlantingLater => "This planting was recorded later, on {day}.",
+        Phrase::PlantingsDiffer => {
+            "{n} different plantings are recorded: {plantings}. The last of them counts. If the field was not \
+             planted again, correct the right record and void the others."
+        }
+        Phrase::PlantingOn => "{crop} on {day}",
+        Phrase::CropNotSettled => "a crop that is not settled",
+        Phrase::CollarsExpected => "Expected whole leaf collars from 0 to 30, got {n}; the plant is left out.",
+        Phrase::FewPlantsForStage => "{plants}: few for the stage of a field; look at 10 to 20.",
+        Phrase::SplitStalk => "The leaf number was found by splitting a stalk, which may be off by one.",
+        Phrase::StageExpected => "Expected a growth stage of the crop, got `{text}`; it is left out.",
+        Phrase::StageAsOne => "The stage was given for the field as a whole; plants were not counted one by one.",
+        Phrase::ValueUnusable => "It cannot be used: {error}.",
+        Phrase::ShallowSeeds => {
+            "{n} of {seeds} shallower than {limit}: roots may form in dry soil and plants may fall over."
+        }
+        Phrase::CrownOverstates => "Seed to crown overstates the depth of such seeds; measure from seed to surface.",
+        Phrase::DegreeDaysCornOnly => {
+            "Degree days 86/50 °F and their leaf rates are for corn; none are told for another crop."
+        }
+        Phrase::NoStation => "No weather station stands for this field, so there are no degree days.",
+        Phrase::StationLacksDays => {
+            "The weather station {station} has no temperatures from {from} to the day before {to}."
+        }
+        Phrase::TooManyMissing => {
+            "{missing} of {days} without temperatures, more than 5 %: the sum is too low, and no stage is \
+             expected from it."
+        }
+        Phrase::EmergenceDiffers => {
+            "The expected stage takes {usual} degree days ({unit}) to emergence; fields differ from {low} to \
+             {high}."
+        }
+        Phrase::MorningStation => {
+            "The station reads its maximum in the morning, so that warm days may be booked a day late."
+        }
+        Phrase::RatePurdue => "rate of Purdue University",
+        Phrase::RateIowa => "rate of Iowa State University",
+        Phrase::NotEmerged => "not emerged",
+        Phrase::TasselOrLater => "VT or later",
+        Phrase::MothsNoShare => "The moths of a trap are no share of plants.",
+        Phrase::MoreThanExamined => {
+            "Expected at most {examined} `{measure}`, as many as were examined; the count is left out."
+        }
+        Phrase::MoreThanDamaged => {
+            "Expected at most {damaged} `{measure}`, as many as were damaged; the count is left out."
+        }
+        Phrase::NothingCounted => {
+            "Neither damaged nor cut plants were counted, so there is no share of the plants examined."
+        }
+        Phrase::NumbersExpected => "Expected numbers separated by blanks, got `{word}`; it is left out.",
+        Phrase::InConflict => "Two people wrote different values; the value is left out until one of them is chosen.",
+        Phrase::StudiesDisagree => {
+            "The studies of what uneven spacing costs do not agree, and are not averaged; of those in per cent, \
+             {yield} is taken for the even stand (common practice, no source)."
+        }
+        Phrase::FewGaps => "{gaps} are few to judge a planter by; 50 or more are usual (common practice, no source).",
+        Phrase::NoIntended => {
+            "The spacing intended is not known, neither from the readings nor from a planting with rate and row \
+             width: doubles and skips are not told."
+        }
+        Phrase::TooSoon => {
+            "Looked at {days} after it happened; publications say to wait {least} to {most} days before judging \
+             which plants live."
+        }
+        Phrase::NoLossForSoybean => {
+            "The trials of hail on soybean count nodes lost, which are not recorded: no loss of yield is told."
+        }
+        Phrase::NoLossForFrost => {
+            "No table is at hand that turns frost into a loss of yield; plants and leaf are told as counted."
+        }
+        Phrase::NoDamageStage => "The stage when it fell is not recorded, so no loss of yield is told.",
+        Phrase::LossOutside => "The loss of yield cannot be told: {error}.",
+        Phrase::NoStandBefore => {
+            "Up to 10 leaves, what lost plants cost follows from the stand and the planting date, which are not \
+             both known."
+        }
+        Phrase::NotASettlement => {
+            "An agronomic estimate, not an insurance settlement; let the adjuster see the field before anything \
+             is done to it."
+        }
+        Phrase::EstimateOff => "Such an estimate is often off by {bushels} (from memory, to be verified).",
+        Phrase::UsualFactor => {
+            "Where no kernels to the bushel were recorded, {factor} are taken (common practice, no source)."
+        }
+        Phrase::SeedsInBushelLacking => {
+            "Seeds to the bushel are not recorded, so plants, pods and seeds make no yield."
+        }
+        Phrase::EstimateToldOnly => "Somebody's own estimate, the parts of which were not kept, is in the mean: {n}.",
+        Phrase::BasisUnknown => "Whether the yield is told dry or as it came is not recorded; it is taken as told.",
+        Phrase::WetWithoutMoisture => {
+            "The yield is told as it came, without its moisture, so it cannot be turned into the standard."
+        }
+        Phrase::PartsWithoutArea => "Not every part has its area, so the mean is not weighted by area.",
+        // Kinds.
+        Phrase::KindHow => "How: {protocol}",
+        Phrase::KindAskedFor => "Asked for from {from} to {to}.",
+        // Listings without rows.
+        Phrase::NoKinds => "no kinds",
+        Phrase::NoMeasures => "no measures",
+        Phrase::NothingChosen => "nothing is chosen from a list",
+        Phrase::NoObservations => "no observations",
+        Phrase::NoHistory => "no history",
+        Phrase::NoConflicts => "no conflicts",
+        Phrase::NoVisits => "no visits",
+        Phrase::NoFields => "no fields yet; add one with `ligule field add`",
+        // The state of an observation.
+        Phrase::StateVoid => "void: {why} ({by})",
+        Phrase::StateConflict => "conflict: {measures}",
+        // Small words.
+        Phrase::WordYes => "yes",
+        Phrase::WordNo => "no",
+        // A field and its boundary.
+        Phrase::FieldRetired => "{field} is retired; `ligule field retire --undo {field}` takes it back into the lists",
+        Phrase::FieldWasSplit => {
+            "{field} is retired, and was split into {parts}; what belongs to a part goes there with `ligule \
+             visit move VISIT PART`"
+        }
+        Phrase::InsideBoundary => "inside the boundary of {field}",
+        Phrase::OutsideBoundary => "{far} outside the boundary of {field}",
+    }
+}
+
+/// One and several of a thing.
+pub(super) fn noun(noun: Noun) -> (&'static str, &'static str) {
+    match noun {
+        Noun::Plant => ("plant", "plants"),
+        Noun::Seed => ("seed", "seeds"),
+        Noun::Count => ("count", "counts"),
+        Noun::MoreCount => ("more count", "more counts"),
+        Noun::Gap => ("gap", "gaps"),
+        Noun::Value => ("value", "values"),
+        Noun::Day => ("day", "days"),
+        Noun::Place => ("place", "places"),
+        Noun::Part => ("part", "parts"),
+        Noun::Observation => ("observation", "observations"),
+        Noun::RecordedObservation => ("observation is recorded", "observations are recorded"),
+        Noun::VoidObservation => ("observation is", "observations are"),
+    }
+}

@@ -1,0 +1,344 @@
+//! Spanish, as it is spoken in the fields of North America.
+
+use super::{Noun, Phrase};
+
+pub(super) fn text(phrase: Phrase) -> &'static str {
+    match phrase {
+        // Recording and correcting.
+        Phrase::Recorded => "anotada {key}: {what}",
+        Phrase::RecordedMany => "anotadas {n} en {fields}",
+        Phrase::OnField => "{kind} en {field}, {at}, {values}",
+        Phrase::SaidRecorded => "anotado: {what}",
+        Phrase::NowIs => "{name} es ahora {value}",
+        Phrase::ResolvedIs => "{key}: {name} es {value}",
+        Phrase::IsVoid => "{key} queda anulada ({why})",
+        // What an observation amounts to.
+        Phrase::PlantsIn => "{plants} en {sample} ≈ {density}",
+        Phrase::MeanSoFar => "media de {n} hasta ahora {mean} ± {half} (intervalo de 95 %)",
+        Phrase::DepthSoFar => "{seeds} hasta ahora, profundidad media {mean}, de {low} a {high}",
+        Phrase::DepthOff => "{quarter} % a más de {small} de {target}, {half} % a más de {large}",
+        Phrase::FieldAt => "lote en {stage}",
+        Phrase::FieldAtBy => "lote en {stage} según {plants}, de {least} a {most}",
+        Phrase::ShareFound => "{found} de {examined} {what}, {percent} %",
+        Phrase::ShareInterval => "(intervalo de 95 %: {low} a {high} %)",
+        Phrase::PestSoFar => "{name} hasta ahora: {shares}",
+        Phrase::Affected => "{found} de {examined} afectadas, {percent} %",
+        Phrase::MeanOf => "{what}, media {mean}",
+        Phrase::StandardDeviation => "desviación estándar {sd}",
+        Phrase::DoublesAndSkips => "{doubles} % dobles, {skips} % fallas",
+        Phrase::StudiesFindLoss => {
+            "los estudios hallan una pérdida de {low} a {high} con {yield} (no concuerdan: `ligule table \
+             spacing-loss`)"
+        }
+        Phrase::AnotherCountTells => "con otro conteo se sabrá cuántos hacen falta",
+        Phrase::ShareReached => "± {share} % está alcanzado",
+        Phrase::MoreToShare => "{counts} para ± {share} %",
+        // A visit in one sitting.
+        Phrase::VisitGoesOn => "sigue la visita de {field} del {begun}, {n} anotadas; `--new` empieza otra",
+        Phrase::VisitBegins => "visita de {field}: {kinds}; `ayuda` explica, `salir` interrumpe y guarda todo",
+        Phrase::AgainOrNext => "`otra` para otra muestra ({kind}), o Entrar para {next}",
+        Phrase::AgainOrFinish => "`otra` para otra muestra ({kind}), o Entrar para terminar",
+        Phrase::NotAskedNow => "no se pide en esta etapa: {kinds}",
+        Phrase::VisitKept => "{recorded} en {field}; `ligule visit {field}` sigue donde quedó",
+        Phrase::VisitOver => "{recorded} en {field}",
+        Phrase::RangeOf => "{low} a {high}",
+        Phrase::SittingWords => {
+            "Entrar toma lo que está entre corchetes o deja la pregunta sin respuesta; `-` la deja sin \
+             respuesta; `listo` anota lo respondido; `saltar` pasa al siguiente tema; `atrás` vuelve; `otra` \
+             anota otra muestra; el nombre de un tema lleva a él; `terminar` cierra la visita; `salir` la \
+             interrumpe y guarda todo; un número sin unidad va en la unidad que dice la pregunta; `=texto` es \
+             texto y no una de estas palabras."
+        }
+        // Whether people may enter.
+        Phrase::KeepOut => {
+            "NO ENTRAR hasta {until} ({zone}): {name}, la aplicación terminó {ended}, intervalo registrado \
+             {hours} h"
+        }
+        Phrase::ReentryUnknown => {
+            "REENTRADA DESCONOCIDA, pregunte antes de entrar: {name}, aplicación registrada {ended}, {why}"
+        }
+        Phrase::ReentryDisputed => "dos personas anotaron intervalos distintos",
+        Phrase::ReentryNotRecorded => "no se registró el intervalo",
+        Phrase::KeepOutBrief => "no entrar hasta {until}",
+        Phrase::AskBrief => "desconocida: pregunte antes de entrar",
+        Phrase::LabelIsLaw => {
+            "La etiqueta es la ley: aquí solo se muestra lo que el equipo registró, y el intervalo cambia de un \
+             producto a otro."
+        }
+        Phrase::AskTheApplicator => {
+            "En caso de duda pregunte al aplicador; las normas locales, los avisos y un intervalo más largo en \
+             la etiqueta van primero."
+        }
+        // An assessment: the words at the head of its lines.
+        Phrase::HeadReentry => "reentrada",
+        Phrase::HeadRemark => "nota:",
+        Phrase::HeadPlanted => "siembra",
+        Phrase::HeadStand => "población",
+        Phrase::HeadSpacing => "espaciado",
+        Phrase::HeadStage => "etapa",
+        Phrase::HeadHeight => "altura",
+        Phrase::HeadDepth => "profundidad",
+        Phrase::HeadDegreeDays => "grados-día",
+        Phrase::HeadHail => "granizo",
+        Phrase::HeadFrost => "helada",
+        Phrase::HeadPest => "plaga",
+        Phrase::HeadDisease => "enfermedad",
+        Phrase::HeadWeed => "maleza",
+        Phrase::HeadSoil => "suelo",
+        Phrase::HeadRoots => "raíces",
+        Phrase::HeadEstimate => "estimación",
+        Phrase::HeadHarvest => "cosecha",
+        Phrase::HeadNote => "nota",
+        Phrase::HeadSetAside => "apartado",
+        Phrase::HeadVoid => "anuladas",
+        Phrase::HeadNotAssessed => "sin evaluar",
+        // An assessment: its lines.
+        Phrase::AssessmentOf => "{field}, {crop} {season}, al {day}",
+        Phrase::CropNotRecorded => "cultivo sin registrar",
+        Phrase::Ago => "hace {days}",
+        Phrase::RowsOf => "surcos a {width}",
+        Phrase::SetDeep => "ajustada a {depth} de profundidad",
+        Phrase::Interval => "intervalo de 95 %: {low} a {high}",
+        Phrase::Variation => "variación {percent} %",
+        Phrase::ShareOfSeeds => "{percent} % de las semillas sembradas",
+        Phrase::MoreCounts => "conteos que faltan para ±10 %: {ten}; para ±5 %: {five}",
+        Phrase::PlantsFromTo => "plantas de {least} a {most}",
+        Phrase::BehindTwo => "{percent} % con dos o más hojas de atraso",
+        Phrase::BeyondBounds => "{quarter} % a más de {small} y {half} % a más de {large} de lo ajustado, {target}",
+        Phrase::FromTo => "del {from} al {to}",
+        Phrase::MissingDays => "faltan {days}, sin rellenar",
+        Phrase::WeatherOf => "tiempo de la estación {station}",
+        Phrase::LetsExpect => "hace esperar {stage} ({low} a {high}), {rate}",
+        Phrase::FoundOf => "{found} de {examined}",
+        Phrase::PlantsPer => "{n} plantas{unit}",
+        Phrase::Tall => "hasta {height} de alto",
+        Phrase::OnlyCutCounted => "solo se contaron plantas cortadas; no se sabe cuántas estaban dañadas en total",
+        Phrase::CutNotCounted => "no se contaron plantas cortadas",
+        Phrase::SetAsideOf => "{measure} de {observation}: {why}",
+        Phrase::VoidInNone => "{observations} sin validez, en ningún número de aquí",
+        Phrase::OfIntended => "previsto {intended}",
+        Phrase::LossAt => "los estudios hallan una pérdida de {low} a {high}",
+        Phrase::PlantsLost => "{found} de {examined} perdidas, {percent} %",
+        Phrase::LeafLost => "{percent} % del área de hoja perdida",
+        Phrase::LeafLostPlaces => "de {low} a {high} % en {places}",
+        Phrase::EventOf => "del {event}",
+        Phrase::AtStage => "en {stage}",
+        Phrase::YieldLoss => "cuesta {loss} del rendimiento",
+        Phrase::OfLeafLoss => "hoja perdida {loss}",
+        Phrase::OfPlantLoss => "plantas perdidas {loss}",
+        Phrase::GrowingPoint => "punto de crecimiento {what}",
+        Phrase::Severity => "severidad {percent} %",
+        Phrase::HighestLeaf => "hoja más alta: {leaf}",
+        Phrase::EstimateFactors => "de {low} a {high} según los factores de grano publicados",
+        Phrase::AtStandard => "{yield} a la humedad estándar",
+        Phrase::AsTold => "{yield} según lo anotado",
+        Phrase::Moisture => "humedad {percent} %",
+        Phrase::TestWeight => "peso hectolítrico {weight}",
+        Phrase::StandKept => "{percent} % de la población contada antes",
+        Phrase::Barren => "{percent} % sin mazorca",
+        Phrase::Lodged => "{percent} % acamadas",
+        // Cautions, what was set aside, what is lacking.
+        Phrase::NoPlanting => "No hay siembra anotada; por eso no hay grados-día ni parte de las semillas sembradas.",
+        Phrase::NoSeedingRate => "La siembra no tiene densidad; por eso la población no se compara con ella.",
+        Phrase::NoStandCount => "No hay conteo de plantas que sirva.",
+        Phrase::NoStage => "No hay etapa anotada.",
+        Phrase::OneCount => "Un solo conteo no dice cuánto varía el lote: no hay intervalo.",
+        Phrase::FewCounts => "{n} conteos son pocos para confiar en el intervalo; haga al menos 4.",
+        Phrase::Patchy => {
+            "Los conteos varían más de {percent} %: la población es por manchones (límite de memoria, por \
+             verificar). Cuente por separado las partes buenas y las malas en vez de tomar una media."
+        }
+        Phrase::EarlierCounts => "Los conteos de más de {days} días antes del último no están en la media: {n}.",
+        Phrase::MorePlantsThanSeeds => {
+            "Más plantas que semillas por un décimo o más (práctica común, sin fuente): revise {observations}; \
+             hasta entonces la media no vale como población."
+        }
+        Phrase::NoArea => "El conteo no tiene largo de surco, ni aro, ni milésimas de acre; no se sabe su área.",
+        Phrase::NoRowWidth => "Ni el conteo ni una siembra dicen el ancho de surco; no se sabe su área.",
+        Phrase::CountUnusable => "El conteo no se puede usar: {error}.",
+        Phrase::SampleRows => "{length} a {width}",
+        Phrase::SampleOfRows => "{length} de {rows} surcos a {width}",
+        Phrase::SampleHoop => "aro de {diameter}",
+        Phrase::SamplePlanting => "{sample}, ancho de surco de la siembra",
+        Phrase::PlantingLater => "Esta siembra se anotó después, el {day}.",
+        Phrase::PlantingsDiffer => {
+            "Hay {n} siembras distintas anotadas: {plantings}. Cuenta la última. Si el lote no se sembró otra \
+             vez, corrija la buena y anule las demás."
+        }
+        Phrase::PlantingOn => "{crop} el {day}",
+        Phrase::CropNotSettled => "un cultivo sin decidir",
+        Phrase::CollarsExpected => "Se esperaban collares enteros de 0 a 30, no {n}; la planta no se cuenta.",
+        Phrase::FewPlantsForStage => "{plants}: pocas para la etapa de un lote; mire de 10 a 20.",
+        Phrase::SplitStalk => "El número de hoja se halló partiendo un tallo; puede errar por una.",
+        Phrase::StageExpected => "Se esperaba una etapa del cultivo, no `{text}`; no se cuenta.",
+        Phrase::StageAsOne => "La etapa se dio para todo el lote; no se contaron plantas una por una.",
+        Phrase::ValueUnusable => "No se puede usar: {error}.",
+        Phrase::ShallowSeeds => {
+            "{n} de {seeds} a menos de {limit}: las raíces pueden formarse en suelo seco y las plantas caerse."
+        }
+        Phrase::CrownOverstates => {
+            "De semilla a corona exagera la profundidad de esas semillas; mida de semilla a superficie."
+        }
+        Phrase::DegreeDaysCornOnly => {
+            "Los grados-día 86/50 °F y sus tasas de hojas son para maíz; para otro cultivo no se dan."
+        }
+        Phrase::NoStation => "Este lote no tiene estación de tiempo; por eso no hay grados-día.",
+        Phrase::StationLacksDays => "La estación {station} no tiene temperaturas del {from} al día antes del {to}.",
+        Phrase::TooManyMissing => {
+            "{missing} de {days} sin temperaturas, más de 5 %: la suma es baja y no se espera etapa de ella."
+        }
+        Phrase::EmergenceDiffers => {
+            "La etapa esperada supone {usual} grados-día ({unit}) hasta la emergencia; los lotes van de {low} a \
+             {high}."
+        }
+        Phrase::MorningStation => {
+            "La estación lee su máxima por la mañana; los días cálidos pueden quedar un día tarde."
+        }
+        Phrase::RatePurdue => "tasa de Purdue University",
+        Phrase::RateIowa => "tasa de Iowa State University",
+        Phrase::NotEmerged => "sin emerger",
+        Phrase::TasselOrLater => "VT o después",
+        Phrase::MothsNoShare => "Las palomillas de una trampa no son parte de las plantas.",
+        Phrase::MoreThanExamined => "Se esperaban a lo más {examined} `{measure}`, las revisadas; el conteo no se usa.",
+        Phrase::MoreThanDamaged => "Se esperaban a lo más {damaged} `{measure}`, las dañadas; el conteo no se usa.",
+        Phrase::NothingCounted => "No se contaron plantas dañadas ni cortadas; no hay parte de las revisadas.",
+        Phrase::NumbersExpected => "Se esperaban números separados por espacios, no `{word}`; no se cuenta.",
+        Phrase::InConflict => "Dos personas anotaron valores distintos; el valor no se usa hasta que se elija uno.",
+        Phrase::StudiesDisagree => {
+            "Los estudios del costo de un espaciado disparejo no concuerdan y no se promedian; para los que dan \
+             por ciento se supone {yield} (práctica común, sin fuente)."
+        }
+        Phrase::FewGaps => {
+            "{gaps}: pocos para juzgar una sembradora; lo usual son 50 o más (práctica común, sin fuente)."
+        }
+        Phrase::NoIntended => {
+            "No se sabe el espaciamiento previsto, ni por las lecturas ni por una siembra con densidad y ancho \
+             de surco: no se dan dobles ni fallas."
+        }
+        Phrase::TooSoon => {
+            "Se miró {days} después; las publicaciones dicen esperar de {least} a {most} días antes de juzgar \
+             qué plantas viven."
+        }
+        Phrase::NoLossForSoybean => {
+            "Los ensayos de granizo en soya cuentan nudos perdidos, que no se anotan: no se da pérdida de \
+             rendimiento."
+        }
+        Phrase::NoLossForFrost => {
+            "No hay tabla que convierta una helada en pérdida de rendimiento; plantas y hoja se dan como se \
+             contaron."
+        }
+        Phrase::NoDamageStage => "No se anotó la etapa cuando cayó; no se da pérdida de rendimiento.",
+        Phrase::LossOutside => "La pérdida de rendimiento no se puede dar: {error}.",
+        Phrase::NoStandBefore => {
+            "Hasta 10 hojas, lo que cuestan las plantas perdidas depende de la población y la fecha de siembra; \
+             falta una de ellas."
+        }
+        Phrase::NotASettlement => {
+            "Es una estimación agronómica, no un ajuste de seguro; que el ajustador vea el lote antes de \
+             hacerle algo."
+        }
+        Phrase::EstimateOff => "Una estimación así suele fallar por {bushels} (de memoria, por verificar).",
+        Phrase::UsualFactor => "Donde no se anotaron granos por bushel se toman {factor} (práctica común, sin fuente).",
+        Phrase::SeedsInBushelLacking => {
+            "No se anotaron semillas por bushel; plantas, vainas y semillas no dan rendimiento."
+        }
+        Phrase::EstimateToldOnly => "La media incluye estimaciones de alguien sin sus partes: {n}.",
+        Phrase::BasisUnknown => "No se anotó si el rendimiento es seco o como salió; se toma como está.",
+        Phrase::WetWithoutMoisture => "El rendimiento está como salió y sin humedad; no se puede pasar al estándar.",
+        Phrase::PartsWithoutArea => "No todas las partes tienen superficie; la media no se pondera.",
+        // Kinds.
+        Phrase::KindHow => "Cómo: {protocol}",
+        Phrase::KindAskedFor => "Se pide de {from} a {to}.",
+        // Listings without rows.
+        Phrase::NoKinds => "sin temas",
+        Phrase::NoMeasures => "sin medidas",
+        Phrase::NothingChosen => "nada se elige de una lista",
+        Phrase::NoObservations => "sin observaciones",
+        Phrase::NoHistory => "sin historia",
+        Phrase::NoConflicts => "sin conflictos",
+        Phrase::NoVisits => "sin visitas",
+        Phrase::NoFields => "todavía no hay lotes; agregue uno con `ligule field add`",
+        // The state of an observation.
+        Phrase::StateVoid => "anulada: {why} ({by})",
+        Phrase::StateConflict => "conflicto: {measures}",
+        // Small words.
+        Phrase::WordYes => "sí",
+        Phrase::WordNo => "no",
+        // A field and its boundary.
+        Phrase::FieldRetired => {
+            "{field} está dado de baja; `ligule field retire --undo {field}` lo devuelve a las listas"
+        }
+        Phrase::FieldWasSplit => {
+            "{field} está dado de baja y se dividió en {parts}; lo que es de una parte se pasa con `ligule \
+             visit move VISITA PARTE`"
+        }
+        Phrase::InsideBoundary => "dentro del lindero de {field}",
+        Phrase::OutsideBoundary => "{far} fuera del lindero de {field}",
+    }
+}
+
+/// One and several of a thing.
+pub(super) fn noun(noun: Noun) -> (&'static str, &'static str) {
+    match noun {
+        Noun::Plant => ("planta", "plantas"),
+        Noun::Seed => ("semilla", "semillas"),
+        Noun::Count => ("conteo", "conteos"),
+        Noun::MoreCount => ("conteo más", "conteos más"),
+        Noun::Gap => ("hueco", "huecos"),
+        Noun::Value => ("valor", "valores"),
+        Noun::Day => ("día", "días"),
+        Noun::Place => ("sitio", "sitios"),
+        Noun::Part => ("parte", "partes"),
+        Noun::Observation => ("observación", "observaciones"),
+        Noun::RecordedObservation => ("observación anotada", "observaciones anotadas"),
+        Noun::VoidObservation => ("observación", "observaciones"),
+    }
+}
+
+/// What a column of a listing is called, by its name for programs.
+pub(super) fn heading(column: &str) -> Option<&'static str> {
+    Some(match column {
+        "about" => "para qué",
+        "area_ha" => "superficie ha",
+        "at" => "cuándo",
+        "by" => "quién",
+        "candidate" => "candidato",
+        "change" => "cambio",
+        "code" => "código",
+        "codes" => "códigos",
+        "column" => "columna",
+        "crop" => "cultivo",
+        "device" => "aparato",
+        "entered" => "como se escribió",
+        "field" => "lote",
+        "flag" => "opción",
+        "greatest" => "máximo",
+        "grower" => "productor",
+        "kind" => "tema",
+        "label" => "nombre",
+        "last_visit" => "última visita",
+        "least" => "mínimo",
+        "measure" => "medida",
+        "measures" => "medidas",
+        "moved" => "movida",
+        "observation" => "observación",
+        "observations" => "observaciones",
+        "person" => "persona",
+        "reentry" => "reentrada",
+        "region" => "región",
+        "required" => "obligatoria",
+        "retired" => "retirado",
+        "soil" => "suelo",
+        "stage" => "etapa",
+        "state" => "estado",
+        "station" => "estación",
+        "type" => "tipo",
+        "unit" => "unidad",
+        "value" => "valor",
+        "values" => "valores",
+        "visit" => "visita",
+        "void" => "anuladas",
+        "zone" => "huso",
+        _ => return None,
+    })
+}
