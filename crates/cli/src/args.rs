@@ -12,6 +12,7 @@ use crate::field_args::{
 };
 use crate::photo_args::Photo;
 use crate::visit_args::VisitArgs;
+use crate::sync_args::{Bundle, Sync};
 
 /// Field records and decisions for crop advisers, offline first.
 #[derive(Debug, Parser)]
@@ -633,50 +634,6 @@ pub(crate) struct Listen {
     /// Address and port to listen on; port 0 lets the system choose.
     #[arg(long, value_name = "IP:PORT", default_value = "0.0.0.0:0")]
     pub(crate) listen: SocketAddr,
-}
-
-#[derive(Debug, Subcommand)]
-pub(crate) enum Sync {
-    /// Wait for other devices of the crew and exchange records with each
-    #[command(after_help = "Example:\n  ligule sync serve --listen 192.168.1.20:7010")]
-    Serve(Serve),
-    /// Exchange records with a device that waits, by its address or, without one, by looking on the local network
-    #[command(after_help = "Examples:\n  ligule sync with 192.168.1.20:7010\n  ligule sync with")]
-    With(With),
-}
-
-#[derive(Debug, Args)]
-pub(crate) struct Serve {
-    #[command(flatten)]
-    pub(crate) listen: Listen,
-    /// Stop after this many exchanges.
-    #[arg(long, value_name = "N")]
-    pub(crate) exchanges: Option<u32>,
-    /// Do not announce this device on the local network.
-    #[arg(long)]
-    pub(crate) quiet_network: bool,
-}
-
-#[derive(Debug, Args)]
-pub(crate) struct With {
-    /// Where the other device waits: `IP:PORT`, or `IP:PORT#DEVICE` for one that this device does not know yet.
-    pub(crate) address: Option<String>,
-}
-
-#[derive(Debug, Subcommand)]
-pub(crate) enum Bundle {
-    /// Write all records, or what is new since the last bundle from a device, into a file
-    #[command(after_help = "Example:\n  ligule bundle write /media/stick/monday.ligule-bundle")]
-    Write(BundleFile),
-    /// Take the records of a bundle in
-    #[command(after_help = "Example:\n  ligule bundle read /media/stick/monday.ligule-bundle")]
-    Read(BundleFile),
-}
-
-#[derive(Debug, Args)]
-pub(crate) struct BundleFile {
-    /// The file.
-    pub(crate) file: PathBuf,
 }
 
 #[derive(Debug, Args)]

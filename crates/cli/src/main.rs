@@ -18,6 +18,7 @@ mod listing;
 mod photo_args;
 mod progress;
 mod record_args;
+mod sync_args;
 mod visit_args;
 
 use std::io::{self, IsTerminal};

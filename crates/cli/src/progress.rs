@@ -23,10 +23,15 @@ impl Progress {
     pub(crate) fn say(&self, what: impl Into<String>) {
         self.0.set_message(what.into());
     }
+
+    /// Takes the line away, though somebody may still have something to say.
+    pub(crate) fn end(&self) {
+        self.0.finish_and_clear();
+    }
 }
 
 impl Drop for Progress {
     fn drop(&mut self) {
-        self.0.finish_and_clear();
+        self.end();
     }
 }

@@ -12,7 +12,7 @@ use ligule_sync::join::{InviteDesk, OpenInvitation};
 use ligule_sync::membership::{MembershipLog, SignedEntry, crew_id, device_id};
 use ligule_sync::ticket::Ticket;
 use ligule_sync::{Store, StoreError};
-use ligule_transport::{ServeEvent, Service};
+use ligule_transport::{ServeEvent, Service, Stores};
 use serde::{Deserialize, Serialize};
 
 use crate::error::{EngineError, Fault, Result, known};
@@ -186,7 +186,7 @@ impl Engine {
         self.journal.kv_put(&invitation(&ticket.id()), &serde_json::to_vec(&kept)?)?;
         let (events, mut happened) = tokio::sync::mpsc::unbounded_channel();
         let service = Service {
-            store: self.store(),
+            stores: Stores { records: self.store(), photos: None },
             desk: Some(Arc::new(Mutex::new(Desk(Arc::clone(&self.journal))))),
             now: Arc::new(|| now().as_millisecond()),
             events,

@@ -4,25 +4,30 @@ use std::fs::File;
 use std::io::{BufReader, BufWriter, Write};
 use std::net::SocketAddr;
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex};
 
-use ligule_journal::{Journal, JournalError};
+use ligule_journal::{Condition, Journal, JournalError};
 use ligule_observation::field::Field;
 use ligule_observation::ids::{DeviceId, DocId, DocKey};
 use ligule_observation::outside::Limits;
 use ligule_sync::membership::{MembershipLog, SignedEntry};
 use ligule_sync::session::RefusedDocument;
 use ligule_sync::{
-    Applied, CLOCKS_APART, DocEntry, Refusal, RefusalCode, Store, StoreError, SyncReport, VersionVector, bundle,
+    Applied, CLOCKS_APART, DocEntry, PhotoHash, PhotoReport, Refusal, RefusalCode, Store, StoreError, VersionVector,
+    bundle,
 };
 use ligule_transport::{
-    Node, NodeOptions, PeerAddress, ServeEvent, Service, SharedStore, Target, TransportError, discovery,
+    Exchanged, Node, NodeOptions, OpenPhotos, PeerAddress, ServeEvent, Service, SharedStore, Stores, Target,
+    TransportError, discovery,
 };
 use serde::Serialize;
 
 use crate::crew::{MEMBERSHIP, key, membership};
 use crate::error::{EngineError, Fault, Result};
 use crate::number::counted;
+use crate::photos::exchange::{DevicePhotos, Tell, named};
+use crate::photos::{MEND, PhotoProgress};
 use crate::{Engine, now, random, screening};
 
 /// What the other side is told of this program.
@@ -51,6 +56,16 @@ pub struct Exchange {
     pub refused: Vec<String>,
     /// Conflicts that wait for a person now.
     pub conflicts: usize,
+    /// Photos new here; none where one of both devices exchanges none.
+    pub photos_received: Option<u64>,
+    /// Photos new on the other device.
+    pub photos_sent: Option<u64>,
+    /// Bytes of photos that came.
+    pub photo_bytes_in: Option<u64>,
+    /// Bytes of photos that were sent.
+    pub photo_bytes_out: Option<u64>,
+    /// Photos that records name and that are not on this device now.
+    pub photos_missing: usize,
     /// What else waits for a person.
     pub notes: Vec<String>,
 }
@@ -62,8 +77,14 @@ pub struct BundleWritten {
     pub documents: u32,
     /// Changes.
     pub changes: u64,
-    /// Bytes.
+    /// Bytes of the records.
     pub bytes: u64,
+    /// Photos; none where none were asked for.
+    pub photos: Option<u64>,
+    /// Bytes of the photos.
+    pub photo_bytes: Option<u64>,
+    /// What was left out, and why.
+    pub notes: Vec<String>,
 }
 
 /// What was taken in from a bundle.
@@ -75,6 +96,12 @@ pub struct BundleRead {
     pub documents: u32,
     /// Changes that were new.
     pub new_changes: u64,
+    /// Photos in the bundle; none where it was written without.
+    pub photos: Option<u64>,
+    /// Photos that were new.
+    pub new_photos: u64,
+    /// Why the photos were not all taken in: the disk refused one.
+    pub photos_failed: Option<String>,
     /// What was not taken in, and why.
     pub refused: Vec<String>,
     /// What else waits for a person.
@@ -88,6 +115,7 @@ impl Engine {
         listen: SocketAddr,
         exchanges: Option<u32>,
         announce: bool,
+        photos: bool,
         listening: impl FnOnce(&[SocketAddr]),
         mut told: impl FnMut(Result<Exchange>),
     ) -> Result<()> {
@@ -114,7 +142,8 @@ impl Engine {
             listening(&[bound]);
         }
         let (events, mut happened) = tokio::sync::mpsc::unbounded_channel();
-        let service = Service { store: self.store(), desk: None, now: Arc::new(|| now().as_millisecond()), events };
+        let stores = Stores { records: self.store(), photos: photos.then(|| self.photo_store(Arc::new(|_| {}))) };
+        let service = Service { stores, desk: None, now: Arc::new(|| now().as_millisecond()), events };
         let (stop, stopped) = tokio::sync::oneshot::channel::<()>();
         let served = node.serve(service, async {
             // An error means that the sender is gone, which is as good a reason to stop.
@@ -126,8 +155,8 @@ impl Engine {
                 tokio::select! {
                     event = happened.recv() => match event {
                         None => break,
-                        Some(ServeEvent::Synced { device, report }) => {
-                            told(self.exchanged(device, &report));
+                        Some(ServeEvent::Synced { device, exchanged }) => {
+                            told(self.exchanged(device, &exchanged));
                             left = left.map(|left| left - 1);
                         }
                         Some(ServeEvent::Refused { device, code }) => {
@@ -148,29 +177,38 @@ impl Engine {
     }
 
     /// Exchanges records with a device at an address (`IP:PORT`, perhaps `#DEVICE`), or with whichever of the crew's
-    /// is found nearby.
-    pub async fn exchange(&self, address: Option<&str>) -> Result<Exchange> {
+    /// is found nearby; after them photos, where `photos` is there to be told how far they are.
+    pub async fn exchange(
+        &self,
+        address: Option<&str>,
+        photos: Option<impl Fn(&PhotoProgress) + Send + Sync + 'static>,
+    ) -> Result<Exchange> {
         let peer = address
             .map(str::parse::<PeerAddress>)
             .transpose()
             .map_err(|error| EngineError::new(Fault::User, error.to_string(), ""))?;
         let node = self.node(None).await?;
-        let result = self.exchange_over(&node, peer).await;
+        let stores = Stores { records: self.store(), photos: photos.map(|tell| self.photo_store(Arc::new(tell))) };
+        let result = self.exchange_over(&node, peer, stores).await;
         node.close().await;
-        let (device, report) = result?;
-        self.exchanged(device, &report)
+        let (device, exchanged) = result?;
+        self.exchanged(device, &exchanged)
     }
 
-    async fn exchange_over(&self, node: &Node, peer: Option<PeerAddress>) -> Result<(DeviceId, SyncReport)> {
-        let store = self.store();
+    async fn exchange_over(
+        &self,
+        node: &Node,
+        peer: Option<PeerAddress>,
+        stores: Stores,
+    ) -> Result<(DeviceId, Exchanged)> {
         match peer {
             Some(PeerAddress { address, device: Some(device) }) => {
-                let report = node.sync_with(&Target { device, addresses: vec![address] }, store).await?;
-                Ok((device, report))
+                let exchanged = node.sync_with(&Target { device, addresses: vec![address] }, stores).await?;
+                Ok((device, exchanged))
             }
             Some(PeerAddress { address, device: None }) => {
                 let members: Vec<DeviceId> = membership(&self.journal)?.members().into_keys().collect();
-                Ok(node.sync_at(address, &members, store).await?)
+                Ok(node.sync_at(address, &members, stores).await?)
             }
             None => {
                 let identity = self.journal.identity();
@@ -178,7 +216,7 @@ impl Engine {
                 let target = found.first().ok_or_else(|| {
                     EngineError::new(Fault::Exchange, "no other device was found", "type its address")
                 })?;
-                Ok((target.device, node.sync_with(target, store).await?))
+                Ok((target.device, node.sync_with(target, stores).await?))
             }
         }
     }
@@ -198,14 +236,24 @@ impl Engine {
         Arc::new(Mutex::new(JournalStore { journal: Arc::clone(&self.journal), screen: self.screen.clone() }))
     }
 
+    /// Opens the photos of this device anew for each exchange.
+    fn photo_store(&self, tell: Tell) -> OpenPhotos {
+        let journal = Arc::clone(&self.journal);
+        Arc::new(move || Box::new(DevicePhotos::new(&journal, Arc::clone(&tell))))
+    }
+
     /// Tells an exchange as people read it.
-    fn exchanged(&self, device: DeviceId, report: &SyncReport) -> Result<Exchange> {
+    fn exchanged(&self, device: DeviceId, exchanged: &Exchanged) -> Result<Exchange> {
+        let Exchanged { records: report, photos } = exchanged;
         if report.changes_in > 0 {
             self.tidy();
         }
         let person = self.person_of(&device)?;
         let mut notes = self.fields_of_one_name()?;
         notes.extend(report.clocks_apart().map(|ahead| clocks_apart(&person, ahead)));
+        let missing = self.missing_photos()?;
+        notes.extend(photo_notes(&person, photos.as_ref(), missing));
+        let photos = photos.as_ref();
         Ok(Exchange {
             person,
             changes_in: report.changes_in,
@@ -216,6 +264,11 @@ impl Engine {
             bytes_out: report.bytes_out,
             refused: report.refused.iter().map(refused_document).collect(),
             conflicts: self.journal.conflicts()?.len(),
+            photos_received: photos.map(|photos| photos.received),
+            photos_sent: photos.map(|photos| photos.sent),
+            photo_bytes_in: photos.map(|photos| photos.bytes_in),
+            photo_bytes_out: photos.map(|photos| photos.bytes_out),
+            photos_missing: missing,
             notes,
         })
     }
@@ -239,50 +292,152 @@ impl Engine {
         Ok(members.get(device).map_or_else(|| device.to_string(), |member| member.person.clone()))
     }
 
-    /// Writes everything that this device holds into a file for another device of the crew.
-    pub fn write_bundle(&self, path: &Path) -> Result<BundleWritten> {
+    /// Writes everything that this device holds into a file for another device of the crew, photos too if they are wanted.
+    pub fn write_bundle(&self, path: &Path, photos: bool) -> Result<BundleWritten> {
         let at = |error: std::io::Error| crate::cannot_write(path, &error);
         let mut part = path.as_os_str().to_owned();
         part.push(".part");
         let part = PathBuf::from(part);
         let mut out = BufWriter::new(File::create(&part).map_err(at)?);
-        let mut store = JournalStore { journal: Arc::clone(&self.journal), screen: None };
-        let written = bundle::write(&mut store, None, &key(&self.journal), PROGRAM, now().as_millisecond(), &mut out);
-        let finish = written.map_err(EngineError::from).and_then(|written| {
+        let mut finish = || {
+            let written = self.bundle_into(&mut out, photos)?;
             out.flush().map_err(at)?;
             out.get_ref().sync_all().map_err(at)?;
             std::fs::rename(&part, path).map_err(at)?;
             Ok(written)
-        });
-        match finish {
-            Ok(written) => {
-                Ok(BundleWritten { documents: written.documents, changes: written.changes, bytes: written.bytes })
-            }
-            Err(error) => {
-                let _ = std::fs::remove_file(&part);
-                Err(error)
-            }
-        }
+        };
+        finish().inspect_err(|_| {
+            let _ = std::fs::remove_file(&part);
+        })
     }
 
-    /// Takes in the records of a bundle.
-    pub fn read_bundle(&mut self, path: &Path) -> Result<BundleRead> {
-        let file = File::open(path).map_err(|error| {
-            EngineError::new(Fault::User, format!("{}: {error}", path.display()), "name a bundle file")
-        })?;
+    fn bundle_into(&self, out: &mut BufWriter<File>, photos: bool) -> Result<BundleWritten> {
+        let mut store = JournalStore { journal: Arc::clone(&self.journal), screen: None };
+        let records = bundle::write(&mut store, None, &key(&self.journal), PROGRAM, now().as_millisecond(), &mut *out)?;
+        let mut written = BundleWritten {
+            documents: records.documents,
+            changes: records.changes,
+            bytes: records.bytes,
+            photos: None,
+            photo_bytes: None,
+            notes: Vec::new(),
+        };
+        if photos {
+            // One that is damaged would be refused wherever it is read.
+            let (mut whole, mut missing) = (Vec::<PhotoHash>::new(), 0);
+            for (hash, _) in named(&self.journal)? {
+                match self.journal.photos().check(&hash.to_string())? {
+                    Condition::Whole => whole.push(hash),
+                    Condition::Missing => missing += 1,
+                    Condition::Damaged => {
+                        written.notes.push(format!("photo {hash} is damaged on this device and left out; {MEND}"));
+                    }
+                }
+            }
+            if missing > 0 {
+                let missing = counted(missing, "photo is", "photos are");
+                written.notes.push(format!("{missing} not on this device and so not in the bundle"));
+            }
+            let mut store = DevicePhotos::new(&self.journal, Arc::new(|_| {}));
+            let photos = bundle::write_photos(&mut store, whole, &mut *out)?;
+            written.photos = Some(photos.photos);
+            written.photo_bytes = Some(photos.bytes);
+        }
+        Ok(written)
+    }
+
+    /// Takes in the records of a bundle, then its photos.
+    pub fn read_bundle(
+        &mut self,
+        path: &Path,
+        tell: impl Fn(&PhotoProgress) + Send + Sync + 'static,
+    ) -> Result<BundleRead> {
+        let refused =
+            |why: String| EngineError::new(Fault::User, format!("{}: {why}", path.display()), "name a bundle file");
+        let open = || File::open(path).map_err(|error| refused(error.to_string()));
+        let file = open()?;
+        if !file.metadata()?.is_file() {
+            // It is read here and there: a pipe cannot be.
+            return Err(refused("it is no file".to_owned()));
+        }
         let mut store = JournalStore { journal: Arc::clone(&self.journal), screen: self.screen.clone() };
         let report =
             bundle::read(BufReader::new(file), &mut store).map_err(|error| EngineError::from(error).at(path))?;
-        let mut refused: Vec<String> =
-            report.damaged.iter().map(|damage| format!("{}: {}", damage.part, damage.reason)).collect();
+        let told = |damage: &bundle::Damage| format!("{}: {}", damage.part, damage.reason);
+        let mut refused: Vec<String> = report.damaged.iter().map(told).collect();
         refused
             .extend(report.refused.iter().map(|(key, refusal)| format!("{} {}: {refusal}", key.feature, key.season)));
+        let (mut photos, mut new_photos, mut photos_failed) = (None, 0, None);
+        if let Some(from) = report.photos_from {
+            let received = Arc::new(AtomicU64::new(0));
+            let count = Arc::clone(&received);
+            let tell: Tell = Arc::new(move |progress| {
+                count.store(progress.received, Ordering::Relaxed);
+                tell(progress);
+            });
+            let mut store = DevicePhotos::new(&self.journal, tell);
+            match bundle::read_photos(BufReader::new(open()?), from, &mut store) {
+                Ok(read) => {
+                    refused.extend(read.damaged.iter().map(told));
+                    photos = Some(read.photos);
+                }
+                Err(error) => photos_failed = Some(error.to_string()),
+            }
+            new_photos = received.load(Ordering::Relaxed);
+        }
         let person = self.person_of(&report.sender)?;
         // A bundle may have travelled for weeks, but it was not written tomorrow.
         let ahead = report.at.saturating_sub(now().as_millisecond());
         let notes = (ahead > CLOCKS_APART).then(|| clocks_apart(&person, ahead)).into_iter().collect();
-        Ok(BundleRead { person, documents: report.documents, new_changes: report.changes_in, refused, notes })
+        Ok(BundleRead {
+            person,
+            documents: report.documents,
+            new_changes: report.changes_in,
+            photos,
+            new_photos,
+            photos_failed,
+            refused,
+            notes,
+        })
     }
+}
+
+/// Tells what a person should know of an exchange of photos beside its numbers.
+fn photo_notes(person: &str, photos: Option<&PhotoReport>, missing: usize) -> Vec<String> {
+    let are = |count: usize| counted(count, "photo is", "photos are");
+    let Some(photos) = photos else {
+        return (missing > 0)
+            .then(|| {
+                format!(
+                    "{} not on this device; an exchange without `--no-photos` on either side brings those that the other \
+                     device has",
+                    are(missing)
+                )
+            })
+            .into_iter()
+            .collect();
+    };
+    let mut notes: Vec<String> = photos
+        .failures
+        .iter()
+        .map(|why| format!("photos: {why}; the records are exchanged, and the next exchange goes on with the photos"))
+        .collect();
+    if photos.failed_there {
+        notes.push(format!("{person}'s device could not keep a photo, and took no more; see the messages there"));
+    }
+    let each = |hashes: &[PhotoHash], whose: &str, next: &str| -> Vec<String> {
+        hashes
+            .iter()
+            .map(|hash| format!("photo {hash} is damaged on {whose} device and was not taken; {next}"))
+            .collect()
+    };
+    notes.extend(each(&photos.damaged_there, &format!("{person}'s"), "another device may have it whole"));
+    notes.extend(each(&photos.damaged_here, "this", MEND));
+    if missing > 0 && photos.failures.is_empty() {
+        let here = are(missing);
+        notes.push(format!("{here} neither on this device nor on {person}'s; `ligule photo list` shows which"));
+    }
+    notes
 }
 
 /// Tells that two devices cannot both know what time it is, and what to do.

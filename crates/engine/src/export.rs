@@ -30,8 +30,10 @@ use crate::{Engine, now, random, screening};
 
 /// The version of the lines.
 const VERSION: u32 = 1;
-/// The longest line that is read, in bytes: a file of the folder, in hex.
-const LONGEST: u64 = 1 << 30;
+/// The longest line that is read, in bytes: the longest change that a journal takes in, in hex, with room to spare.
+const LONGEST: u64 = 256 << 20;
+/// The most bytes of a file in one line; a photo may have 200 MB, and nobody shall have to hold it in memory.
+const FILE_PART: u64 = 64 << 10;
 /// Bytes of changes that are tried out at once.
 const BATCH: usize = 16 << 20;
 
@@ -60,6 +62,10 @@ enum Line<'a> {
     Kept { name: String, bytes: Hex },
     /// A file in the journal's folder.
     File { path: String, bytes: Hex },
+    /// A file in the journal's folder that takes several lines; they follow.
+    LongFile { path: String, size: u64 },
+    /// The next bytes of the file above.
+    FilePart { bytes: Hex },
     /// A document; its changes follow.
     Document { crew: CrewId, feature: String, season: i32, changes: usize, heads: Vec<Hex> },
     /// One change of the document above.
@@ -85,7 +91,7 @@ enum Line<'a> {
 }
 
 /// The lines that are read in.
-const READ: [&str; 6] = ["ligule-journal", "kept", "file", "document", "change", "end"];
+const READ: [&str; 8] = ["ligule-journal", "kept", "file", "long-file", "file-part", "document", "change", "end"];
 
 impl Line<'static> {
     fn parse(bytes: &[u8]) -> serde_json::Result<Self> {
@@ -138,6 +144,31 @@ impl<W: Write> Lines<W> {
     }
 }
 
+/// Writes a file out, in as many lines as it takes.
+fn export_file(lines: &mut Lines<impl Write>, path: &str, file: &mut File) -> Result<()> {
+    let size = file.metadata()?.len();
+    let mut next = |most: u64| -> Result<Hex> {
+        let mut bytes = Vec::new();
+        Read::by_ref(file).take(most).read_to_end(&mut bytes)?;
+        Ok(Hex(bytes))
+    };
+    if size <= FILE_PART {
+        return lines.put(&Line::File { path: path.to_owned(), bytes: next(FILE_PART)? });
+    }
+    lines.put(&Line::LongFile { path: path.to_owned(), size })?;
+    let mut left = size;
+    while left > 0 {
+        let bytes = next(left.min(FILE_PART))?;
+        if bytes.0.is_empty() {
+            let message = format!("{path} has become shorter while it was read");
+            return Err(EngineError::new(Fault::System, message, "export again when nobody writes to it"));
+        }
+        left -= bytes.0.len() as u64;
+        lines.put(&Line::FilePart { bytes })?;
+    }
+    Ok(())
+}
+
 impl Engine {
     /// Writes everything that this journal holds into a file, as lines of JSON.
     ///
@@ -183,12 +214,12 @@ impl Engine {
             lines.put(&Line::Kept { name, bytes })?;
         }
         for path in files(&self.folder)? {
-            let bytes = Hex(fs::read(self.folder.join(&path))?);
+            let mut file = File::open(self.folder.join(&path))?;
             let path = path.to_str().ok_or_else(|| {
                 let message = format!("the name of {} is not UTF-8", path.display());
                 EngineError::new(Fault::User, message, "rename the file or take it out of the journal's folder")
             })?;
-            lines.put(&Line::File { path: path.to_owned(), bytes })?;
+            export_file(lines, path, &mut file)?;
             sum.files += 1;
         }
         for field in &self.journal.all_fields()? {
@@ -262,6 +293,7 @@ impl Engine {
             let changes = std::mem::take(&mut document.changes);
             Ok(journal.take_in(&document.key, &changes, &LIMITS, now(), &try_out)?.added)
         };
+        let mut long: Option<LongFile> = None;
         for line in read(file)? {
             let (_, line) = line?;
             if let Line::Change { bytes } = line {
@@ -294,10 +326,71 @@ impl Engine {
                     put_file(folder, &path, &bytes.0)?;
                     sum.files += 1;
                 }
+                Line::LongFile { path, size } => {
+                    long = LongFile::begin(folder, &path, size)?;
+                    sum.files += 1;
+                }
+                Line::FilePart { bytes } => {
+                    if let Some(file) = &mut long
+                        && file.add(&bytes.0)?
+                    {
+                        long = None;
+                    }
+                }
                 _ => {}
             }
         }
         Ok(sum)
+    }
+}
+
+/// A file that is being read in. What is not whole at the end is gone.
+struct LongFile {
+    out: File,
+    part: PathBuf,
+    to: PathBuf,
+    left: u64,
+}
+
+impl LongFile {
+    /// Begins a file; none if it is there already.
+    fn begin(folder: &Path, path: &str, size: u64) -> Result<Option<Self>> {
+        let to = folder.join(path);
+        if to.exists() {
+            return Ok(None);
+        }
+        if let Some(parent) = to.parent() {
+            fs::create_dir_all(parent).map_err(|error| crate::cannot_write(parent, &error))?;
+        }
+        let mut part = to.clone().into_os_string();
+        part.push(".part");
+        let part = PathBuf::from(part);
+        let out = File::create(&part).map_err(|error| crate::cannot_write(&part, &error))?;
+        // So that nobody takes it for one that was left behind; where the file system knows no locks, nobody cleans.
+        let _ = out.try_lock();
+        Ok(Some(Self { out, part, to, left: size }))
+    }
+
+    /// Adds bytes; tells whether these were the last, and the file has its name.
+    fn add(&mut self, bytes: &[u8]) -> Result<bool> {
+        self.left = self.left.saturating_sub(bytes.len() as u64);
+        let last = self.left == 0;
+        let written = self.out.write_all(bytes).and_then(|()| {
+            if last {
+                self.out.sync_all()?;
+                fs::rename(&self.part, &self.to)?;
+            }
+            Ok(last)
+        });
+        written.map_err(|error| crate::cannot_write(&self.to, &error))
+    }
+}
+
+impl Drop for LongFile {
+    fn drop(&mut self) {
+        if self.left > 0 || self.part.exists() {
+            let _ = fs::remove_file(&self.part);
+        }
     }
 }
 
@@ -328,10 +421,18 @@ fn check(file: &Path) -> Result<(Identity, Exported)> {
     let mut sum = Exported::default();
     let mut hasher = blake3::Hasher::new();
     let mut end = None;
+    // Of a file that takes several lines, the bytes that are still to come.
+    let mut left = 0;
     for line in read(file)? {
         let (bytes, line) = line?;
         if end.is_some() {
             return Err(broken(file, "something follows its last line"));
+        }
+        match &line {
+            Line::FilePart { bytes } if (1..=left).contains(&(bytes.0.len() as u64)) => left -= bytes.0.len() as u64,
+            Line::FilePart { .. } => return Err(broken(file, "a part of no file stands in it")),
+            _ if left > 0 => return Err(broken(file, "a file in it is cut off")),
+            _ => {}
         }
         if let Line::LiguleJournal { version, program, .. } = &line
             && *version > VERSION
@@ -353,6 +454,11 @@ fn check(file: &Path) -> Result<(Identity, Exported)> {
             Line::Change { .. } => sum.changes += 1,
             Line::File { path, .. } => {
                 plain(&path)?;
+                sum.files += 1;
+            }
+            Line::LongFile { path, size } => {
+                plain(&path)?;
+                left = size;
                 sum.files += 1;
             }
             Line::End { documents, changes, observations, files, blake3 } => {

@@ -2,9 +2,9 @@
 
 use serde::Serialize;
 
-use crate::Engine;
 use crate::error::{EngineError, Fault, Result};
 use crate::number::counted;
+use crate::{Engine, PhotoCheck, photos};
 
 /// What a look at the whole journal found.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -17,19 +17,34 @@ pub struct JournalCheck {
     pub findings: Vec<(String, String)>,
     /// How to go on.
     pub next: String,
+    /// Photos that records name and that are here and whole.
+    pub photos: usize,
+    /// Photos that records name and that are not here, which is no damage: another device may have them.
+    pub photos_missing: usize,
 }
 
 impl Engine {
-    /// Looks at everything: the file, each document, whether the lists are what the documents say.
+    /// Looks at everything: the file, each document, whether the lists are what the documents say, the photos.
     pub fn verify_journal(&self) -> Result<JournalCheck> {
         let report = self.journal.verify()?;
         let mut next: Vec<String> = report.findings.iter().map(|finding| finding.next.clone()).collect();
+        let mut findings: Vec<(String, String)> =
+            report.findings.into_iter().map(|finding| (finding.place, finding.what)).collect();
+        let photos = self.verify_photos()?;
+        let (damaged, missing): (Vec<_>, Vec<_>) =
+            photos.faults.into_iter().partition(|(_, what, _)| *what == PhotoCheck::DAMAGED);
+        if !damaged.is_empty() {
+            next.push(photos::MEND.to_owned());
+        }
+        findings.extend(damaged.into_iter().map(|(hash, what, _)| (format!("photo {hash}"), what.to_owned())));
         next.dedup();
         Ok(JournalCheck {
             documents: report.documents,
             observations: report.observations,
-            findings: report.findings.into_iter().map(|finding| (finding.place, finding.what)).collect(),
+            findings,
             next: next.join("; "),
+            photos: photos.whole,
+            photos_missing: missing.len(),
         })
     }
 
@@ -45,6 +60,8 @@ impl Engine {
             observations: report.observations,
             findings: report.lost.into_iter().map(|finding| (finding.place, finding.what)).collect(),
             next: next.join("; "),
+            photos: 0,
+            photos_missing: 0,
         })
     }
 

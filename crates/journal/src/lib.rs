@@ -44,7 +44,10 @@ pub use exchange::{ApplyReport, DocState};
 pub use identity::Identity;
 pub use moved::{Move, Moved};
 pub use overview::{LastSeen, LastVisit};
-pub use photos::{Condition, MOST_BYTES as MOST_PHOTO_BYTES, Photos, Taken as TakenPhoto};
+pub use photos::{
+    Condition, Incoming as IncomingPhoto, Kept as KeptPhoto, MOST_BYTES as MOST_PHOTO_BYTES, Photos,
+    Receiving as ReceivingPhoto, Taken as TakenPhoto,
+};
 pub use read::Filter;
 pub use salvage::SalvageReport;
 pub use store::Journal;

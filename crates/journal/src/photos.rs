@@ -8,13 +8,18 @@ use std::{
 
 use tempfile::NamedTempFile;
 
+pub use self::incoming::{Incoming, Kept, Receiving};
 use crate::{error::JournalError, store::Journal};
+
+mod incoming;
 
 /// The longest file that is kept, in bytes: 200 MB, as the kind `photo` says.
 pub const MOST_BYTES: u64 = 200_000_000;
 
 /// What the names of unfinished copies end in.
 const PART: &str = ".part";
+/// What the names of copies begin with whose hash is not known yet.
+const INCOMING: &str = "incoming-";
 
 /// The photos of a journal.
 ///
@@ -56,11 +61,21 @@ pub enum Condition {
 impl Journal {
     /// Returns the photos beside this journal.
     pub fn photos(&self) -> Photos {
-        Photos { folder: self.folder().join("photos") }
+        Photos::in_folder(self.folder().join("photos"))
     }
 }
 
+/// Tells whether a file is an unfinished copy, by its name.
+fn is_part(file: &Path) -> bool {
+    file.extension().is_some_and(|extension| extension == &PART[1..])
+}
+
 impl Photos {
+    /// Returns the photos of a folder, which need not be there yet.
+    pub fn in_folder(folder: PathBuf) -> Self {
+        Self { folder }
+    }
+
     /// Tells whether a text is a hash as photos have one: 64 hexadecimal digits in lower case.
     pub fn is_hash(text: &str) -> bool {
         text.len() == 64 && text.bytes().all(|b| b.is_ascii_digit() || (b'a'..=b'f').contains(&b))
@@ -84,8 +99,7 @@ impl Photos {
         }
         let mut file = File::open(source).map_err(reading)?.take(MOST_BYTES + 1);
         std::fs::create_dir_all(&self.folder).map_err(writing)?;
-        let mut copy =
-            tempfile::Builder::new().prefix("incoming-").suffix(PART).tempfile_in(&self.folder).map_err(writing)?;
+        let mut copy = self.locked().map_err(writing)?;
         let mut hasher = blake3::Hasher::new();
         let mut bytes = 0;
         let mut buffer = vec![0; 1 << 16];
@@ -112,11 +126,33 @@ impl Photos {
     ///
     /// `extension` is that of its media type: `jpg`.
     pub fn keep(&self, taken: Taken, extension: &str) -> Result<PathBuf, JournalError> {
-        let folder = self.shelf(&taken.hash);
+        let Taken { hash, copy, .. } = taken;
+        self.name(&hash, extension, |file| copy.persist(file).map(|_| ()).map_err(|e| e.error))
+    }
+
+    /// Begins a copy that [`Self::clean`] leaves alone as long as this process lives.
+    fn locked(&self) -> io::Result<NamedTempFile> {
+        loop {
+            let copy = tempfile::Builder::new().prefix(INCOMING).suffix(PART).tempfile_in(&self.folder)?;
+            // Before it was locked another process may have taken it for one that was left behind.
+            if incoming::lock(copy.as_file())? && incoming::is_still(copy.as_file(), copy.path()) {
+                return Ok(copy);
+            }
+        }
+    }
+
+    /// Lets `rename` give a file the name of a photo, and makes the name durable.
+    fn name(
+        &self,
+        hash: &str,
+        extension: &str,
+        rename: impl FnOnce(&Path) -> io::Result<()>,
+    ) -> Result<PathBuf, JournalError> {
+        let folder = self.shelf(hash);
         let writing = |e: io::Error| JournalError::Io { file: folder.clone(), why: e.to_string() };
         std::fs::create_dir_all(&folder).map_err(writing)?;
-        let file = folder.join(format!("{}.{extension}", taken.hash));
-        taken.copy.persist(&file).map_err(|e| writing(e.error))?;
+        let file = folder.join(format!("{hash}.{extension}"));
+        rename(&file).map_err(writing)?;
         // The names: of the file, of its folder, of `photos` itself.
         for named in [Some(folder.as_path()), Some(&self.folder), self.folder.parent()].into_iter().flatten() {
             sync_folder(named).map_err(writing)?;
@@ -133,6 +169,11 @@ impl Photos {
         let mut files: Vec<PathBuf> = entries.filter_map(|entry| Some(entry.ok()?.path())).collect();
         files.sort();
         files.into_iter().find(|file| file.file_stem().is_some_and(|stem| stem == hash))
+    }
+
+    /// Returns the length of the file under a hash, in bytes.
+    pub fn length(&self, hash: &str) -> Option<u64> {
+        std::fs::metadata(self.find(hash)?).ok().map(|file| file.len())
     }
 
     /// Reads the file under a hash and tells whether it is what it should be.
@@ -194,7 +235,7 @@ mod tests {
 
     fn photos() -> (tempfile::TempDir, Photos) {
         let place = tempfile::tempdir().unwrap();
-        let photos = Photos { folder: place.path().join("photos") };
+        let photos = Photos::in_folder(place.path().join("photos"));
         (place, photos)
     }
 

@@ -4,25 +4,31 @@
 //! the bundle's number, the section's number and the section's bytes. Section 0 holds the header and the membership
 //! log; every other section holds one document. A trailer counts, hashes and signs the whole. Because each section
 //! is signed by itself, a damaged file still gives up every document whose section is whole.
+//!
+//! Photos may follow (see [`crate::photos`]): each has a mark too, and is judged by its hash, which the records name.
+//! Records are taken in before any photo is looked at, and a photo is never in memory as a whole.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::io::{Read, Write};
+use std::io::{Read, Seek, SeekFrom, Write};
 
 use ed25519_dalek::{Signature, Signer, SigningKey, VerifyingKey};
 use ligule_observation::ids::{CrewId, DeviceId, DocId, DocKey};
 
 use crate::codec::{self, MAX_DOCUMENT};
 use crate::error::SyncError;
-use crate::frame::{BundleHeader, BundleSeal, BundleTrailer, Frame, Have, HaveList};
+use crate::frame::{BundleHeader, BundleSeal, BundleTrailer, Frame, Have, HaveList, Photo, PhotosEnd};
 use crate::membership::{SignedEntry, device_id, in_parts};
+use crate::photos::{PHOTO_PART, PhotoHash, PhotoStore};
 use crate::store::{Refusal, Store, VersionVector};
 
 /// The first bytes of a bundle.
 pub const MAGIC: &[u8; 16] = b"ligule bundle 1\n";
 /// The first bytes of a section, by which reading goes on after damage.
 pub const MARK: &[u8; 8] = b"\0LGSEC\r\n";
-/// The longest bundle that is read, in bytes.
-pub const MAX_BUNDLE: u64 = 1 << 30;
+/// The first bytes of a photo, by which reading goes on after damage.
+pub const PHOTO_MARK: &[u8; 8] = b"\0LGPIC\r\n";
+/// The longest section that is read, in bytes: a document's changes, each at its worst.
+const MAX_SECTION: usize = MAX_DOCUMENT + (16 << 20);
 
 /// What was written.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -61,6 +67,21 @@ pub struct BundleReport {
     pub damaged: Vec<Damage>,
     /// Which documents the store refused, and why.
     pub refused: Vec<(DocKey, Refusal)>,
+    /// Where photos may begin, for [`read_photos`]; none where nothing follows the records.
+    pub photos_from: Option<u64>,
+}
+
+/// What was written or taken in of photos.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct BundledPhotos {
+    /// How many photos are in the bundle.
+    pub photos: u64,
+    /// How many of them are new and durable here; only where a bundle was read.
+    pub kept: u64,
+    /// Bytes of them that were written or taken in.
+    pub bytes: u64,
+    /// Which parts are bad. Everything else was taken in.
+    pub damaged: Vec<Damage>,
 }
 
 /// Writes what `store` holds, without the changes that `since` covers (for a receiver whose state is known).
@@ -186,35 +207,295 @@ fn signed(by: &DeviceId, message: &[u8], signature: &[u8]) -> bool {
     key.verify_strict(message, &signature).is_ok()
 }
 
-/// Takes in a bundle: every document whose section is whole, signed by a member, and accepted by the store.
+/// Writes photos behind the records of a bundle; those that are not here or that no record names are left out.
+///
+/// # Errors
+/// When a photo cannot be read or the file cannot be written.
+pub fn write_photos(
+    store: &mut dyn PhotoStore,
+    photos: impl IntoIterator<Item = PhotoHash>,
+    mut out: impl Write,
+) -> Result<BundledPhotos, SyncError> {
+    let mut written = BundledPhotos::default();
+    let mut lacking = 0;
+    let mut put = |frame: &Frame| -> Result<(), SyncError> {
+        let bytes = codec::encode(frame)?;
+        if matches!(frame, Frame::Photo(_)) {
+            out.write_all(PHOTO_MARK).map_err(|error| io("written", &error))?;
+        }
+        out.write_all(&bytes).map_err(|error| io("written", &error))
+    };
+    for hash in photos {
+        let Some(size) = store.open(hash)? else {
+            lacking += 1;
+            continue;
+        };
+        put(&Frame::Photo(Photo { hash, size, from: 0 }))?;
+        let mut at = 0;
+        while at < size {
+            let most = usize::try_from(size - at).unwrap_or(PHOTO_PART).min(PHOTO_PART);
+            let bytes = store.read(at, most)?;
+            if bytes.is_empty() {
+                let reason = format!("photo {hash} has become shorter while it was read");
+                return Err(SyncError::BundleIo { action: "written", reason });
+            }
+            at += bytes.len() as u64;
+            put(&Frame::PhotoBytes(bytes))?;
+        }
+        written.photos += 1;
+        written.bytes += size;
+    }
+    put(&Frame::PhotosEnd(PhotosEnd { started: written.photos, lacking }))?;
+    out.flush().map_err(|error| io("written", &error))?;
+    Ok(written)
+}
+
+/// Takes in the photos of a bundle from a place in it on: those that records name and that are not here.
+///
+/// # Errors
+/// When the store refuses one: the disk is full, and the next would not fare better. Damage is no error; see
+/// [`BundledPhotos::damaged`].
+pub fn read_photos(input: impl Read + Seek, from: u64, store: &mut dyn PhotoStore) -> Result<BundledPhotos, SyncError> {
+    let mut source = Source::new(input);
+    let mut read = BundledPhotos::default();
+    let mut at = from;
+    loop {
+        let damage = match source.photo(at, store, &mut read)? {
+            PhotoRead::Photo { end } => {
+                at = end;
+                continue;
+            }
+            PhotoRead::End { end, started } if started == read.photos && source.ends_at(end) => return Ok(read),
+            PhotoRead::End { started, .. } => Damage {
+                part: "end of the photos".to_owned(),
+                reason: format!("it speaks of {started} photos, {} were found, or something follows it", read.photos),
+            },
+            PhotoRead::Broken { part, reason } => Damage { part, reason },
+        };
+        read.damaged.push(damage);
+        match source.find(at + 1, PHOTO_MARK) {
+            Some(next) => at = next,
+            None => return Ok(read),
+        }
+    }
+}
+
+/// What was found at a place where a photo may begin.
+enum PhotoRead {
+    Photo { end: u64 },
+    End { end: u64, started: u64 },
+    Broken { part: String, reason: String },
+}
+
+/// A bundle that is read here and there, as little at once as goes.
+struct Source<R> {
+    input: R,
+    /// Where `input` stands.
+    at: u64,
+}
+
+impl<R: Read + Seek> Source<R> {
+    fn new(input: R) -> Self {
+        Self { input, at: u64::MAX }
+    }
+
+    /// Fills `buffer` from a place on; returns how much there was.
+    fn fill(&mut self, at: u64, buffer: &mut [u8]) -> std::io::Result<usize> {
+        if self.at != at {
+            self.at = u64::MAX;
+            self.input.seek(SeekFrom::Start(at))?;
+            self.at = at;
+        }
+        let mut filled = 0;
+        while filled < buffer.len() {
+            match self.input.read(&mut buffer[filled..]) {
+                Ok(0) => break,
+                Ok(count) => filled += count,
+                Err(error) if error.kind() == std::io::ErrorKind::Interrupted => {}
+                Err(error) => {
+                    self.at = u64::MAX;
+                    return Err(error);
+                }
+            }
+        }
+        self.at += filled as u64;
+        Ok(filled)
+    }
+
+    /// Returns the bytes of a frame and what they say; the reason where there is none.
+    fn frame(&mut self, at: u64) -> Result<(Frame, Vec<u8>), String> {
+        let failed = |error: std::io::Error| format!("it cannot be read: {error}");
+        let mut bytes = vec![0; 4];
+        if self.fill(at, &mut bytes).map_err(failed)? < 4 {
+            return Err(CUT_OFF.to_owned());
+        }
+        let length = u32::from_le_bytes([bytes[0], bytes[1], bytes[2], bytes[3]]) as usize;
+        // The codec judges the length; only as much is read as it may be.
+        bytes.resize(4 + length.min(codec::MAX_FRAME), 0);
+        let filled = self.fill(at + 4, &mut bytes[4..]).map_err(failed)?;
+        bytes.truncate(4 + filled);
+        match codec::decode(&bytes).map_err(|error| error.to_string())? {
+            Some((frame, _)) => Ok((frame, bytes)),
+            None => Err(CUT_OFF.to_owned()),
+        }
+    }
+
+    /// Tells whether these bytes stand at a place.
+    fn has(&mut self, at: u64, expected: &[u8]) -> std::io::Result<bool> {
+        let mut bytes = vec![0; expected.len()];
+        Ok(self.fill(at, &mut bytes)? == expected.len() && bytes == expected)
+    }
+
+    fn ends_at(&mut self, at: u64) -> bool {
+        matches!(self.fill(at, &mut [0]), Ok(0))
+    }
+
+    /// Returns where a mark stands, from a place on.
+    fn find(&mut self, from: u64, mark: &[u8]) -> Option<u64> {
+        let mut window = vec![0; 1 << 16];
+        let mut at = from;
+        loop {
+            let filled = self.fill(at, &mut window).ok()?;
+            if let Some(place) = window[..filled].windows(mark.len()).position(|bytes| bytes == mark) {
+                return Some(at + place as u64);
+            }
+            if filled < window.len() {
+                return None;
+            }
+            // A mark may begin in this window and end in the next.
+            at += (filled + 1 - mark.len()) as u64;
+        }
+    }
+
+    /// Returns the hash of all bytes before a place.
+    fn hash_until(&mut self, end: u64) -> std::io::Result<[u8; 32]> {
+        let mut hasher = blake3::Hasher::new();
+        let mut window = vec![0; 1 << 16];
+        let mut at = 0;
+        while at < end {
+            let most = usize::try_from(end - at).unwrap_or(window.len()).min(window.len());
+            let filled = self.fill(at, &mut window[..most])?;
+            if filled == 0 {
+                break;
+            }
+            hasher.update(&window[..filled]);
+            at += filled as u64;
+        }
+        Ok(*hasher.finalize().as_bytes())
+    }
+
+    /// Reads the section whose mark is at `start`.
+    fn section(&mut self, start: u64) -> Result<Section, String> {
+        if !self.has(start, MARK).map_err(|error| format!("it cannot be read: {error}"))? {
+            return Err("expected the start of a section".to_owned());
+        }
+        let mut at = start + MARK.len() as u64;
+        let (mut bytes, mut first) = (Vec::new(), 0);
+        let mut frames = Vec::new();
+        loop {
+            let (frame, raw) = self.frame(at)?;
+            at += raw.len() as u64;
+            if let Frame::BundleSeal(seal) = frame {
+                return Ok(Section { bytes, first, frames, seal, end: at });
+            }
+            if bytes.len() + raw.len() > MAX_SECTION {
+                return Err(format!("it has more than {MAX_SECTION} bytes"));
+            }
+            bytes.extend(raw);
+            if frames.is_empty() {
+                first = bytes.len();
+            }
+            frames.push(frame);
+        }
+    }
+
+    /// Takes in the photo whose mark is at `start`, or finds the end of the photos there.
+    fn photo(
+        &mut self,
+        start: u64,
+        store: &mut dyn PhotoStore,
+        read: &mut BundledPhotos,
+    ) -> Result<PhotoRead, SyncError> {
+        let broken = |part: &str, reason: String| Ok(PhotoRead::Broken { part: part.to_owned(), reason });
+        let marked = match self.has(start, PHOTO_MARK) {
+            Ok(marked) => marked,
+            Err(error) => return broken("photos", format!("they cannot be read: {error}")),
+        };
+        let mut at = if marked { start + PHOTO_MARK.len() as u64 } else { start };
+        let photo = match self.frame(at) {
+            Ok((Frame::PhotosEnd(PhotosEnd { started, .. }), raw)) if !marked => {
+                return Ok(PhotoRead::End { end: at + raw.len() as u64, started });
+            }
+            Ok((Frame::Photo(photo), raw)) if marked && photo.from == 0 && photo.is_kept() => {
+                at += raw.len() as u64;
+                photo
+            }
+            Ok((frame, _)) => {
+                return broken("photos", format!("a {} frame stands where one should begin", frame.name()));
+            }
+            Err(reason) => return broken("photos", reason),
+        };
+        let part = format!("photo {}", photo.hash);
+        read.photos += 1;
+        let taken = store.begin(photo.hash, photo.size, 0)?;
+        let mut left = photo.size;
+        while left > 0 {
+            let reason = match self.frame(at) {
+                Ok((Frame::PhotoBytes(bytes), raw)) if !bytes.is_empty() && bytes.len() as u64 <= left => {
+                    if taken {
+                        store.write(&bytes)?;
+                    }
+                    at += raw.len() as u64;
+                    left -= bytes.len() as u64;
+                    continue;
+                }
+                Ok((frame, _)) => format!("a {} frame stands in it", frame.name()),
+                Err(reason) => reason,
+            };
+            if taken {
+                store.break_off();
+            }
+            return broken(&part, reason);
+        }
+        if taken && !store.keep()? {
+            return broken(&part, "its bytes are not those that the record speaks of".to_owned());
+        }
+        if taken {
+            read.kept += 1;
+            read.bytes += photo.size;
+        }
+        Ok(PhotoRead::Photo { end: at })
+    }
+}
+
+const CUT_OFF: &str = "it is cut off";
+
+/// Takes in the records of a bundle: every document whose section is whole, signed by a member, and accepted by the store.
 ///
 /// # Errors
 /// When the file cannot be read, or its header is damaged, or its sender is no member: nothing is taken in then.
 /// Damage further on is no error; see [`BundleReport::damaged`].
-pub fn read(input: impl Read, store: &mut dyn Store) -> Result<BundleReport, SyncError> {
-    let mut file = Vec::new();
-    input.take(MAX_BUNDLE + 1).read_to_end(&mut file).map_err(|error| io("read", &error))?;
+pub fn read(input: impl Read + Seek, store: &mut dyn Store) -> Result<BundleReport, SyncError> {
+    let mut source = Source::new(input);
     let bad = |part: &str, reason: String| SyncError::Bundle { part: part.to_owned(), reason };
-    if file.len() as u64 > MAX_BUNDLE {
-        return Err(bad("size", format!("it has more than {MAX_BUNDLE} bytes")));
-    }
-    if !file.starts_with(MAGIC) {
+    if !source.has(0, MAGIC).map_err(|error| io("read", &error))? {
         return Err(bad("start", "it does not begin as a bundle of this version does; needs ligule of the writer's version, or it is another kind of file".to_owned()));
     }
-    let start = MAGIC.len();
-    let first = section_at(&file, start).map_err(|reason| bad("header", reason))?;
+    let first = source.section(MAGIC.len() as u64).map_err(|reason| bad("header", reason))?;
     let (header, shown) = first.header().map_err(|reason| bad("header", reason))?;
-    let (bundle, signature) = (*blake3::hash(first.first_frame).as_bytes(), &first.seal);
+    let (bundle, signature) = (*blake3::hash(&first.bytes[..first.first]).as_bytes(), &first.seal);
     if signature.section != 0
-        || !signed(&header.sender, &section_to_sign(&bundle, 0, first.bytes), &signature.signature)
+        || !signed(&header.sender, &section_to_sign(&bundle, 0, &first.bytes), &signature.signature)
     {
         return Err(bad("header", "its signature is not its sender's".to_owned()));
     }
     check_sender(&header, &shown, store)?;
     let mut reading =
         Reading { header: &header, bundle, store, report: BundleReport::new(&header), seen: BTreeSet::new() };
-    let end = reading.sections(&file, first.end)?;
-    reading.trailer(&file, end);
+    match reading.sections(&mut source, first.end) {
+        Ok(end) => reading.trailer(&mut source, end),
+        Err(lost) => reading.lost_trailer(&mut source, lost, "it was not found after the damage before it".to_owned()),
+    }
     Ok(reading.finish())
 }
 
@@ -235,46 +516,16 @@ fn check_sender(header: &BundleHeader, shown: &[SignedEntry], store: &mut dyn St
     Ok(())
 }
 
-struct Section<'a> {
-    bytes: &'a [u8],
-    first_frame: &'a [u8],
+struct Section {
+    bytes: Vec<u8>,
+    /// The length of its first frame.
+    first: usize,
     frames: Vec<Frame>,
     seal: BundleSeal,
-    end: usize,
+    end: u64,
 }
 
-/// Reads the section whose mark is at `start`.
-fn section_at(file: &[u8], start: usize) -> Result<Section<'_>, String> {
-    if !file[start..].starts_with(MARK) {
-        return Err("expected the start of a section".to_owned());
-    }
-    let begin = start + MARK.len();
-    let (mut at, mut first) = (begin, begin);
-    let mut frames = Vec::new();
-    loop {
-        match codec::decode(&file[at..]).map_err(|error| error.to_string())? {
-            None => return Err("it is cut off".to_owned()),
-            Some((Frame::BundleSeal(seal), used)) => {
-                return Ok(Section {
-                    bytes: &file[begin..at],
-                    first_frame: &file[begin..first],
-                    frames,
-                    seal,
-                    end: at + used,
-                });
-            }
-            Some((frame, used)) => {
-                at += used;
-                if frames.is_empty() {
-                    first = at;
-                }
-                frames.push(frame);
-            }
-        }
-    }
-}
-
-impl Section<'_> {
+impl Section {
     fn header(&self) -> Result<(BundleHeader, Vec<SignedEntry>), String> {
         let mut frames = self.frames.iter();
         let Some(Frame::BundleHeader(header)) = frames.next() else { return Err("it is missing".to_owned()) };
@@ -331,6 +582,7 @@ impl BundleReport {
             changes_in: 0,
             damaged: Vec::new(),
             refused: Vec::new(),
+            photos_from: None,
         }
     }
 }
@@ -341,14 +593,12 @@ impl Reading<'_> {
         format!("document {number} of {}{}", self.report.announced, doc.unwrap_or_default())
     }
 
-    /// Reads all document sections from `at`; returns where the last good or searched byte is.
-    fn sections(&mut self, file: &[u8], mut at: usize) -> Result<usize, SyncError> {
+    /// Reads all document sections from `at`; returns where the last of them ends, or else where damage begins behind which
+    /// none was found.
+    fn sections(&mut self, source: &mut Source<impl Read + Seek>, mut at: u64) -> Result<u64, u64> {
         let mut number = 1;
         while number <= self.report.announced {
-            let result = match section_at(file, at.min(file.len())) {
-                Ok(section) => self.section(&section).map(|read| (section.end, read)),
-                Err(reason) => Err(reason),
-            };
+            let result = source.section(at).and_then(|section| Ok((section.end, self.section(&section)?)));
             match result {
                 Ok((end, read)) => {
                     // After damage the next whole section may be a later one.
@@ -356,21 +606,19 @@ impl Reading<'_> {
                     at = end;
                 }
                 Err(reason) => {
-                    let next = find(file, at + 1);
                     let part = self.part(number);
                     self.report.damaged.push(Damage { part, reason });
                     number += 1;
-                    let Some(next) = next else { return Ok(file.len()) };
-                    at = next;
+                    at = source.find(at + 1, MARK).ok_or(at)?;
                 }
             }
         }
         Ok(at)
     }
 
-    fn section(&mut self, section: &Section<'_>) -> Result<u32, String> {
+    fn section(&mut self, section: &Section) -> Result<u32, String> {
         let number = section.seal.section;
-        let message = section_to_sign(&self.bundle, number, section.bytes);
+        let message = section_to_sign(&self.bundle, number, &section.bytes);
         if !signed(&self.header.sender, &message, &section.seal.signature) {
             return Err("its signature is not the sender's".to_owned());
         }
@@ -390,25 +638,34 @@ impl Reading<'_> {
         Ok(number)
     }
 
-    fn trailer(&mut self, file: &[u8], at: usize) {
-        let rest = file.get(at..).unwrap_or_default();
-        let reason = match codec::decode(rest) {
-            Ok(Some((Frame::BundleTrailer(trailer), used))) => {
-                let hash = *blake3::hash(&file[..at]).as_bytes();
-                if trailer.hash != hash || trailer.documents != self.report.announced {
-                    "its hash or count does not match what stands before it".to_owned()
-                } else if !signed(&self.header.sender, &trailer_to_sign(&hash), &trailer.signature) {
-                    "its signature is not the sender's".to_owned()
-                } else if at + used != file.len() {
-                    format!("{} bytes follow it", file.len() - at - used)
-                } else {
-                    return;
+    fn trailer(&mut self, source: &mut Source<impl Read + Seek>, at: u64) {
+        let reason = match source.frame(at) {
+            Ok((Frame::BundleTrailer(trailer), raw)) => {
+                let end = at + raw.len() as u64;
+                self.report.photos_from = (!source.ends_at(end)).then_some(end);
+                match source.hash_until(at) {
+                    Err(error) => format!("what stands before it cannot be read: {error}"),
+                    Ok(hash) if trailer.hash != hash || trailer.documents != self.report.announced => {
+                        "its hash or count does not match what stands before it".to_owned()
+                    }
+                    Ok(hash) if !signed(&self.header.sender, &trailer_to_sign(&hash), &trailer.signature) => {
+                        "its signature is not the sender's".to_owned()
+                    }
+                    Ok(_) => return,
                 }
             }
-            Ok(Some((frame, _))) => format!("a {} frame stands in its place", frame.name()),
-            Ok(None) => "it is missing: the file is cut off".to_owned(),
-            Err(error) => error.to_string(),
+            Ok((frame, _)) => format!("a {} frame stands in its place", frame.name()),
+            Err(reason) if reason == CUT_OFF => "it is missing: the file is cut off".to_owned(),
+            Err(reason) => reason,
         };
+        self.lost_trailer(source, at, reason);
+    }
+
+    fn lost_trailer(&mut self, source: &mut Source<impl Read + Seek>, at: u64, reason: String) {
+        // Where it ends may not be known, but a photo has a mark.
+        if self.report.photos_from.is_none() {
+            self.report.photos_from = source.find(at, PHOTO_MARK);
+        }
         self.report.damaged.push(Damage { part: "trailer".to_owned(), reason });
     }
 
@@ -423,9 +680,4 @@ impl Reading<'_> {
         }
         self.report
     }
-}
-
-fn find(file: &[u8], from: usize) -> Option<usize> {
-    let rest = file.get(from..)?;
-    rest.windows(MARK.len()).position(|window| window == MARK).map(|at| from + at)
 }

@@ -5,7 +5,7 @@
 //! u8      version, now 1
 //! u8      kind
 //! u32 LE  CRC-32 over version, kind, payload
-//! payload postcard, except `changes`
+//! payload postcard, except `changes` and bytes of a photo
 //! ```
 
 use ligule_observation::ids::DocId;
@@ -51,7 +51,7 @@ pub enum CodecError {
     #[error("the check sum of a frame does not match: its bytes were damaged on the way")]
     CheckSum,
     /// A kind that this version does not have.
-    #[error("expected a frame kind of 0 to 13, got {kind}")]
+    #[error("expected a frame kind of 0 to 18, got {kind}")]
     Kind {
         /// What came.
         kind: u8,
@@ -82,7 +82,7 @@ pub fn encode(frame: &Frame) -> Result<Vec<u8>, CodecError> {
         Frame::Hello(body) => {
             let kind = put(&mut bytes, 0, body)?;
             if let Some(at) = &body.at {
-                put(&mut bytes, kind, at)?;
+                put(&mut bytes, kind, &(at, body.photos))?;
             }
             kind
         }
@@ -106,6 +106,14 @@ pub fn encode(frame: &Frame) -> Result<Vec<u8>, CodecError> {
         Frame::BundleHeader(body) => put(&mut bytes, 11, body)?,
         Frame::BundleSeal(body) => put(&mut bytes, 12, body)?,
         Frame::BundleTrailer(body) => put(&mut bytes, 13, body)?,
+        Frame::PhotosWanted(body) => put(&mut bytes, 14, body)?,
+        Frame::Photo(body) => put(&mut bytes, 15, body)?,
+        Frame::PhotoBytes(body) => {
+            bytes.extend_from_slice(body);
+            16
+        }
+        Frame::PhotoDone(body) => put(&mut bytes, 17, body)?,
+        Frame::PhotosEnd(body) => put(&mut bytes, 18, body)?,
     };
     let length = bytes.len() - 4;
     if length > MAX_FRAME {
@@ -167,6 +175,11 @@ pub fn decode(bytes: &[u8]) -> Result<Option<(Frame, usize)>, CodecError> {
         11 => Frame::BundleHeader(get(kind, payload)?),
         12 => Frame::BundleSeal(get(kind, payload)?),
         13 => Frame::BundleTrailer(get(kind, payload)?),
+        14 => Frame::PhotosWanted(get(kind, payload)?),
+        15 => Frame::Photo(get(kind, payload)?),
+        16 => Frame::PhotoBytes(payload.to_vec()),
+        17 => Frame::PhotoDone(get(kind, payload)?),
+        18 => Frame::PhotosEnd(get(kind, payload)?),
         _ => return Err(CodecError::Kind { kind }),
     };
     Ok(Some((frame, 4 + length)))
@@ -181,12 +194,17 @@ fn get<T: DeserializeOwned>(kind: u8, payload: &[u8]) -> Result<T, CodecError> {
     }
 }
 
-/// Reads a hello; the time at its end came later, and earlier programs do not tell it.
+/// Reads a hello. What stands at its end came later: earlier programs do not tell it, and what later ones tell there is
+/// passed over.
 fn get_hello(payload: &[u8]) -> Result<Hello, CodecError> {
-    let bad = |reason: String| CodecError::Payload { kind: 0, reason };
-    let (mut hello, rest): (Hello, _) = postcard::take_from_bytes(payload).map_err(|error| bad(error.to_string()))?;
+    let bad = |error: postcard::Error| CodecError::Payload { kind: 0, reason: error.to_string() };
+    let (mut hello, rest): (Hello, _) = postcard::take_from_bytes(payload).map_err(bad)?;
     if !rest.is_empty() {
-        hello.at = Some(get(0, rest)?);
+        let (at, rest) = postcard::take_from_bytes(rest).map_err(bad)?;
+        hello.at = Some(at);
+        if !rest.is_empty() {
+            hello.photos = postcard::take_from_bytes(rest).map_err(bad)?.0;
+        }
     }
     Ok(hello)
 }

@@ -6,6 +6,7 @@ use ligule_observation::ids::{CrewId, DeviceId, DocId, DocKey};
 use serde::{Deserialize, Serialize};
 
 use crate::membership::{EntryHash, SignedEntry};
+use crate::photos::{MAX_PHOTO, PhotoHash};
 use crate::store::{Refusal, VersionVector};
 
 /// One message. The numbers of the kinds are fixed for all time; see `schemas/sync/README.md`.
@@ -37,8 +38,18 @@ pub enum Frame {
     BundleHeader(BundleHeader),
     /// Kind 12: the end of a bundle's section, signed.
     BundleSeal(BundleSeal),
-    /// Kind 13: the end of a bundle.
+    /// Kind 13: the end of a bundle's records.
     BundleTrailer(BundleTrailer),
+    /// Kind 14: photos that the sender lacks.
+    PhotosWanted(PhotosWanted),
+    /// Kind 15: the start of a photo; its bytes follow.
+    Photo(Photo),
+    /// Kind 16: the next bytes of the photo that was started last.
+    PhotoBytes(Vec<u8>),
+    /// Kind 17: what became of a photo.
+    PhotoDone(PhotoDone),
+    /// Kind 18: no more photos follow.
+    PhotosEnd(PhotosEnd),
 }
 
 impl Frame {
@@ -59,6 +70,11 @@ impl Frame {
             Self::BundleHeader(_) => "bundle header",
             Self::BundleSeal(_) => "bundle seal",
             Self::BundleTrailer(_) => "bundle trailer",
+            Self::PhotosWanted(_) => "list of wanted photos",
+            Self::Photo(_) => "start of a photo",
+            Self::PhotoBytes(_) => "part of a photo",
+            Self::PhotoDone(_) => "receipt for a photo",
+            Self::PhotosEnd(_) => "end of the photos",
         }
     }
 }
@@ -75,6 +91,9 @@ pub struct Hello {
     /// What the device's clock says, in milliseconds since 1970 UTC; programs before it was told say nothing.
     #[serde(skip)]
     pub at: Option<i64>,
+    /// Whether it would exchange photos after the records; told only with `at`.
+    #[serde(skip)]
+    pub photos: bool,
 }
 
 /// Returns the tag by which two devices see that they mean the same crew.
@@ -233,4 +252,71 @@ pub struct BundleTrailer {
     pub hash: [u8; 32],
     /// The sender's signature (64 bytes) over that hash.
     pub signature: Vec<u8>,
+}
+
+/// Photos that the sender lacks.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PhotosWanted {
+    /// The photos of this part.
+    pub photos: Vec<PhotoWanted>,
+    /// Whether this is the last part.
+    pub last: bool,
+}
+
+/// A photo that the sender lacks.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PhotoWanted {
+    /// Which.
+    pub hash: PhotoHash,
+    /// How many of its first bytes the sender has.
+    pub held: u64,
+}
+
+/// Starts a photo.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Photo {
+    /// Which.
+    pub hash: PhotoHash,
+    /// Its length, in bytes.
+    pub size: u64,
+    /// How many of its first bytes are left out.
+    pub from: u64,
+}
+
+impl Photo {
+    /// Tells whether its length is one that is kept, and it starts within it.
+    pub fn is_kept(&self) -> bool {
+        (1..=MAX_PHOTO).contains(&self.size) && self.from <= self.size
+    }
+}
+
+/// Says what became of a photo, to the device that sent it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PhotoDone {
+    /// Which.
+    pub hash: PhotoHash,
+    /// What.
+    pub end: PhotoEnd,
+}
+
+/// What can become of a photo.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub enum PhotoEnd {
+    /// It is durable.
+    Kept,
+    /// Its bytes do not have its hash.
+    Damaged,
+    /// It is here meanwhile, or comes from elsewhere.
+    NotNeeded,
+    /// The disk refused it: no more photos are to be sent.
+    StoreFailed,
+}
+
+/// Ends one side's photos.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
+pub struct PhotosEnd {
+    /// How many were started.
+    pub started: u64,
+    /// How many were wanted that the sender does not have.
+    pub lacking: u64,
 }

@@ -6,6 +6,7 @@
 //!   changes, and hands it changes to verify and keep. It never looks inside a change.
 //! - A [`frame::Frame`] is one message; [`codec`] turns frames into bytes and back, with limits.
 //! - A [`session::Session`] is one device's half of an exchange: frames in, frames out, no sockets, no clock.
+//! - A [`photos::PhotoSession`] follows, if both sides want it: photos that the records name and one side lacks.
 //! - A [`membership::MembershipLog`] says who belongs to the crew: signed entries that only ever grow in number,
 //!   and an evaluation that gives the same members whatever the order of arrival.
 //! - A [`ticket::Ticket`] invites a device; [`join`] is the exchange that admits it.
@@ -19,6 +20,7 @@ pub mod error;
 pub mod frame;
 pub mod join;
 pub mod membership;
+pub mod photos;
 pub mod session;
 pub mod store;
 pub mod text;
@@ -28,5 +30,6 @@ pub use ed25519_dalek::SigningKey;
 pub use error::SyncError;
 pub use frame::Frame;
 pub use ligule_observation::ids;
+pub use photos::{PhotoHash, PhotoReport, PhotoSession, PhotoStore};
 pub use session::{CLOCKS_APART, Local, Role, Session, SyncReport};
 pub use store::{Applied, DocEntry, Refusal, RefusalCode, Store, StoreError, VersionVector};

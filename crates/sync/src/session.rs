@@ -56,6 +56,8 @@ pub struct Local {
     pub program: String,
     /// What this device's clock says, in milliseconds since 1970 UTC.
     pub now: i64,
+    /// Whether it exchanges photos after the records.
+    pub photos: bool,
 }
 
 /// Changes that one side did not take in, or a document that cannot converge.
@@ -92,6 +94,8 @@ pub struct SyncReport {
     pub refused: Vec<RefusedDocument>,
     /// How often this side waited for an answer.
     pub rounds: u32,
+    /// Whether both sides exchange photos next (see [`crate::photos`]).
+    pub photos_follow: bool,
     /// By how many milliseconds the other device's clock is ahead of this one's (negative: behind); nothing where it
     /// did not say.
     pub clock_ahead: Option<i64>,
@@ -329,8 +333,13 @@ impl Session {
     fn say_hello(&mut self, log: &MembershipLog) {
         let heads = log.heads();
         self.my_heads = heads.iter().copied().collect();
-        let hello =
-            Hello { program: self.local.program.clone(), crew_tag: self.tag(), heads, at: Some(self.local.now) };
+        let hello = Hello {
+            program: self.local.program.clone(),
+            crew_tag: self.tag(),
+            heads,
+            at: Some(self.local.now),
+            photos: self.local.photos,
+        };
         self.out.push_back(Frame::Hello(hello));
     }
 
@@ -348,6 +357,7 @@ impl Session {
             return Err(self.refuse_peer(RefuseCode::NotMember));
         }
         let log = store.membership()?;
+        self.report.photos_follow = hello.photos && self.local.photos;
         self.report.clock_ahead = hello.at.map(|at| at.saturating_sub(self.local.now));
         self.peer_heads = hello.heads.into_iter().collect();
         match (self.role, log.is_member(&self.peer)) {

@@ -1,10 +1,15 @@
 //! Bundles: whole, for a known receiver, damaged, cut off, forged.
 
 use std::collections::BTreeMap;
+use std::io::Cursor;
 
-use ligule_sync::bundle::{BundleReport, BundleWritten, MARK, read, write};
+use ligule_sync::bundle::{
+    BundleReport, BundleWritten, BundledPhotos, MARK, PHOTO_MARK, read, read_photos, write, write_photos,
+};
+use ligule_sync::photos::PHOTO_PART;
 use ligule_sync::{Store, SyncError};
 use ligule_testkit::crew::{DocStore, NOW, crew, device, key};
+use ligule_testkit::photos::PhotoBox;
 
 fn sender(documents: u8) -> DocStore {
     let mut store = DocStore::new(1, crew(2));
@@ -23,7 +28,7 @@ fn written(store: &mut DocStore) -> (Vec<u8>, BundleWritten) {
 }
 
 fn taken(file: &[u8], store: &mut DocStore) -> Result<BundleReport, SyncError> {
-    read(file, store)
+    read(Cursor::new(file), store)
 }
 
 fn section(file: &[u8], number: usize) -> usize {
@@ -131,4 +136,116 @@ fn a_section_of_another_bundle_is_not_accepted() {
     let report = taken(&mixed, &mut to).unwrap();
     assert_eq!(report.documents, 1);
     assert!(report.damaged[0].reason.contains("signature"), "{report:?}");
+}
+
+/// Photos of no part, of some and of many bytes; each tells from where it is.
+fn pictures() -> Vec<Vec<u8>> {
+    [1, 3_000, PHOTO_PART + 1, 10].into_iter().zip(1..).map(|(length, mark)| vec![mark; length]).collect()
+}
+
+/// A bundle with records and photos, and where its photos begin.
+fn with_photos() -> (Vec<u8>, usize) {
+    let (mut file, _) = written(&mut sender(3));
+    let from = file.len();
+    let mut photos = PhotoBox::holding(&pictures());
+    let unknown = PhotoBox::hash(b"in no record");
+    let hashes: Vec<_> = photos.files.keys().copied().chain([unknown]).collect();
+    let report = write_photos(&mut photos, hashes, &mut file).unwrap();
+    assert_eq!((report.photos, report.bytes), (4, 3_011 + PHOTO_PART as u64 + 1));
+    (file, from)
+}
+
+fn photos_taken(file: &[u8], photos: &mut PhotoBox) -> (BundleReport, BundledPhotos) {
+    let report = taken(file, &mut DocStore::new(2, crew(2))).unwrap();
+    let read = match report.photos_from {
+        Some(from) => read_photos(Cursor::new(file), from, photos).unwrap(),
+        None => BundledPhotos::default(),
+    };
+    (report, read)
+}
+
+#[test]
+fn photos_follow_the_records_and_only_what_a_record_names_is_taken() {
+    let (file, from) = with_photos();
+    let mut photos = PhotoBox::naming(&pictures());
+    let (report, read) = photos_taken(&file, &mut photos);
+    assert_eq!((report.photos_from, report.damaged), (Some(from as u64), Vec::new()));
+    assert_eq!((read.photos, read.kept, read.damaged), (4, 4, Vec::new()));
+    assert_eq!(photos.files, PhotoBox::holding(&pictures()).files);
+    let (_, again) = photos_taken(&file, &mut photos);
+    assert_eq!((again.photos, again.kept, again.damaged), (4, 0, Vec::new()));
+    let mut two = PhotoBox::naming(&pictures()[1..3]);
+    assert_eq!(photos_taken(&file, &mut two).1.kept, 2);
+    assert_eq!(two.files.len(), 2);
+    // A bundle without photos is what it always was.
+    assert_eq!(photos_taken(&file[..from], &mut photos).0.photos_from, None);
+}
+
+#[test]
+fn damage_among_the_photos_costs_the_photo_that_it_hits_and_no_record() {
+    let (file, from) = with_photos();
+    let whole = PhotoBox::holding(&pictures()).files;
+    let read = |file: &[u8], photos: &mut PhotoBox| read_photos(Cursor::new(file), from as u64, photos).unwrap();
+    for at in (from..file.len()).step_by(211) {
+        let mut damaged = file.clone();
+        damaged[at] ^= 0x55;
+        let mut photos = PhotoBox::naming(&pictures());
+        let report = read(&damaged, &mut photos);
+        assert!(report.kept >= 3 && !report.damaged.is_empty(), "byte {at}: {report:?}");
+        assert!(photos.files.iter().all(|(hash, bytes)| whole[hash] == *bytes), "byte {at}");
+        // Taking the whole file brings what is left.
+        read(&file, &mut photos);
+        assert_eq!(photos.files, whole);
+    }
+    for cut in (from..file.len()).step_by(2_003) {
+        let mut photos = PhotoBox::naming(&pictures());
+        let report = read(&file[..cut], &mut photos);
+        assert!(!report.damaged.is_empty(), "cut at {cut}: {report:?}");
+        assert!(photos.files.iter().all(|(hash, bytes)| whole[hash] == *bytes), "cut at {cut}");
+    }
+    // The records before them are whole all the same.
+    for (end, at) in [(file.len(), from + 10), (from + 10, from)] {
+        let mut damaged = file[..end].to_vec();
+        damaged[at] ^= 0x55;
+        let report = taken(&damaged, &mut DocStore::new(2, crew(2))).unwrap();
+        assert_eq!((report.documents, report.damaged), (3, Vec::new()));
+    }
+}
+
+#[test]
+fn photos_are_found_behind_damaged_records() {
+    let (file, from) = with_photos();
+    for at in [section(&file, 3) + 30, from - 40] {
+        let mut damaged = file.clone();
+        damaged[at] ^= 0x55;
+        let mut photos = PhotoBox::naming(&pictures());
+        let (report, read) = photos_taken(&damaged, &mut photos);
+        assert!(report.damaged.iter().any(|damage| damage.part == "trailer"), "byte {at}: {report:?}");
+        assert_eq!((read.kept, read.damaged), (4, Vec::new()), "byte {at}");
+    }
+}
+
+#[test]
+fn a_mark_that_lies_across_two_windows_is_found() {
+    let (file, from) = with_photos();
+    let mark = file.windows(PHOTO_MARK.len()).position(|window| window == PHOTO_MARK).unwrap();
+    assert_eq!(mark, from);
+    // The trailer is lost, and so many bytes are put before the photos that their mark stands at every place of a window.
+    for shift in 0..=PHOTO_MARK.len() {
+        let mut moved = file[..from - 20].to_vec();
+        moved.resize(from + (1 << 16) - 8 + shift, 0xa7);
+        moved.extend_from_slice(&file[from..]);
+        let (report, read) = photos_taken(&moved, &mut PhotoBox::naming(&pictures()));
+        assert_eq!((report.documents, read.kept), (3, 4), "{shift}");
+    }
+}
+
+#[test]
+fn a_full_disk_ends_the_photos_and_leaves_the_records() {
+    let (file, from) = with_photos();
+    let mut photos = PhotoBox::naming(&pictures());
+    photos.room = Some(3_500);
+    let error = read_photos(Cursor::new(&file), from as u64, &mut photos).unwrap_err();
+    assert!(error.to_string().contains("no space left"), "{error}");
+    assert!(photos.parts.is_empty());
 }

@@ -1,18 +1,20 @@
 //! The exemplar of each format that outlives this program still reads as it was written.
 
 use std::fs;
+use std::io::BufReader;
 use std::path::PathBuf;
 
 use ligule_sync::bundle;
 use ligule_sync::codec::{self, Decoder};
 use ligule_sync::frame::{
-    Ack, BundleHeader, BundleSeal, BundleTrailer, Bye, Have, HaveList, Hello, Inventory, JoinAccept, JoinAsk,
-    RefuseCode,
+    Ack, BundleHeader, BundleSeal, BundleTrailer, Bye, Have, HaveList, Hello, Inventory, JoinAccept, JoinAsk, Photo,
+    PhotoDone, PhotoEnd, PhotoWanted, PhotosEnd, PhotosWanted, RefuseCode,
 };
 use ligule_sync::membership::MembershipLog;
 use ligule_sync::ticket::Ticket;
-use ligule_sync::{Frame, Refusal, RefusalCode, VersionVector};
+use ligule_sync::{Frame, PhotoHash, Refusal, RefusalCode, VersionVector};
 use ligule_testkit::crew::{DocStore, NOW, crew, device, field, key};
+use ligule_testkit::photos::PhotoBox;
 
 fn file(name: &str) -> PathBuf {
     ligule_testkit::repository_root().join("schemas/exemplars").join(name)
@@ -25,7 +27,20 @@ fn frames() -> Vec<Frame> {
     let vector = VersionVector::from([(vec![1; 16], 3), (vec![2; 16], 300)]);
     let refusal = Refusal { code: RefusalCode::MissingDependencies, reason: "2 changes are missing".to_owned() };
     let mut frames = vec![
-        Frame::Hello(Hello { program: "0.1.0".to_owned(), crew_tag: [1; 16], heads: log.heads(), at: None }),
+        Frame::Hello(Hello {
+            program: "0.1.0".to_owned(),
+            crew_tag: [1; 16],
+            heads: log.heads(),
+            at: None,
+            photos: false,
+        }),
+        Frame::Hello(Hello {
+            program: "0.1.0".to_owned(),
+            crew_tag: [1; 16],
+            heads: log.heads(),
+            at: Some(NOW),
+            photos: true,
+        }),
         Frame::Entries(log.entries().cloned().collect()),
         Frame::Digest([2; 32]),
         Frame::Inventory(Inventory { docs: vec![(doc, [3; 8])], last: true }),
@@ -45,6 +60,15 @@ fn frames() -> Vec<Frame> {
         Frame::BundleSeal(BundleSeal { section: 1, signature: vec![7; 64] }),
         Frame::BundleTrailer(BundleTrailer { documents: 1, changes: 7, hash: [8; 32], signature: vec![9; 64] }),
     ];
+    let hash = PhotoHash([10; 32]);
+    frames.extend([
+        Frame::PhotosWanted(PhotosWanted { photos: vec![PhotoWanted { hash, held: 300 }], last: true }),
+        Frame::Photo(Photo { hash, size: 200_000, from: 300 }),
+        Frame::PhotoBytes(b"some bytes".to_vec()),
+    ]);
+    let ends = [PhotoEnd::Kept, PhotoEnd::Damaged, PhotoEnd::NotNeeded, PhotoEnd::StoreFailed];
+    frames.extend(ends.map(|end| Frame::PhotoDone(PhotoDone { hash, end })));
+    frames.push(Frame::PhotosEnd(PhotosEnd { started: 1, lacking: 2 }));
     let codes = [RefuseCode::Unproven, RefuseCode::NotMember, RefuseCode::Version];
     frames.extend(
         codes.into_iter().chain([RefuseCode::Broken, RefuseCode::Ticket, RefuseCode::Store]).map(Frame::Refuse),
@@ -59,6 +83,11 @@ fn bundle_store() -> DocStore {
     store.record(1);
     store.record(2);
     store
+}
+
+/// Two photos.
+fn pictures() -> [Vec<u8>; 2] {
+    [b"a small picture".to_vec(), b"and another small picture".to_vec()]
 }
 
 fn ticket() -> Ticket {
@@ -94,6 +123,13 @@ fn a_bundle_a_log_and_a_ticket_of_version_1_still_read() {
     let mut to = DocStore::new(2, crew(2));
     let report = bundle::read(fs::File::open(file("bundle-1.ligule-bundle")).unwrap(), &mut to).unwrap();
     assert_eq!((report.documents, report.changes_in, report.damaged), (2, 2, Vec::new()));
+    let with_photos = || BufReader::new(fs::File::open(file("bundle-1-photos.ligule-bundle")).unwrap());
+    let report = bundle::read(with_photos(), &mut DocStore::new(2, crew(2))).unwrap();
+    assert_eq!((report.documents, report.changes_in, report.damaged), (2, 2, Vec::new()));
+    let mut photos = PhotoBox::naming(&pictures());
+    let read = bundle::read_photos(with_photos(), report.photos_from.unwrap(), &mut photos).unwrap();
+    assert_eq!((read.kept, read.damaged), (2, Vec::new()));
+    assert_eq!(photos.files, PhotoBox::holding(&pictures()).files);
     let log = MembershipLog::from_bytes(&fs::read(file("membership-1.log")).unwrap()).unwrap();
     assert_eq!(log.members(), crew(2).members());
     assert_eq!(fs::read_to_string(file("ticket-1.txt")).unwrap().parse(), Ok(ticket()));
@@ -112,7 +148,10 @@ fn write_exemplars() {
     fs::write(file("sync-1.frames"), bytes).unwrap();
     let mut bundle = Vec::new();
     bundle::write(&mut bundle_store(), None, &key(1), "0.1.0", NOW, &mut bundle).unwrap();
-    fs::write(file("bundle-1.ligule-bundle"), bundle).unwrap();
+    fs::write(file("bundle-1.ligule-bundle"), &bundle).unwrap();
+    let mut photos = PhotoBox::holding(&pictures());
+    bundle::write_photos(&mut photos, pictures().map(|bytes| PhotoBox::hash(&bytes)), &mut bundle).unwrap();
+    fs::write(file("bundle-1-photos.ligule-bundle"), bundle).unwrap();
     fs::write(file("membership-1.log"), crew(2).to_bytes()).unwrap();
     fs::write(file("ticket-1.txt"), format!("{}\n", ticket())).unwrap();
 }

@@ -41,7 +41,7 @@ pub fn field(crew: CrewId, number: u8) -> DocKey {
 
 /// Returns what device `number` says of itself in an exchange.
 pub fn local(log: &MembershipLog, number: u8) -> Local {
-    Local { crew: log.crew(), device: device(number), program: "0.1.0".to_owned(), now: NOW }
+    Local { crew: log.crew(), device: device(number), program: "0.1.0".to_owned(), now: NOW, photos: true }
 }
 
 /// Keeps documents whose every change came through the checks for bytes from outside.

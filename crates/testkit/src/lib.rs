@@ -4,6 +4,7 @@
 //!   typed and answered there.
 //! - [`filtered`] takes out of a transcript what differs from run to run.
 //! - [`crew`] is an invented crew, whose devices keep real documents in memory.
+//! - [`photos`] are kept in memory too, on a disk that can run full.
 //! - [`python`] and [`run_python`] call readers and calculations that share no code with ours.
 //!
 //! Everything here panics with what to do next: it is called from tests alone. `cargo xtask test` builds the program,
@@ -11,6 +12,7 @@
 
 pub mod crew;
 mod filter;
+pub mod photos;
 mod place;
 mod python;
 

@@ -10,12 +10,12 @@ use ligule_sync::frame::RefuseCode;
 use ligule_sync::ids::DeviceId;
 use ligule_sync::membership::{MAX_ENTRIES, MembershipLog};
 use ligule_sync::ticket::Ticket;
-use ligule_sync::{Frame, Local, Role, Session, SigningKey, SyncError, SyncReport, join};
+use ligule_sync::{Frame, Local, PhotoReport, Role, Session, SigningKey, SyncError, SyncReport, join};
 use tokio::io::{AsyncReadExt, AsyncWriteExt};
 use tokio::time::{Instant, timeout};
 
 use crate::address::Target;
-use crate::driver::{SharedStore, run_session};
+use crate::driver::{Stores, run_photos, run_session};
 use crate::error::TransportError;
 use crate::{JOIN_ALPN, SYNC_ALPN};
 
@@ -23,8 +23,16 @@ use crate::{JOIN_ALPN, SYNC_ALPN};
 const CONNECT: Duration = Duration::from_secs(5);
 /// How long a join may take.
 const JOIN: Duration = Duration::from_secs(30);
-/// What a connection may hold in memory before it is read, in bytes.
-const WINDOW: u32 = 8 << 20;
+/// How long to wait for the streams of the photos.
+const PHOTOS: Duration = Duration::from_secs(10);
+/// What a stream may hold in memory before it is read, in bytes.
+///
+/// The library gives a connection up whose stream has more than 1,024 gaps (`too many gaps in stream buffer`), which loss on
+/// a loopback interface was seen to reach within 50 MB: with packets of at least 1,200 bytes, every second one lost, no
+/// window of 1 MiB can have more than half as many.
+const WINDOW: u32 = 1 << 20;
+/// How many streams a connection has: of the records, and of the photos that follow.
+const STREAMS: u32 = 2;
 /// How long a connection lives without any packet.
 const IDLE: Duration = Duration::from_secs(20);
 
@@ -96,11 +104,13 @@ impl Node {
 
     /// Exchanges with a device. All its addresses are tried at once; after 5 s without an answer this gives up.
     ///
+    /// Photos follow when both devices are done with the records; what becomes of them is told beside and is no error.
+    ///
     /// # Errors
     /// Any [`TransportError`].
-    pub async fn sync_with(&self, target: &Target, store: SharedStore) -> Result<SyncReport, TransportError> {
+    pub async fn sync_with(&self, target: &Target, stores: Stores) -> Result<Exchanged, TransportError> {
         let connection = self.connect(target, SYNC_ALPN).await?;
-        let result = self.sync_over(&connection, Role::Initiator, store).await;
+        let result = self.sync_over(&connection, Role::Initiator, stores).await;
         connection.close(VarInt::from_u32(0), b"done");
         result
     }
@@ -116,13 +126,13 @@ impl Node {
         &self,
         address: SocketAddr,
         members: &[DeviceId],
-        store: SharedStore,
-    ) -> Result<(DeviceId, SyncReport), TransportError> {
+        stores: Stores,
+    ) -> Result<(DeviceId, Exchanged), TransportError> {
         let others: Vec<DeviceId> = members.iter().copied().filter(|device| *device != self.device()).collect();
         for &device in &others {
-            match self.sync_with(&Target { device, addresses: vec![address] }, store.clone()).await {
+            match self.sync_with(&Target { device, addresses: vec![address] }, stores.clone()).await {
                 Err(TransportError::Handshake { .. }) => {}
-                Ok(report) => return Ok((device, report)),
+                Ok(exchanged) => return Ok((device, exchanged)),
                 Err(error) => return Err(error),
             }
         }
@@ -206,23 +216,57 @@ impl Node {
         &self,
         connection: &Connection,
         role: Role,
-        store: SharedStore,
-    ) -> Result<SyncReport, TransportError> {
+        stores: Stores,
+    ) -> Result<Exchanged, TransportError> {
+        let Stores { records: store, photos } = stores;
         let shared = store.clone();
         let membership = tokio::task::spawn_blocking(move || -> Result<MembershipLog, TransportError> {
             let mut store = shared.lock().map_err(|_| TransportError::StorePanicked)?;
             Ok(store.membership().map_err(SyncError::from)?)
         });
         let crew = membership.await.map_err(|_| TransportError::StorePanicked)??.crew();
-        let local = Local { crew, device: self.device(), program: self.program.clone(), now: (self.clock)() };
+        let local = Local {
+            crew,
+            device: self.device(),
+            program: self.program.clone(),
+            now: (self.clock)(),
+            photos: photos.is_some(),
+        };
         let peer = DeviceId(*connection.remote_id().as_bytes());
-        let (send, receive) = match role {
-            Role::Initiator => connection.open_bi().await,
-            Role::Responder => connection.accept_bi().await,
-        }
-        .map_err(|error| broken(&error))?;
-        run_session(receive, send, Session::new(role, local, peer), store).await
+        let (send, receive) = streams(connection, role).await?;
+        let records = run_session(receive, send, Session::new(role, local, peer), store).await?;
+        let photos = match photos.filter(|_| records.photos_follow) {
+            None => None,
+            // The device has been found to be a member; these streams are of the same connection.
+            Some(open) => Some(match timeout(PHOTOS, streams(connection, role)).await {
+                Ok(Ok((send, receive))) => run_photos(receive, send, open()).await,
+                Ok(Err(error)) => failed(&error),
+                Err(_) => failed(&TransportError::Silent { waited: PHOTOS }),
+            }),
+        };
+        Ok(Exchanged { records, photos })
     }
+}
+
+/// What an exchange did.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Exchanged {
+    /// Of records; they came to their end before any photo was spoken of.
+    pub records: SyncReport,
+    /// Of photos; none where one of both devices exchanges none.
+    pub photos: Option<PhotoReport>,
+}
+
+async fn streams(connection: &Connection, role: Role) -> Result<(SendStream, RecvStream), TransportError> {
+    match role {
+        Role::Initiator => connection.open_bi().await,
+        Role::Responder => connection.accept_bi().await,
+    }
+    .map_err(|error| broken(&error))
+}
+
+fn failed(error: &TransportError) -> PhotoReport {
+    PhotoReport { failures: vec![error.to_string()], ..PhotoReport::default() }
 }
 
 /// Returns keying material that only the two ends of this connection share.
@@ -304,13 +348,13 @@ fn is_link_local(address: &SocketAddr) -> bool {
 
 fn transport_config() -> QuicTransportConfig {
     QuicTransportConfig::builder()
-        .max_concurrent_bidi_streams(VarInt::from_u32(2))
+        .max_concurrent_bidi_streams(VarInt::from_u32(STREAMS))
         .max_concurrent_uni_streams(VarInt::from_u32(0))
         .max_idle_timeout(IDLE.try_into().ok())
         .keep_alive_interval(IDLE / 4)
-        .stream_receive_window(VarInt::from_u32(WINDOW / 2))
-        .receive_window(VarInt::from_u32(WINDOW))
-        .send_window(u64::from(WINDOW))
+        .stream_receive_window(VarInt::from_u32(WINDOW))
+        .receive_window(VarInt::from_u32(STREAMS * WINDOW))
+        .send_window(u64::from(STREAMS * WINDOW))
         .datagram_receive_buffer_size(None)
         .build()
 }

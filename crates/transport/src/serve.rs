@@ -8,15 +8,15 @@ use iroh::endpoint::{Connection, Incoming, VarInt};
 use ligule_sync::frame::RefuseCode;
 use ligule_sync::ids::DeviceId;
 use ligule_sync::join::InviteDesk;
-use ligule_sync::{Frame, Role, SyncError, SyncReport, join};
+use ligule_sync::{Frame, Role, SyncError, join};
 use tokio::sync::Semaphore;
 use tokio::sync::mpsc::UnboundedSender;
 use tokio::task::JoinSet;
 use tokio::time::timeout;
 
-use crate::driver::SharedStore;
+use crate::driver::Stores;
 use crate::error::TransportError;
-use crate::node::{FrameReader, Node, binding, broken, send_frames};
+use crate::node::{Exchanged, FrameReader, Node, binding, broken, send_frames};
 use crate::{JOIN_ALPN, SYNC_ALPN};
 
 /// An invite desk that the rest of the program shares.
@@ -34,8 +34,8 @@ const GRACE: Duration = Duration::from_secs(10);
 /// What a node serves.
 #[derive(Clone)]
 pub struct Service {
-    /// The documents.
-    pub store: SharedStore,
+    /// The documents, and the photos.
+    pub stores: Stores,
     /// Open invitations; none refuses every join.
     pub desk: Option<SharedDesk>,
     /// The clock, in milliseconds since 1970 UTC.
@@ -52,7 +52,7 @@ pub enum ServeEvent {
         /// With whom.
         device: DeviceId,
         /// What it did.
-        report: SyncReport,
+        exchanged: Exchanged,
     },
     /// A device was admitted.
     Joined {
@@ -132,7 +132,7 @@ impl Answer {
         };
         let device = DeviceId(*connection.remote_id().as_bytes());
         let result = match connection.alpn() {
-            SYNC_ALPN => self.sync(&connection).await.map(|report| ServeEvent::Synced { device, report }),
+            SYNC_ALPN => self.sync(&connection).await.map(|exchanged| ServeEvent::Synced { device, exchanged }),
             JOIN_ALPN => self.join(&connection, device).await.map(|person| ServeEvent::Joined { device, person }),
             _ => return connection.close(VarInt::from_u32(1), b"unknown protocol"),
         };
@@ -146,8 +146,8 @@ impl Answer {
         connection.close(VarInt::from_u32(0), b"done");
     }
 
-    async fn sync(&self, connection: &Connection) -> Result<SyncReport, TransportError> {
-        self.node.sync_over(connection, Role::Responder, Arc::clone(&self.service.store)).await
+    async fn sync(&self, connection: &Connection) -> Result<Exchanged, TransportError> {
+        self.node.sync_over(connection, Role::Responder, self.service.stores.clone()).await
     }
 
     /// Admits one device at a time.

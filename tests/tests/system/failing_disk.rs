@@ -9,7 +9,7 @@ use crate::device::Device;
 const COUNT: &str = "stand-count north-40 --row 30in --length 17ft5in --plants 31 --at 2026-05-20T08:00";
 
 /// Runs the program through a shell that sets limits first.
-fn limited(device: &Device<'_>, limits: &str, arguments: &[&str]) -> Answer {
+pub(crate) fn limited(device: &Device<'_>, limits: &str, arguments: &[&str]) -> Answer {
     let mut words = vec!["--journal", device.name()];
     words.extend_from_slice(arguments);
     let program = device.place().command(&words);
@@ -73,11 +73,11 @@ fn a_write_that_is_refused_is_told_and_takes_nothing_along() {
 }
 
 /// A file system of its own that goes away with the value.
-struct SmallDisk<'a>(&'a std::path::Path);
+pub(crate) struct SmallDisk<'a>(&'a std::path::Path);
 
 impl<'a> SmallDisk<'a> {
     /// `None` where this process may not mount.
-    fn mount(at: &'a std::path::Path, size: &str) -> Option<Self> {
+    pub(crate) fn mount(at: &'a std::path::Path, size: &str) -> Option<Self> {
         std::fs::create_dir_all(at).expect("the folder can be made");
         let options = format!("size={size},mode=0777");
         let mount = Command::new("mount").args(["-t", "tmpfs", "-o", &options, "ligule-test"]).arg(at).output();

@@ -23,6 +23,7 @@ mod one_field;
 mod outside_bytes;
 mod own_kinds;
 mod photos;
+mod photos_travel;
 mod readers;
 mod readme;
 mod sheets;

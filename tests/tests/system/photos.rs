@@ -18,12 +18,12 @@ fn jpeg(place: &Place, name: &str, seed: &str, time: &str) -> (PathBuf, Vec<u8>)
     (file, bytes)
 }
 
-fn photos(device: &Device<'_>) -> Vec<Value> {
+pub(crate) fn photos(device: &Device<'_>) -> Vec<Value> {
     serde_json::from_str(&device.does(&["photo", "list", "--format", "json"])).expect("JSON")
 }
 
 /// All files below a folder.
-fn below(folder: &Path) -> Vec<PathBuf> {
+pub(crate) fn below(folder: &Path) -> Vec<PathBuf> {
     let Ok(entries) = fs::read_dir(folder) else { return Vec::new() };
     let paths = entries.map(|entry| entry.expect("an entry").path());
     paths.flat_map(|path| if path.is_dir() { below(&path) } else { vec![path] }).collect()

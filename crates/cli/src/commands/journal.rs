@@ -26,6 +26,7 @@ pub(crate) fn run(global: &Global, args: &Journal) -> Result<()> {
             }
             let whole = format!("{} are whole", held(&report));
             listing.write(global.format, &whole, &mut io::stdout().lock())?;
+            tell_photos(&report);
             if !report.findings.is_empty() {
                 return Err(EngineError::new(
                     Fault::Data,
@@ -76,6 +77,18 @@ pub(crate) fn run(global: &Global, args: &Journal) -> Result<()> {
         Journal::Import(_) => {}
     }
     Ok(())
+}
+
+/// Tells of the photos, where records name any.
+fn tell_photos(report: &JournalCheck) {
+    let JournalCheck { photos, photos_missing: missing, .. } = report;
+    if *photos > 0 {
+        eprintln!("note: {} here and whole", counted(*photos, "photo is", "photos are"));
+    }
+    if *missing > 0 {
+        let are = counted(*missing, "photo is", "photos are");
+        eprintln!("note: {are} not on this device; `ligule photo list` shows which, `ligule sync with` may bring them");
+    }
 }
 
 /// Reads a file into the journal, which is started where there is none.

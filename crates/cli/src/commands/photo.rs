@@ -1,5 +1,6 @@
 //! `ligule photo`, and `ligule record photo FIELD FILE…`.
 
+use std::collections::BTreeSet;
 use std::io::{self, BufRead, IsTerminal, Write};
 use std::path::PathBuf;
 
@@ -20,7 +21,11 @@ pub(crate) fn run(global: &Global, args: &Photo) -> Result<()> {
         Photo::List(list) => {
             let columns = ["photo", "field", "at", "by", "media_type", "bytes", "caption", "here", "observation"];
             let mut listing = Listing::new(columns);
+            let mut missing = BTreeSet::new();
             for line in engine.photo_lines(list.field.as_deref())? {
+                if line.file.is_none() {
+                    missing.insert(line.photo.clone());
+                }
                 listing.row(vec![
                     json!(line.photo),
                     json!(line.field),
@@ -34,7 +39,12 @@ pub(crate) fn run(global: &Global, args: &Photo) -> Result<()> {
                 ]);
             }
             let none = "no photos yet; record one with `ligule record photo FIELD FILE`";
-            Ok(listing.write(global.format, none, &mut io::stdout().lock())?)
+            listing.write(global.format, none, &mut io::stdout().lock())?;
+            if !missing.is_empty() {
+                let are = counted(missing.len(), "photo is", "photos are");
+                eprintln!("note: {are} not on this device: {MEND_PHOTOS}");
+            }
+            Ok(())
         }
         Photo::Show(name) => {
             let line = serde_json::to_value(engine.photo(&name.photo)?)?;

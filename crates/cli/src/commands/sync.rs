@@ -1,13 +1,16 @@
 use std::io::{self, Write};
 use std::net::SocketAddr;
+use std::sync::Arc;
 
 use ligule_engine::number::counted;
-use ligule_engine::{EngineError, Exchange, Fault, Result};
+use ligule_engine::{EngineError, Exchange, Fault, PhotoProgress, Result};
 
-use crate::args::{Global, Sync};
+use crate::args::{Format, Global};
+use crate::listing::{Listing, megabytes};
 use crate::progress::Progress;
+use crate::sync_args::Sync;
 
-/// Exchanges records with other devices.
+/// Exchanges records with other devices, then photos.
 pub(crate) fn run(global: &Global, args: &Sync) -> Result<()> {
     let engine = crate::open(global)?;
     match args {
@@ -15,40 +18,82 @@ pub(crate) fn run(global: &Global, args: &Sync) -> Result<()> {
             serve.listen.listen,
             serve.exchanges,
             !serve.quiet_network,
+            !serve.photos.no_photos,
             |addresses| {
                 // Whoever started us may have stopped reading; the exchange goes on.
-                let _ = listening(addresses);
+                let _ = listening(global.format, addresses);
             },
             |result| match result {
                 Ok(exchange) => {
-                    let _ = tell(&exchange);
+                    let _ = tell(global.format, &exchange);
                 }
                 Err(error) => eprintln!("note: {error}"),
             },
         )),
         Sync::With(with) => {
-            let progress = Progress::start("exchanging records");
-            let exchange = runtime()?.block_on(engine.exchange(with.address.as_deref()))?;
-            drop(progress);
-            tell(&exchange)
+            let progress = Arc::new(Progress::start("exchanging records"));
+            let moving = Arc::clone(&progress);
+            let photos = (!with.photos.no_photos).then_some(move |how: &PhotoProgress| moving.say(photos(how)));
+            let exchange = runtime()?.block_on(engine.exchange(with.address.as_deref(), photos));
+            progress.end();
+            tell(global.format, &exchange?)
         }
     }
 }
 
-fn listening(addresses: &[SocketAddr]) -> Result<()> {
+/// Tells how far the photos are.
+pub(super) fn photos(how: &PhotoProgress) -> String {
+    let mut words = "exchanging photos".to_owned();
+    if how.missing > 0 {
+        words.push_str(&format!(", {} of {} in", how.received, how.missing));
+    }
+    for (bytes, direction) in [(how.bytes_in, "in"), (how.bytes_out, "out")] {
+        if bytes > 0 {
+            words.push_str(&format!(", {} {direction}", megabytes(bytes)));
+        }
+    }
+    words
+}
+
+fn listening(format: Format, addresses: &[SocketAddr]) -> Result<()> {
     let listed: Vec<String> = addresses.iter().map(ToString::to_string).collect();
-    match listed.first() {
-        Some(first) => say!(
+    let words = match listed.first() {
+        Some(first) => format!(
             "listening on {}; other devices of the crew reach it with `ligule sync with {first}`",
             listed.join(", ")
         ),
-        None => say!("listening; other devices of the crew find it with `ligule sync with` on the same network"),
+        None => "listening; other devices of the crew find it with `ligule sync with` on the same network".to_owned(),
+    };
+    if format == Format::Text {
+        say!("{words}");
+        // Whoever started us may read the address through a pipe.
+        io::stdout().flush()?;
+    } else {
+        eprintln!("{words}");
     }
-    // Whoever started us may read the address through a pipe.
+    Ok(())
+}
+
+fn tell(format: Format, exchange: &Exchange) -> Result<()> {
+    if format == Format::Text {
+        tell_people(exchange)?;
+    } else {
+        Listing::of(serde_json::to_value(exchange)?).write(format, "", &mut io::stdout().lock())?;
+    }
+    for refused in &exchange.refused {
+        eprintln!("note: not taken in: {refused}");
+    }
+    for note in &exchange.notes {
+        eprintln!("note: {note}");
+    }
+    if exchange.conflicts > 0 && format == Format::Text {
+        let conflicts = counted(exchange.conflicts, "conflict waits", "conflicts wait");
+        say!("{conflicts} for a person; see `ligule conflicts`");
+    }
     Ok(io::stdout().flush()?)
 }
 
-fn tell(exchange: &Exchange) -> Result<()> {
+fn tell_people(exchange: &Exchange) -> Result<()> {
     say!(
         "exchanged with {}: {} in, {} out, {} of {} differed, {} in, {} out",
         exchange.person,
@@ -59,15 +104,14 @@ fn tell(exchange: &Exchange) -> Result<()> {
         counted(exchange.bytes_in, "byte", "bytes"),
         exchange.bytes_out,
     );
-    for refused in &exchange.refused {
-        eprintln!("note: not taken in: {refused}");
-    }
-    for note in &exchange.notes {
-        eprintln!("note: {note}");
-    }
-    if exchange.conflicts > 0 {
-        let conflicts = counted(exchange.conflicts, "conflict waits", "conflicts wait");
-        say!("{conflicts} for a person; see `ligule conflicts`");
+    let (received, sent) = (exchange.photos_received.unwrap_or(0), exchange.photos_sent.unwrap_or(0));
+    if received + sent > 0 {
+        say!(
+            "{} in, {sent} out, {} in, {} out",
+            counted(received, "photo", "photos"),
+            megabytes(exchange.photo_bytes_in.unwrap_or(0)),
+            megabytes(exchange.photo_bytes_out.unwrap_or(0)),
+        );
     }
     Ok(())
 }

@@ -1,5 +1,6 @@
 //! Photos: looked at, kept beside the journal under their hash, recorded, listed, handed out, verified.
 
+pub(crate) mod exchange;
 mod media;
 mod taken;
 #[cfg(test)]
@@ -16,6 +17,7 @@ use ligule_observation::ids::{Feature, ObservationKey};
 use ligule_observation::record::{Record, Value};
 use serde::Serialize;
 
+pub use self::exchange::PhotoProgress;
 use self::media::Media;
 use crate::recording::{Entry, Recorded, name_of};
 use crate::{Engine, EngineError, Fault, Result, cannot_write, fields};
@@ -65,7 +67,7 @@ pub struct PhotoLine {
     /// Its IANA media type.
     pub media_type: String,
     /// Its length in bytes, where it was told.
-    pub bytes: Option<i64>,
+    pub bytes: Option<u64>,
     /// What it shows.
     pub caption: String,
     /// When the camera says it was taken.
@@ -87,7 +89,21 @@ pub struct PhotoCheck {
     pub others: Vec<(PathBuf, &'static str)>,
 }
 
+impl PhotoCheck {
+    /// What is the matter with a photo whose bytes are not those that were recorded.
+    pub const DAMAGED: &'static str = "damaged";
+    /// What is the matter with a photo that is not here.
+    pub const MISSING: &'static str = "missing";
+}
+
 impl Engine {
+    /// Counts the photos that records name and that are not on this device.
+    pub fn missing_photos(&self) -> Result<usize> {
+        let photos = self.journal.photos();
+        let named = exchange::named(&self.journal)?;
+        Ok(named.into_iter().filter(|(hash, told)| !exchange::is_here(&photos, &hash.to_string(), *told)).count())
+    }
+
     /// Looks at a picture: copies it to where photos are kept, tells what the camera says. Nothing is recorded.
     ///
     /// # Errors
@@ -163,14 +179,11 @@ impl Engine {
                     at: at.strftime("%Y-%m-%d %H:%M").to_string(),
                     by: record.by.clone(),
                     media_type: text(record, "media_type"),
-                    bytes: match record.values.get("bytes").map(|measured| &measured.value) {
-                        Some(Value::Int(bytes)) => Some(*bytes),
-                        _ => None,
-                    },
+                    bytes: exchange::length(record),
                     caption: text(record, "caption"),
                     taken_at: text(record, "taken_at"),
                     observation: record.key.clone(),
-                    file: photos.find(&hash),
+                    file: photos.find(&hash).filter(|_| exchange::is_here(&photos, &hash, exchange::length(record))),
                     photo: hash,
                 }
             })
@@ -210,11 +223,11 @@ impl Engine {
         let photos = self.journal.photos();
         let what = match photos.check(&line.photo)? {
             Condition::Whole => None,
-            Condition::Damaged => Some("damaged"),
-            Condition::Missing => Some("missing"),
+            Condition::Damaged => Some(PhotoCheck::DAMAGED),
+            Condition::Missing => Some(PhotoCheck::MISSING),
         };
         let (None, Some(source)) = (what, line.file) else {
-            let what = what.unwrap_or("missing");
+            let what = what.unwrap_or(PhotoCheck::MISSING);
             return Err(EngineError::new(Fault::Data, format!("photo {} is {what} on this device", line.photo), MEND));
         };
         let to = match source.file_name() {
@@ -244,14 +257,18 @@ impl Engine {
         for (hash, field) in &recorded {
             match photos.check(hash)? {
                 Condition::Whole => check.whole += 1,
-                Condition::Damaged => check.faults.push((hash.clone(), "damaged", field.clone())),
-                Condition::Missing => check.faults.push((hash.clone(), "missing", field.clone())),
+                Condition::Damaged => check.faults.push((hash.clone(), PhotoCheck::DAMAGED, field.clone())),
+                Condition::Missing => check.faults.push((hash.clone(), PhotoCheck::MISSING, field.clone())),
             }
         }
         for file in photos.files()? {
             let stem = file.file_stem().and_then(|stem| stem.to_str()).unwrap_or_default();
             let what = if file.extension().is_some_and(|extension| extension == "part") {
-                "a copy that was not finished"
+                if recorded.contains_key(stem) {
+                    "not all of it has come; the next exchange goes on"
+                } else {
+                    "a copy that was not finished"
+                }
             } else if !Photos::is_hash(stem) {
                 "no photo by its name"
             } else if !recorded.contains_key(stem) {
@@ -272,8 +289,8 @@ impl Engine {
 }
 
 /// What to do about a photo that is missing or damaged.
-pub const MEND: &str = "photos do not travel with `ligule sync` or bundles yet: copy the folder `photos` of a journal that \
-    has it over this one's, or record the picture again from its file";
+pub const MEND: &str = "`ligule sync with`, or a bundle that was written with `--photos`, brings what is missing from a device \
+    that has it; move a damaged file out of the folder first. Or record the picture again from its file";
 
 /// Adds what the file itself tells, where the entry does not say it.
 fn add_facts(entry: &mut Entry, photo: &NewPhoto) {
