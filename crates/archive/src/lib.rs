@@ -40,6 +40,7 @@ pub use unit::{FarmUnit, FieldFacts, Row};
 pub use verify::VerifyReport;
 
 // The types that this crate's interface is spoken in, for those who stand on it.
+pub use ligule_observation::field::boundary;
 pub use ligule_observation::{ids, kind, record};
 
 /// Grows by one when the meaning of an existing file would change; files carry it.

@@ -4,11 +4,11 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use jiff::Timestamp;
+use ligule_archive::boundary::Boundary;
 use ligule_archive::ids::{CrewId, DeviceId, DocKey, Feature};
 use ligule_archive::kind::{Kind, Measure, ResultType};
 use ligule_archive::record::{Measured, Place, Record, Value, Void};
 use ligule_archive::{FarmUnit, FieldFacts, Progress, well_known_binary};
-use ligule_observation::field::boundary::Boundary;
 
 /// A number between 0 and 1 that looks random and is the same every time.
 pub(crate) fn noise(seed: u64) -> f64 {
