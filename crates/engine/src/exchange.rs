@@ -1,22 +1,16 @@
-//! Exchange with other devices: over the network, and as a file.
+//! Exchange with other devices over the network.
 
-use std::fs::File;
-use std::io::{BufReader, BufWriter, Write};
 use std::net::SocketAddr;
-use std::path::{Path, PathBuf};
-use std::sync::atomic::{AtomicU64, Ordering};
+use std::path::PathBuf;
 use std::sync::{Arc, Mutex};
 
-use ligule_journal::{Condition, Journal, JournalError};
+use ligule_journal::{Journal, JournalError};
 use ligule_observation::field::Field;
 use ligule_observation::ids::{DeviceId, DocId, DocKey};
 use ligule_observation::outside::Limits;
 use ligule_sync::membership::{MembershipLog, SignedEntry};
 use ligule_sync::session::RefusedDocument;
-use ligule_sync::{
-    Applied, CLOCKS_APART, DocEntry, PhotoHash, PhotoReport, Refusal, RefusalCode, Store, StoreError, VersionVector,
-    bundle,
-};
+use ligule_sync::{Applied, DocEntry, Refusal, RefusalCode, Store, StoreError, VersionVector};
 use ligule_transport::{
     Exchanged, Node, NodeOptions, OpenPhotos, PeerAddress, ServeEvent, Service, SharedStore, Stores, Target,
     TransportError, discovery,
@@ -26,8 +20,8 @@ use serde::Serialize;
 use crate::crew::{MEMBERSHIP, key, membership};
 use crate::error::{EngineError, Fault, Result};
 use crate::number::counted;
-use crate::photos::exchange::{DevicePhotos, Tell, named};
-use crate::photos::{MEND, PhotoProgress};
+use crate::photos::PhotoProgress;
+use crate::photos::exchange::{DevicePhotos, Tell, notes as photo_notes};
 use crate::{Engine, now, random, screening};
 
 /// What the other side is told of this program.
@@ -66,44 +60,6 @@ pub struct Exchange {
     pub photo_bytes_out: Option<u64>,
     /// Photos that records name and that are not on this device now.
     pub photos_missing: usize,
-    /// What else waits for a person.
-    pub notes: Vec<String>,
-}
-
-/// What a bundle holds.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct BundleWritten {
-    /// Documents.
-    pub documents: u32,
-    /// Changes.
-    pub changes: u64,
-    /// Bytes of the records.
-    pub bytes: u64,
-    /// Photos; none where none were asked for.
-    pub photos: Option<u64>,
-    /// Bytes of the photos.
-    pub photo_bytes: Option<u64>,
-    /// What was left out, and why.
-    pub notes: Vec<String>,
-}
-
-/// What was taken in from a bundle.
-#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
-pub struct BundleRead {
-    /// Who wrote it.
-    pub person: String,
-    /// Documents taken in.
-    pub documents: u32,
-    /// Changes that were new.
-    pub new_changes: u64,
-    /// Photos in the bundle; none where it was written without.
-    pub photos: Option<u64>,
-    /// Photos that were new.
-    pub new_photos: u64,
-    /// Why the photos were not all taken in: the disk refused one.
-    pub photos_failed: Option<String>,
-    /// What was not taken in, and why.
-    pub refused: Vec<String>,
     /// What else waits for a person.
     pub notes: Vec<String>,
 }
@@ -287,161 +243,14 @@ impl Engine {
         Ok(self.journal.duplicate_field_names()?.into_iter().map(told).collect())
     }
 
-    fn person_of(&self, device: &DeviceId) -> Result<String> {
+    pub(crate) fn person_of(&self, device: &DeviceId) -> Result<String> {
         let members = membership(&self.journal)?.members();
         Ok(members.get(device).map_or_else(|| device.to_string(), |member| member.person.clone()))
     }
-
-    /// Writes everything that this device holds into a file for another device of the crew, photos too if they are wanted.
-    pub fn write_bundle(&self, path: &Path, photos: bool) -> Result<BundleWritten> {
-        let at = |error: std::io::Error| crate::cannot_write(path, &error);
-        let mut part = path.as_os_str().to_owned();
-        part.push(".part");
-        let part = PathBuf::from(part);
-        let mut out = BufWriter::new(File::create(&part).map_err(at)?);
-        let mut finish = || {
-            let written = self.bundle_into(&mut out, photos)?;
-            out.flush().map_err(at)?;
-            out.get_ref().sync_all().map_err(at)?;
-            std::fs::rename(&part, path).map_err(at)?;
-            Ok(written)
-        };
-        finish().inspect_err(|_| {
-            let _ = std::fs::remove_file(&part);
-        })
-    }
-
-    fn bundle_into(&self, out: &mut BufWriter<File>, photos: bool) -> Result<BundleWritten> {
-        let mut store = JournalStore { journal: Arc::clone(&self.journal), screen: None };
-        let records = bundle::write(&mut store, None, &key(&self.journal), PROGRAM, now().as_millisecond(), &mut *out)?;
-        let mut written = BundleWritten {
-            documents: records.documents,
-            changes: records.changes,
-            bytes: records.bytes,
-            photos: None,
-            photo_bytes: None,
-            notes: Vec::new(),
-        };
-        if photos {
-            // One that is damaged would be refused wherever it is read.
-            let (mut whole, mut missing) = (Vec::<PhotoHash>::new(), 0);
-            for (hash, _) in named(&self.journal)? {
-                match self.journal.photos().check(&hash.to_string())? {
-                    Condition::Whole => whole.push(hash),
-                    Condition::Missing => missing += 1,
-                    Condition::Damaged => {
-                        written.notes.push(format!("photo {hash} is damaged on this device and left out; {MEND}"));
-                    }
-                }
-            }
-            if missing > 0 {
-                let missing = counted(missing, "photo is", "photos are");
-                written.notes.push(format!("{missing} not on this device and so not in the bundle"));
-            }
-            let mut store = DevicePhotos::new(&self.journal, Arc::new(|_| {}));
-            let photos = bundle::write_photos(&mut store, whole, &mut *out)?;
-            written.photos = Some(photos.photos);
-            written.photo_bytes = Some(photos.bytes);
-        }
-        Ok(written)
-    }
-
-    /// Takes in the records of a bundle, then its photos.
-    pub fn read_bundle(
-        &mut self,
-        path: &Path,
-        tell: impl Fn(&PhotoProgress) + Send + Sync + 'static,
-    ) -> Result<BundleRead> {
-        let refused =
-            |why: String| EngineError::new(Fault::User, format!("{}: {why}", path.display()), "name a bundle file");
-        let open = || File::open(path).map_err(|error| refused(error.to_string()));
-        let file = open()?;
-        if !file.metadata()?.is_file() {
-            // It is read here and there: a pipe cannot be.
-            return Err(refused("it is no file".to_owned()));
-        }
-        let mut store = JournalStore { journal: Arc::clone(&self.journal), screen: self.screen.clone() };
-        let report =
-            bundle::read(BufReader::new(file), &mut store).map_err(|error| EngineError::from(error).at(path))?;
-        let told = |damage: &bundle::Damage| format!("{}: {}", damage.part, damage.reason);
-        let mut refused: Vec<String> = report.damaged.iter().map(told).collect();
-        refused
-            .extend(report.refused.iter().map(|(key, refusal)| format!("{} {}: {refusal}", key.feature, key.season)));
-        let (mut photos, mut new_photos, mut photos_failed) = (None, 0, None);
-        if let Some(from) = report.photos_from {
-            let received = Arc::new(AtomicU64::new(0));
-            let count = Arc::clone(&received);
-            let tell: Tell = Arc::new(move |progress| {
-                count.store(progress.received, Ordering::Relaxed);
-                tell(progress);
-            });
-            let mut store = DevicePhotos::new(&self.journal, tell);
-            match bundle::read_photos(BufReader::new(open()?), from, &mut store) {
-                Ok(read) => {
-                    refused.extend(read.damaged.iter().map(told));
-                    photos = Some(read.photos);
-                }
-                Err(error) => photos_failed = Some(error.to_string()),
-            }
-            new_photos = received.load(Ordering::Relaxed);
-        }
-        let person = self.person_of(&report.sender)?;
-        // A bundle may have travelled for weeks, but it was not written tomorrow.
-        let ahead = report.at.saturating_sub(now().as_millisecond());
-        let notes = (ahead > CLOCKS_APART).then(|| clocks_apart(&person, ahead)).into_iter().collect();
-        Ok(BundleRead {
-            person,
-            documents: report.documents,
-            new_changes: report.changes_in,
-            photos,
-            new_photos,
-            photos_failed,
-            refused,
-            notes,
-        })
-    }
-}
-
-/// Tells what a person should know of an exchange of photos beside its numbers.
-fn photo_notes(person: &str, photos: Option<&PhotoReport>, missing: usize) -> Vec<String> {
-    let are = |count: usize| counted(count, "photo is", "photos are");
-    let Some(photos) = photos else {
-        return (missing > 0)
-            .then(|| {
-                format!(
-                    "{} not on this device; an exchange without `--no-photos` on either side brings those that the other \
-                     device has",
-                    are(missing)
-                )
-            })
-            .into_iter()
-            .collect();
-    };
-    let mut notes: Vec<String> = photos
-        .failures
-        .iter()
-        .map(|why| format!("photos: {why}; the records are exchanged, and the next exchange goes on with the photos"))
-        .collect();
-    if photos.failed_there {
-        notes.push(format!("{person}'s device could not keep a photo, and took no more; see the messages there"));
-    }
-    let each = |hashes: &[PhotoHash], whose: &str, next: &str| -> Vec<String> {
-        hashes
-            .iter()
-            .map(|hash| format!("photo {hash} is damaged on {whose} device and was not taken; {next}"))
-            .collect()
-    };
-    notes.extend(each(&photos.damaged_there, &format!("{person}'s"), "another device may have it whole"));
-    notes.extend(each(&photos.damaged_here, "this", MEND));
-    if missing > 0 && photos.failures.is_empty() {
-        let here = are(missing);
-        notes.push(format!("{here} neither on this device nor on {person}'s; `ligule photo list` shows which"));
-    }
-    notes
 }
 
 /// Tells that two devices cannot both know what time it is, and what to do.
-fn clocks_apart(person: &str, ahead: i64) -> String {
+pub(crate) fn clocks_apart(person: &str, ahead: i64) -> String {
     let direction = if ahead > 0 { "ahead of" } else { "behind" };
     format!(
         "the clock of {person}'s device is {} {direction} this device's, which reads {}: one of the two is wrong; set it to \

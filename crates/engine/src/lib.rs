@@ -9,6 +9,7 @@ mod amounts;
 pub mod archive;
 pub mod assess;
 mod backup;
+mod bundle;
 mod crew;
 pub mod entry;
 mod error;
@@ -44,9 +45,10 @@ use ligule_observation::kinds::KindSet;
 pub use advise::{Advice, FieldAdvice, PackCheck, PackInfo, check_pack, packs};
 pub use archive::{ArchiveCheck, ArchiveFile, Compacted, archive_files, verify_archive};
 pub use backup::BackedUp;
+pub use bundle::{BundleRead, BundleWritten};
 pub use crew::{Joined, MemberLine, Newcomer};
 pub use error::{EngineError, Fault, Result, known};
-pub use exchange::{BundleRead, BundleWritten, Exchange};
+pub use exchange::Exchange;
 pub use export::Exported;
 pub use fields::{
     Bring, Brought, Double, Drawn, FieldChange, FieldLine, Keep, Kept as RosterEntry, Merged, NewField, Sort, Split,

@@ -11,9 +11,10 @@ use ligule_journal::{
 use ligule_observation::record::{Record, Value};
 use ligule_sync::frame::PhotoWanted;
 use ligule_sync::photos::MAX_PHOTO;
-use ligule_sync::{PhotoHash, PhotoStore, StoreError};
+use ligule_sync::{PhotoHash, PhotoReport, PhotoStore, StoreError};
 
-use super::{CONTENT, PHOTO, media, text};
+use super::{CONTENT, MEND, PHOTO, media, text};
+use crate::number::counted;
 
 // What is kept and what is exchanged is one limit.
 const _: () = assert!(MAX_PHOTO == MOST_PHOTO_BYTES);
@@ -194,4 +195,42 @@ impl PhotoStore for DevicePhotos {
     fn break_off(&mut self) {
         self.incoming = None;
     }
+}
+
+/// Tells what a person should know of an exchange of photos beside its numbers.
+pub(crate) fn notes(person: &str, photos: Option<&PhotoReport>, missing: usize) -> Vec<String> {
+    let are = |count: usize| counted(count, "photo is", "photos are");
+    let Some(photos) = photos else {
+        return (missing > 0)
+            .then(|| {
+                format!(
+                    "{} not on this device; an exchange without `--no-photos` on either side brings those that the other \
+                     device has",
+                    are(missing)
+                )
+            })
+            .into_iter()
+            .collect();
+    };
+    let mut notes: Vec<String> = photos
+        .failures
+        .iter()
+        .map(|why| format!("photos: {why}; the records are exchanged, and the next exchange goes on with the photos"))
+        .collect();
+    if photos.failed_there {
+        notes.push(format!("{person}'s device could not keep a photo, and took no more; see the messages there"));
+    }
+    let each = |hashes: &[PhotoHash], whose: &str, next: &str| -> Vec<String> {
+        hashes
+            .iter()
+            .map(|hash| format!("photo {hash} is damaged on {whose} device and was not taken; {next}"))
+            .collect()
+    };
+    notes.extend(each(&photos.damaged_there, &format!("{person}'s"), "another device may have it whole"));
+    notes.extend(each(&photos.damaged_here, "this", MEND));
+    if missing > 0 && photos.failures.is_empty() {
+        let here = are(missing);
+        notes.push(format!("{here} neither on this device nor on {person}'s; `ligule photo list` shows which"));
+    }
+    notes
 }

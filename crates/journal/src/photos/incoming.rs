@@ -44,7 +44,8 @@ pub struct Incoming {
     hash: String,
     size: u64,
     held: u64,
-    hasher: blake3::Hasher,
+    /// In a box, since it is long.
+    hasher: Box<blake3::Hasher>,
     file: File,
     part: PathBuf,
 }
@@ -88,7 +89,7 @@ impl Photos {
             Ok(_) => return Ok(Receiving::Busy),
             Err(error) => return Err(writing(error)),
         }
-        let mut hasher = blake3::Hasher::new();
+        let mut hasher = Box::new(blake3::Hasher::new());
         let held = hasher.update_reader(Read::by_ref(&mut file).take(from)).map_err(writing)?.count();
         if held != from {
             return Err(refuse(format!("it was to go on after {from} bytes, and only {held} are here")));
