@@ -1,8 +1,11 @@
-//! What a durable record, a list of all fields and an observation on the disk cost, beside plain SQLite in the same run.
+//! What a durable record, a list of all fields, an observation on the disk and a whole process cost, beside plain SQLite in
+//! the same run.
 //!
-//! `cargo bench -p ligule-journal`. Targets: a record at most 1.5 times the time of a plain row of the same content (WAL,
-//! `synchronous=FULL`); the list of all fields at 2,000 documents and 250,000 observations under 50 ms with no document
-//! loaded; at most 35 bytes an observation in document snapshots. Nothing is asserted about time or size.
+//! `cargo bench -p ligule-journal`, or one part of it: `-- durable`, `-- list`, `-- bytes`. With `LIGULE_PROGRAM` set to the
+//! program (`cargo build --release`, `target/release/ligule`) the part `list` also measures whole processes. Targets: a
+//! record at most 1.5 times the time of a plain row of the same content (WAL, `synchronous=FULL`); the list of all fields
+//! at 2,000 documents and 250,000 observations under 50 ms with no document loaded; a process that records at most 40 ms;
+//! at most 35 bytes an observation in document snapshots. Nothing is asserted about time or size.
 
 #[path = "../tests/common/mod.rs"]
 mod common;
@@ -11,11 +14,12 @@ use std::{
     collections::BTreeMap,
     hint::black_box,
     path::Path,
+    process::{Command, Stdio},
     time::{Duration, Instant},
 };
 
 use common::{at, int, start, visit};
-use criterion::{Criterion, criterion_group, criterion_main};
+use criterion::Criterion;
 use ligule_journal::Journal;
 use ligule_observation::{
     document::{NewObservation, Visit},
@@ -253,6 +257,31 @@ fn large(c: &mut Criterion) {
         });
     });
     group.finish();
+    processes(folder.path());
+}
+
+/// Measures processes that record into a journal of 2,000 documents, in turn with some that do next to nothing.
+fn processes(folder: &Path) {
+    let Some(program) = std::env::var_os("LIGULE_PROGRAM") else {
+        println!("whole processes: not measured, for LIGULE_PROGRAM does not name the program");
+        return;
+    };
+    let (mut nothing, mut records) = (Vec::new(), Vec::new());
+    for n in 0..100 {
+        let field = format!("field-{:04}", n * 19);
+        let record = ["record", "stand-count", &field, "--row", "30in", "--length", "17ft5in", "--plants", "31"];
+        for (arguments, times) in [(&["--version"][..], &mut nothing), (&record[..], &mut records)] {
+            let mut command = Command::new(&program);
+            command.arg("--journal").arg(folder).args(arguments).stdout(Stdio::null());
+            let start = Instant::now();
+            assert!(command.status().expect("starts").success(), "{arguments:?}");
+            times.push(start.elapsed());
+        }
+    }
+    let (nothing, record) = (median(&mut nothing), median(&mut records));
+    println!(
+        "whole processes at {DOCUMENTS} documents, 100 each, median: `--version` {nothing:?}, `record` {record:?}"
+    );
 }
 
 /// Tells what the tables take.
@@ -279,34 +308,99 @@ fn report(folder: &Path, observations: usize) {
     }
 }
 
-/// How much an observation takes where each was written by a process of its own: a journal is opened for every one.
-fn by_process(_: &mut Criterion) {
-    const OBSERVATIONS: usize = 10_000;
-    let one_by_one = |open_each: bool| {
+/// Documents that the observations of [`workload`] go to, a visit each in turn.
+const FIELDS: usize = 8;
+
+/// The `n`th observation of the workload by which representations were compared: kind, place, its accuracy, time, value,
+/// unit, severity, on three of ten a note of 3 to 8 words; visits of [`VISIT`], a change an observation. Of its twelve
+/// entries visit and person lie in the visit, as does the device for the source; `:version` comes on top. How values are
+/// drawn is ours.
+fn workload(n: usize) -> (DocKey, NewObservation, i64) {
+    const WORDS: &str = "edge wet spot near tile line regrowth from below cupped leaves check again Friday few plants pale \
+                         south end row gaps crust after rain old residue heavy tracks low corner feeding fresh holes";
+    let words: Vec<&str> = WORDS.split_whitespace().collect();
+    let mut random = Random(42 + n as u64 * 0x9e37_79b9_7f4a_7c15);
+    random.below(2);
+    let text = |text: &str| Measured { value: Value::Text(text.into()), entered: None };
+    let mut values = BTreeMap::from([
+        ("acc".to_owned(), int(25 + random.below(70) as i64)),
+        ("val".to_owned(), int(random.below(1200) as i64)),
+        ("unit".to_owned(), text(["1", "cm", "%", "m2"][random.below(4) as usize])),
+        ("sev".to_owned(), int(random.below(6) as i64)),
+    ]);
+    if random.below(10) < 3 {
+        let note: Vec<_> = (0..3 + random.below(6)).map(|_| words[random.below(words.len() as u64) as usize]).collect();
+        values.insert("note".to_owned(), text(&note.join(" ")));
+    }
+    let began = (n / VISIT * 5_400) as i64;
+    let second = began + (n % VISIT * 60) as i64 + random.below(40) as i64;
+    let new = NewObservation {
+        visit: visit("person 1", began as u64),
+        kind: ["stand-count", "leaf-stage", "weed-count", "disease", "pest-count"][random.below(5) as usize].into(),
+        version: 1,
+        values,
+        at: Some(at(second)),
+        place: Some(Place {
+            lon_e7: -936_000_000 + random.below(90_000) as i32,
+            lat_e7: 420_000_000 + random.below(90_000) as i32,
+        }),
+        number: None,
+    };
+    (document(n / VISIT % FIELDS), new, second)
+}
+
+/// Names the journal that this process is to write one observation into, and which.
+const ONE: &str = "LIGULE_BENCH_ONE";
+
+fn record_one(folder: &Path, n: usize) {
+    let (key, new, second) = workload(n);
+    Journal::open(folder).and_then(|journal| journal.record(&key, Some("corn"), &[new], at(second))).expect("records");
+}
+
+/// How much an observation takes where one process wrote all of them, and where each was written by one of its own.
+fn bytes() {
+    const OBSERVATIONS: usize = 4_000;
+    let program = std::env::current_exe().expect("a program");
+    for apart in [false, true] {
         let folder = tempfile::tempdir().expect("a folder");
-        let mut journal = start(folder.path(), 1);
-        let mut random = Random(42);
+        let journal = start(folder.path(), 1);
         for n in 0..OBSERVATIONS {
-            let second = (n / VISIT * 90_000) as i64;
-            let v = visit("person 1", second as u64);
-            let now = second + (n % VISIT) as i64 * 61;
-            if open_each {
-                journal = Journal::open(folder.path()).expect("opens");
+            if apart {
+                let status = Command::new(&program).env(ONE, folder.path()).arg(n.to_string()).status();
+                assert!(status.expect("starts").success(), "observation {n}");
+            } else {
+                let (key, new, second) = workload(n);
+                journal.record(&key, Some("corn"), &[new], at(second)).expect("records");
             }
-            let new = observation(&mut random, &v, now);
-            journal.record(&document(0), Some("corn"), &[new], at(now)).expect("records");
             if n % 256 == 255 {
                 journal.snapshot(false).expect("snapshots");
             }
         }
         journal.snapshot(true).expect("snapshots");
+        println!(
+            "{FIELDS} documents, a change an observation, {}:",
+            if apart { "a process each" } else { "one process" }
+        );
         report(folder.path(), OBSERVATIONS);
-    };
-    println!("one change an observation, one open journal:");
-    one_by_one(false);
-    println!("one change an observation, the journal opened for each:");
-    one_by_one(true);
+    }
 }
 
-criterion_group!(benches, durable, large, by_process);
-criterion_main!(benches);
+fn main() {
+    if let Some(folder) = std::env::var_os(ONE) {
+        let n = std::env::args().nth(1).and_then(|n| n.parse().ok()).expect("a number");
+        return record_one(Path::new(&folder), n);
+    }
+    let wanted: Vec<String> = std::env::args().skip(1).filter(|word| !word.starts_with('-')).collect();
+    let mut criterion = Criterion::default().configure_from_args();
+    let is_wanted = |part: &str| wanted.is_empty() || wanted.iter().any(|word| word.starts_with(part));
+    if is_wanted("durable") {
+        durable(&mut criterion);
+    }
+    if is_wanted("list") {
+        large(&mut criterion);
+    }
+    if is_wanted("bytes") {
+        bytes();
+    }
+    criterion.final_summary();
+}

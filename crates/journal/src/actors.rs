@@ -2,7 +2,7 @@
 //!
 //! One actor a person and document keeps documents small. But two journals that both write under one actor would
 //! give out the same sequence number twice, and their changes would not merge. So the actor and its highest sequence
-//! number are kept twice: in the journal and in a small file outside it, which also knows where the journal lies. A copy
+//! number are kept twice: in the journal (the number in the document's version vector) and in a small file outside it, which also knows where the journal lies. A copy
 //! has no such file, or one that belongs to another place; a restored backup is behind it. Where the two disagree
 //! a new actor is made. The outside file is not flushed to disk: losing it costs a new actor and nothing else.
 
@@ -90,14 +90,13 @@ pub(crate) fn actor_of(
     person: &str,
     vector: &VersionVector,
 ) -> rusqlite::Result<([u8; 16], u64)> {
-    let known: Option<([u8; 16], i64)> = conn
-        .query_row("select actor, seq from actor where doc = ?1 and person = ?2", params![doc.0, person], |r| {
-            Ok((r.get(0)?, r.get(1)?))
-        })
+    let known: Option<[u8; 16]> = conn
+        .prepare_cached("select actor from actor where doc = ?1 and person = ?2")?
+        .query_row(params![doc.0, person], |r| r.get(0))
         .optional()?;
-    if let Some((actor, seq)) = known {
-        let seq = seq.unsigned_abs();
-        if vector.get(&actor[..]).copied().unwrap_or(0) == seq && sidecar.agrees(doc, person, &actor, seq) {
+    if let Some(actor) = known {
+        let seq = vector.get(&actor[..]).copied().unwrap_or(0);
+        if sidecar.agrees(doc, person, &actor, seq) {
             return Ok((actor, seq));
         }
     }
@@ -120,11 +119,11 @@ pub(crate) fn keep(
     actor: [u8; 16],
     seq: u64,
 ) -> rusqlite::Result<()> {
-    conn.execute(
-        "insert into actor (doc, person, actor, seq) values (?1, ?2, ?3, ?4)
-         on conflict (doc, person) do update set actor = excluded.actor, seq = excluded.seq",
-        params![doc.0, person, actor, i64::try_from(seq).unwrap_or(i64::MAX)],
-    )?;
+    conn.prepare_cached(
+        "insert into actor (doc, person, actor) values (?1, ?2, ?3)
+         on conflict (doc, person) do update set actor = excluded.actor where actor <> excluded.actor",
+    )?
+    .execute(params![doc.0, person, actor])?;
     sidecar.keep(doc, person, &actor, seq);
     Ok(())
 }

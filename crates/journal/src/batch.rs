@@ -75,7 +75,7 @@ impl Journal {
     ) -> Result<(DocId, Cached, Vec<ObservationKey>), JournalError> {
         let (sql, device) = (self.sql(), self.identity().device);
         let (mut row, mut cached) = self.take_or_start(tx, cache, &batch.document)?;
-        let mut given = Vec::with_capacity(batch.new.len());
+        let mut written = Vec::with_capacity(batch.new.len());
         // One change has one writer: observations are written in runs of one person.
         for run in batch.new.chunk_by(|a, b| a.visit.by == b.visit.by) {
             let person = &run[0].visit.by;
@@ -84,7 +84,7 @@ impl Journal {
             if let Some(crop) = &batch.crop {
                 cached.document.set_crop(crop, now)?;
             }
-            given.extend(cached.document.append(run, now, &mut || new_ulid(now))?);
+            written.extend(cached.document.append_written(run, now, &mut || new_ulid(now))?);
             let changes = cached.document.changes_after(&row.heads);
             if !changes.is_empty() {
                 let seq = seq + changes.len() as u64;
@@ -93,7 +93,8 @@ impl Journal {
                 actors::keep(tx, &self.sidecar, row.id, person, actor, seq).map_err(&sql)?;
             }
         }
-        self.project(tx, &row, &cached, given.iter().map(String::as_str))?;
+        let given = written.iter().map(|one| one.key.clone()).collect();
+        self.project_written(tx, &row, &cached, written)?;
         Ok((row.id, cached, given))
     }
 }

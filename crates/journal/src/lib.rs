@@ -32,8 +32,10 @@ mod overview;
 mod photos;
 mod read;
 mod salvage;
+mod seen;
 mod settings;
 mod store;
+mod upgrade;
 mod upkeep;
 mod write;
 

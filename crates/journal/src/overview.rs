@@ -3,14 +3,18 @@
 use std::collections::BTreeMap;
 
 use jiff::{Timestamp, civil::Date};
-use ligule_observation::{ids::Feature, projection::day, record::Record};
-
-use rusqlite::Connection;
+use ligule_observation::{
+    ids::{CrewId, DocId, Feature},
+    projection::day,
+    record::Record,
+};
+use rusqlite::{Connection, Transaction, TransactionBehavior, params};
 
 use crate::{
     documents::odd,
     error::JournalError,
-    read::{COLUMNS, Known},
+    read::{COLUMNS, Known, read_record},
+    seen,
     store::Journal,
 };
 
@@ -34,51 +38,52 @@ pub struct LastVisit {
     pub by: String,
 }
 
-/// What [`Journal::last_seen`] stands on, for journals that were started without it; as in `schema.sql`.
-const INDEXES: &str = "begin immediate;
-    create index if not exists observation_kind_at on observation (kind, doc, at);
-    create index if not exists observation_at on observation (doc, at);
-    drop index if exists observation_kind;
-    commit";
-
-/// Adds the indexes where an earlier program started the journal. Where they cannot be written now (damage, a full disk,
-/// another process), answers are the same and take longer.
-pub(crate) fn bring_indexes(conn: &Connection) {
-    let there = "select count(*) from sqlite_master where name in ('observation_kind_at', 'observation_at')";
-    if conn.query_row(there, [], |r| r.get(0)).is_ok_and(|n: i64| n == 2) {
-        return;
-    }
-    if let Err(error) = conn.execute_batch(INDEXES) {
-        let _ = conn.execute_batch("rollback");
-        tracing::debug!(%error, "the indexes of the lists are as an earlier program left them");
-    }
-}
-
 impl Journal {
     /// Returns what is last known of every field that has records, by the field's identifier; `kind` is the kind whose
     /// last records are wanted, such as the one that tells the growth stage.
     pub fn last_seen(&self, kind: &str) -> Result<BTreeMap<String, LastSeen>, JournalError> {
-        let crew = self.identity().crew;
+        self.check_tables()?;
         let known = self.known_fields()?;
-        let mut seen: BTreeMap<String, LastSeen> = BTreeMap::new();
-        for (field, last) in self.last_visits(&known)? {
-            let entry = seen.entry(field).or_default();
-            if entry.visit.as_ref().is_none_or(|known| known.at < last.at) {
-                entry.visit = Some(last);
-            }
+        let crew = self.identity().crew;
+        let inner = self.lock();
+        let read = || last_seen(&inner.conn, crew, kind, &known);
+        read().map_err(self.sql())
+    }
+}
+
+fn last_seen(
+    conn: &Connection,
+    crew: CrewId,
+    kind: &str,
+    known: &Known,
+) -> rusqlite::Result<BTreeMap<String, LastSeen>> {
+    let mut seen: BTreeMap<String, LastSeen> = BTreeMap::new();
+    // One view of everything: other processes may be writing.
+    let tx = Transaction::new_unchecked(conn, TransactionBehavior::Deferred)?;
+    let mut documents =
+        tx.prepare_cached("select id, feature, seen from doc where crew = ?1 and feature like 'field:%' order by id")?;
+    let mut of_visit = tx.prepare_cached(&format!(
+        "select {COLUMNS} from observation o join doc d on d.id = o.doc
+         where o.doc = ?1 and o.key between ?2 || '-' and ?2 || '.' and o.kind = ?3 and o.void is null"
+    ))?;
+    let mut rows = documents.query([crew.0])?;
+    while let Some(row) = rows.next()? {
+        let (id, body) = (DocId(row.get(0)?), row.get_ref(2)?.as_str()?);
+        let last = seen::read(body).map_or_else(|| seen::find(&tx, id), Ok)?;
+        let Some(latest) = last.values().max_by_key(|last| (last.at, &last.key)) else { continue };
+        let feature: Feature = row.get_ref(1)?.as_str()?.parse().map_err(|_| odd(1, "feature"))?;
+        let zone = known.zones.get(&feature);
+        let Feature::Field(field) = feature else { return Err(odd(1, "feature")) };
+        let entry = seen.entry(known.united.home(&field).to_owned()).or_default();
+        let at = Timestamp::from_millisecond(latest.at).map_err(|_| odd(2, "seen"))?;
+        if entry.visit.as_ref().is_none_or(|known| known.at < at) {
+            let day = day(at, zone, latest.offset);
+            entry.visit = Some(LastVisit { at, day, by: latest.by.clone() });
         }
-        let stage = format!(
-            "select {COLUMNS} from doc d
-             join observation l on l.doc = d.id and l.key =
-                 (select k.key from observation k where k.kind = ?2 and k.doc = d.id and k.void is null
-                  order by k.at desc limit 1)
-             join observation o on o.doc = d.id and o.key between l.visit || '-' and l.visit || '.'
-             where d.crew = ?1 and d.feature like 'field:%' and o.kind = ?2 and o.void is null
-             order by o.at, o.key"
-        );
-        for record in self.query_records(&stage, &[&crew.0, &kind], &known)? {
-            let Feature::Field(field) = &record.feature else { continue };
-            let entry = seen.entry(field.clone()).or_default();
+        let Some((visit, _)) = last.get(kind).and_then(|last| last.key.rsplit_once('-')) else { continue };
+        let records = of_visit.query_map(params![id.0, visit, kind], |r| known.home(read_record(r, &known.zones)?))?;
+        for record in records {
+            let record = record?;
             // A field has a document a season; the last season counts.
             if entry.of_kind.first().is_some_and(|known| known.season < record.season) {
                 entry.of_kind.clear();
@@ -87,25 +92,9 @@ impl Journal {
                 entry.of_kind.push(record);
             }
         }
-        Ok(seen)
     }
-
-    /// Returns the last observation of every document, by the field under which it is spoken of.
-    fn last_visits(&self, known: &Known) -> Result<Vec<(String, LastVisit)>, JournalError> {
-        let crew = self.identity().crew;
-        // One seek into an index a document, instead of reading every observation.
-        let sql = "select d.feature, o.at, o.offset, o.by from doc d join observation o on o.doc = d.id and o.key =
-                 (select l.key from observation l where l.doc = d.id and l.void is null order by l.at desc limit 1)
-             where d.crew = ?1 and d.feature like 'field:%'";
-        let read = |r: &rusqlite::Row<'_>| -> rusqlite::Result<(String, LastVisit)> {
-            let feature: String = r.get(0)?;
-            let feature: Feature = feature.parse().map_err(|_| odd(0, "feature"))?;
-            let at = Timestamp::from_millisecond(r.get(1)?).map_err(|_| odd(1, "at"))?;
-            let day = day(at, known.zones.get(&feature), r.get(2)?);
-            let Feature::Field(id) = feature else { return Err(odd(0, "feature")) };
-            Ok((known.united.home(&id).to_owned(), LastVisit { at, day, by: r.get(3)? }))
-        };
-        let inner = self.lock();
-        inner.conn.prepare_cached(sql).and_then(|mut q| q.query_map([crew.0], read)?.collect()).map_err(self.sql())
+    for last in seen.values_mut() {
+        last.of_kind.sort_by(|a, b| (a.at, &a.key).cmp(&(b.at, &b.key)));
     }
+    Ok(seen)
 }

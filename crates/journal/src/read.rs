@@ -1,6 +1,9 @@
 //! Lists, read from the projection without loading a document.
 
-use std::collections::{BTreeMap, HashMap};
+use std::{
+    collections::{BTreeMap, HashMap},
+    sync::Arc,
+};
 
 use jiff::{Timestamp, tz::TimeZone};
 use ligule_observation::{
@@ -9,11 +12,12 @@ use ligule_observation::{
     history::HistoryEntry,
     ids::{CrewId, DeviceId, DocId, DocKey, Feature, ObservationKey},
     projection::day,
-    record::{Place, Record},
+    record::{Measured, Place, Record},
 };
 use rusqlite::{OptionalExtension, Row, ToSql, Transaction, TransactionBehavior};
 
 use crate::{
+    codec::values_from_text,
     documents::odd,
     error::JournalError,
     store::{Inner, Journal},
@@ -84,7 +88,8 @@ impl Journal {
         let sql = format!(
             "select {COLUMNS} from observation o join doc d on d.id = o.doc where d.id = ?1 order by o.at, o.key"
         );
-        self.query_records(&sql, &[&document.0], &self.known_fields()?)
+        let known = self.known_fields()?;
+        self.query_records(&sql, &[&document.0], &known)
     }
 
     /// Returns every record with the feature that its own document is about, as [`Self::records`] orders them.
@@ -94,16 +99,20 @@ impl Journal {
             "select {COLUMNS} from observation o join doc d on d.id = o.doc where d.crew = ?1
              order by d.feature, d.season, o.at, o.key"
         );
-        let known = Known { united: United::default(), ..self.known_fields()? };
+        let known = self.known_fields()?.apart();
         self.query_records(&sql, &[&crew.0], &known)
     }
 
     /// Returns one record.
     pub fn record_by_key(&self, key: &str) -> Result<Record, JournalError> {
         let crew = self.identity().crew;
-        let sql =
-            format!("select {COLUMNS} from observation o join doc d on d.id = o.doc where d.crew = ?1 and o.key = ?2");
-        self.query_records(&sql, &[&crew.0, &key], &self.known_fields()?)?
+        let sql = format!(
+            "select {COLUMNS} from visit v join observation o on o.doc = v.doc join doc d on d.id = o.doc
+             where v.id = ?3 and d.crew = ?1 and o.key = ?2"
+        );
+        self.check_tables()?;
+        let known = self.known_fields()?;
+        self.query_records(&sql, &[&crew.0, &key, &visit_of(key)], &known)?
             .into_iter()
             .next()
             .ok_or_else(|| JournalError::UnknownObservation { key: key.into() })
@@ -124,13 +133,30 @@ impl Journal {
     }
 
     /// Returns which fields are one, and the time zones of the crew's fields.
-    pub(crate) fn known_fields(&self) -> Result<Known, JournalError> {
-        let fields = self.all_fields()?;
-        let united = United::of(&fields);
-        let spoken: HashMap<&str, &str> = fields.iter().map(|f| (f.id.as_str(), f.zone.as_str())).collect();
-        let zone = |f: &Field| TimeZone::get(spoken.get(united.home(&f.id)).unwrap_or(&f.zone.as_str())).ok();
-        let zones = fields.iter().filter_map(|f| Some((Feature::Field(f.id.clone()), zone(f)?))).collect();
-        Ok(Known { united, zones })
+    pub(crate) fn known_fields(&self) -> Result<Arc<Known>, JournalError> {
+        self.listed(|listed| Arc::clone(&listed.known))
+    }
+
+    /// Hands out the list of the crew's fields, which is read anew only where it has changed.
+    fn listed<T>(&self, take: impl FnOnce(&Listed) -> T) -> Result<T, JournalError> {
+        let document = self.crew_doc().id();
+        let version: Option<i64> = {
+            let inner = self.lock();
+            let query = inner.conn.prepare_cached("select version from doc where id = ?1");
+            query.and_then(|mut q| q.query_row([document.0], |r| r.get(0)).optional()).map_err(self.sql())?
+        };
+        let kept = || self.listed.lock().unwrap_or_else(|e| e.into_inner());
+        if let Some(listed) = kept().as_ref().filter(|l| (l.document, l.version) == (document, version)) {
+            return Ok(take(listed));
+        }
+        let mut fields: Vec<Field> = {
+            let inner = self.lock();
+            let query = inner.conn.prepare("select body from field");
+            query.and_then(|mut q| q.query_map([], read_field)?.collect()).map_err(self.sql())?
+        };
+        fields.sort_by(|a, b| (&a.name, &a.id).cmp(&(&b.name, &b.id)));
+        let known = Arc::new(Known::of(&fields));
+        Ok(take(kept().insert(Listed { document, version, fields, known })))
     }
 
     /// Returns every conflict that waits for a person.
@@ -159,27 +185,19 @@ impl Journal {
 
     /// Returns the fields of the crew, by name; of fields that were merged the one under which they are spoken of.
     pub fn fields(&self) -> Result<Vec<Field>, JournalError> {
-        let mut fields = self.all_fields()?;
-        let united = United::of(&fields);
-        fields.retain(|field| united.home(&field.id) == field.id);
-        Ok(fields)
+        self.listed(|Listed { fields, known, .. }| {
+            fields.iter().filter(|field| known.united.home(&field.id) == field.id).cloned().collect()
+        })
     }
 
     /// Returns every field of the crew, by name, those that were made part of another too.
     pub fn all_fields(&self) -> Result<Vec<Field>, JournalError> {
-        let inner = self.lock();
-        let mut fields: Vec<Field> = inner
-            .conn
-            .prepare("select body from field")
-            .and_then(|mut q| q.query_map([], read_field)?.collect())
-            .map_err(self.sql())?;
-        fields.sort_by(|a, b| (&a.name, &a.id).cmp(&(&b.name, &b.id)));
-        Ok(fields)
+        self.listed(|listed| listed.fields.clone())
     }
 
     /// Tells which fields are one.
     pub fn united(&self) -> Result<United, JournalError> {
-        Ok(United::of(&self.all_fields()?))
+        self.listed(|listed| listed.known.united.clone())
     }
 
     /// Returns the crew's growers, planters and soils, by sort and name. The crew's document is loaded for it.
@@ -192,14 +210,16 @@ impl Journal {
 
     /// Returns the key of the document that holds an observation.
     pub fn doc_of(&self, key: &str) -> Result<DocKey, JournalError> {
+        self.check_tables()?;
         let crew = self.identity().crew;
         let inner = self.lock();
         inner
             .conn
             .query_row(
-                "select d.crew, d.feature, d.season from observation o join doc d on d.id = o.doc
-                 where d.crew = ?1 and o.key = ?2",
-                rusqlite::params![crew.0, key],
+                "select d.crew, d.feature, d.season
+                 from visit v join observation o on o.doc = v.doc join doc d on d.id = o.doc
+                 where v.id = ?3 and d.crew = ?1 and o.key = ?2",
+                rusqlite::params![crew.0, key, visit_of(key)],
                 |r| {
                     let feature: String = r.get(1)?;
                     let feature = feature.parse().map_err(|_| odd(1, "feature"))?;
@@ -229,6 +249,15 @@ impl Journal {
     }
 }
 
+/// The list of the crew's fields, as it was read from the table.
+pub(crate) struct Listed {
+    /// The crew's document, and its version then.
+    document: DocId,
+    version: Option<i64>,
+    fields: Vec<Field>,
+    known: Arc<Known>,
+}
+
 /// What has to be known of fields to tell a record.
 pub(crate) struct Known {
     pub(crate) united: United,
@@ -236,8 +265,21 @@ pub(crate) struct Known {
 }
 
 impl Known {
+    fn of(fields: &[Field]) -> Self {
+        let united = United::of(fields);
+        let spoken: HashMap<&str, &str> = fields.iter().map(|f| (f.id.as_str(), f.zone.as_str())).collect();
+        let zone = |f: &Field| TimeZone::get(spoken.get(united.home(&f.id)).unwrap_or(&f.zone.as_str())).ok();
+        let zones = fields.iter().filter_map(|f| Some((Feature::Field(f.id.clone()), zone(f)?))).collect();
+        Self { united, zones }
+    }
+
+    /// Returns the time zones of fields without their merges: each record is told of its own document's field.
+    pub(crate) fn apart(&self) -> Self {
+        Self { united: United::default(), zones: self.zones.clone() }
+    }
+
     /// Tells a record of the field under which its own is spoken of.
-    fn home(&self, mut record: Record) -> rusqlite::Result<Record> {
+    pub(crate) fn home(&self, mut record: Record) -> rusqlite::Result<Record> {
         if let Feature::Field(id) = &record.feature
             && self.united.home(id) != id
         {
@@ -247,9 +289,19 @@ impl Known {
     }
 }
 
+/// Returns the visit that an observation's key, or the beginning of one, names.
+pub(crate) fn visit_of(key: &str) -> &str {
+    key.rsplit_once('-').map_or(key, |(visit, _)| visit)
+}
+
 pub(crate) fn from_json<T: serde::de::DeserializeOwned>(r: &Row<'_>, column: usize, name: &str) -> rusqlite::Result<T> {
     let text: String = r.get(column)?;
     serde_json::from_str(&text).map_err(|_| odd(column, name))
+}
+
+/// Reads an observation's values from the text in a column.
+pub(crate) fn values_in(r: &Row<'_>, column: usize) -> rusqlite::Result<BTreeMap<String, Measured>> {
+    values_from_text(r.get_ref(column)?.as_str()?).ok_or_else(|| odd(column, "values"))
 }
 
 /// Reads a field from its body, the first column.
@@ -280,7 +332,7 @@ pub(crate) fn read_record(r: &Row<'_>, zones: &HashMap<Feature, TimeZone>) -> ru
         by: r.get(8)?,
         device: DeviceId(r.get(9)?),
         place,
-        values: from_json(r, 12, "values")?,
+        values: values_in(r, 12)?,
         void: void.map(|v| serde_json::from_str(&v).map_err(|_| odd(13, "void"))).transpose()?,
         conflicts: from_json(r, 14, "conflicts")?,
     })

@@ -14,14 +14,13 @@ use crate::{
     documents::Cache,
     error::JournalError,
     identity::Identity,
+    read::Listed,
+    upgrade::{SCHEMA, upgrade},
     write::{FIELDS_TELL, FIELDS_TOLD},
 };
 
 /// How long a write waits for another process.
 pub(crate) const BUSY: Duration = Duration::from_secs(30);
-
-/// The schema that this program writes.
-const SCHEMA: i64 = 1;
 
 /// The journal's file within its folder.
 const FILE: &str = "journal.sqlite";
@@ -35,6 +34,10 @@ pub struct Journal {
     pub(crate) sidecar: Sidecar,
     identity: Mutex<Identity>,
     pub(crate) inner: Mutex<Inner>,
+    /// The crew's fields as they were listed last.
+    pub(crate) listed: Mutex<Option<Listed>>,
+    /// Why the tables could not be brought up to this program's.
+    outdated: Option<String>,
 }
 
 pub(crate) struct Inner {
@@ -121,14 +124,21 @@ impl Journal {
             }
             Some(_) => {}
         }
+        let outdated = match schema.filter(|found| *found < SCHEMA).map(|_| upgrade(&conn)) {
+            // What can be read of a damaged journal can be read as it is.
+            Some(Err(error)) if is_damage(&error) => Some(error.to_string()),
+            Some(Err(error)) => return Err(sql(error)),
+            Some(Ok(())) | None => None,
+        };
         let identity = read_identity(&conn).map_err(sql)?;
-        crate::overview::bring_indexes(&conn);
         let journal = Self {
             sidecar: Sidecar::of(folder, &file),
             folder: folder.into(),
             file,
             identity: Mutex::new(identity),
             inner: Mutex::new(Inner { conn, cache: Cache::new() }),
+            listed: Mutex::new(None),
+            outdated,
         };
         // A journal that cannot be brought up to date now, being damaged or busy, opens all the same.
         if let Err(error) = journal.tell_fields_anew() {
@@ -158,6 +168,14 @@ impl Journal {
             let mut inner = poisoned.into_inner();
             inner.cache.clear();
             inner
+        })
+    }
+
+    /// Refuses what needs this program's tables where a journal of an earlier one is damaged.
+    pub(crate) fn check_tables(&self) -> Result<(), JournalError> {
+        self.outdated.as_ref().map_or(Ok(()), |why| {
+            let why = format!("an earlier program's tables cannot be brought up to this one's: {why}");
+            Err(JournalError::damaged(&self.file, why))
         })
     }
 
@@ -250,7 +268,19 @@ fn wait(times: i32) -> bool {
     NAP.saturating_mul(times.unsigned_abs()) < BUSY
 }
 
+/// Tells whether what SQLite found is damage, and not a full disk or another process.
+fn is_damage(error: &rusqlite::Error) -> bool {
+    use rusqlite::ErrorCode::{DatabaseCorrupt, NotADatabase};
+    match error {
+        rusqlite::Error::SqliteFailure(failure, _) => matches!(failure.code, DatabaseCorrupt | NotADatabase),
+        rusqlite::Error::FromSqlConversionFailure(..) | rusqlite::Error::InvalidColumnType(..) => true,
+        _ => false,
+    }
+}
+
 fn configure(conn: &mut Connection) -> rusqlite::Result<()> {
+    // A record needs some, a list others; none is read in twice.
+    conn.set_prepared_statement_cache_capacity(64);
     conn.busy_handler(Some(wait))?;
     conn.query_row("pragma journal_mode = wal", [], |_| Ok(()))?;
     conn.pragma_update(None, "synchronous", "full")?;

@@ -1,12 +1,15 @@
 //! Looking after a journal: verify, rebuild the lists, snapshot.
 
+use std::collections::BTreeSet;
+
 use ligule_observation::{document::FieldDocument, ids::DocId, record::Record, settings::Settings, version::digest};
 use rusqlite::{Connection, Row, Transaction, TransactionBehavior, params};
 
 use crate::{
-    codec::{heads_to_bytes, vector_to_bytes},
+    codec::{heads_to_bytes, values_to_text, vector_to_bytes},
     documents::{Cached, DOC_COLUMNS, DocRow, load},
     error::{JournalError, SALVAGE},
+    read::values_in,
     salvage::counted,
     seen::{self, Last, Seen},
     settings,
@@ -251,6 +254,7 @@ fn integrity(conn: &Connection) -> rusqlite::Result<Vec<String>> {
 struct Lists {
     crop: String,
     seen: Seen,
+    visits: BTreeSet<String>,
     observations: Vec<(String, String)>,
     conflicts: Vec<(String, String, String)>,
     fields: Vec<(String, String)>,
@@ -266,6 +270,13 @@ impl Lists {
                  from observation where doc = ?1 order by key",
             )?
             .query_map([row.id.0], |r| Ok((r.get(0)?, line(r)?)))?
+            .collect::<rusqlite::Result<_>>()?;
+        let visits = conn
+            .prepare_cached(
+                "select distinct o.visit from observation o join visit v on v.id = o.visit and v.doc = o.doc
+                 where o.doc = ?1",
+            )?
+            .query_map([row.id.0], |r| r.get(0))?
             .collect::<rusqlite::Result<_>>()?;
         let seen: String = conn.query_row("select seen from doc where id = ?1", [row.id.0], |r| r.get(0))?;
         let conflicts = conn
@@ -286,6 +297,7 @@ impl Lists {
         Ok(Self {
             crop: row.crop.clone(),
             seen: seen::read(&seen).unwrap_or_default(),
+            visits,
             observations,
             conflicts,
             fields,
@@ -307,10 +319,11 @@ impl Lists {
         };
         fields.sort();
         let settings = if crew { settings::body(&document.settings()) } else { Vec::new() };
+        let visits = records.iter().map(|r| r.visit.clone()).collect();
         let mut seen = Seen::new();
         let last = records.iter().filter_map(|r| Last::of(r.clone()));
         last.for_each(|(kind, last)| seen::add(&mut seen, kind, last));
-        Self { crop: document.crop(), seen, observations, conflicts, fields, settings }
+        Self { crop: document.crop(), seen, visits, observations, conflicts, fields, settings }
     }
 }
 
@@ -320,7 +333,8 @@ fn line(r: &Row<'_>) -> rusqlite::Result<String> {
     let (at, offset): (i64, i32) = (r.get(3)?, r.get(4)?);
     let device: [u8; 32] = r.get(6)?;
     let (lon, lat): (Option<i32>, Option<i32>) = (r.get(7)?, r.get(8)?);
-    let (values, void, conflicts): (String, Option<String>, String) = (r.get(9)?, r.get(10)?, r.get(11)?);
+    let (void, conflicts): (Option<String>, String) = (r.get(10)?, r.get(11)?);
+    let values = values_to_text(&values_in(r, 9)?);
     Ok(json(&(visit, kind, at, offset, by, device, lon, lat, values, void, conflicts)))
 }
 
@@ -335,7 +349,7 @@ fn fingerprint(r: &Record) -> String {
         r.device.0,
         r.place.map(|p| p.lon_e7),
         r.place.map(|p| p.lat_e7),
-        json(&r.values),
+        values_to_text(&r.values),
         r.void.as_ref().map(json),
         json(&r.conflicts),
     ))

@@ -2,7 +2,7 @@
 
 use jiff::Timestamp;
 use ligule_observation::{
-    document::{FieldDocument, NewObservation, Writer},
+    document::{FieldDocument, NewObservation, Writer, Written},
     error::DocumentError,
     ids::{DocKey, ObservationKey},
     record::{Measured, Void},
@@ -11,8 +11,10 @@ use rusqlite::{Connection, Transaction, TransactionBehavior, params};
 
 use crate::{
     actors,
+    codec::values_to_text,
     documents::{Cached, DocRow},
     error::JournalError,
+    seen::{self, Last},
     store::{Inner, Journal, check_person},
 };
 
@@ -39,13 +41,14 @@ impl Journal {
         // One change has one writer: observations are written in runs of one person.
         for run in new.chunk_by(|a, b| a.visit.by == b.visit.by) {
             let mut fresh = || new_ulid(now);
-            keys.extend(self.write(doc, &run[0].visit.by, |document| {
+            let act = |document: &mut FieldDocument| {
                 if let Some(crop) = crop {
                     document.set_crop(crop, now)?;
                 }
-                let keys = document.append(run, now, &mut fresh)?;
-                Ok((keys.clone(), keys))
-            })?);
+                let written = document.append_written(run, now, &mut fresh)?;
+                Ok((written.iter().map(|one| one.key.clone()).collect::<Vec<_>>(), written))
+            };
+            keys.extend(self.write_told(doc, &run[0].visit.by, act, |_, _| Ok(()))?);
         }
         Ok(keys)
     }
@@ -67,7 +70,7 @@ impl Journal {
         })
     }
 
-    /// Settles a conflict by writing the value that shall hold.
+    /// Settles a conflict by writing the value that shall hold, also where it holds already.
     pub fn resolve(
         &self,
         key: &str,
@@ -76,7 +79,11 @@ impl Journal {
         by: &str,
         at: Timestamp,
     ) -> Result<(), JournalError> {
-        self.amend(key, measure, to, by, at)
+        let doc = self.doc_of(key)?;
+        self.write(&doc, by, |document| {
+            document.resolve(key, measure, to, at)?;
+            Ok(((), vec![key.to_owned()]))
+        })
     }
 
     /// Marks an observation as void; nothing is deleted.
@@ -106,6 +113,21 @@ impl Journal {
         act: impl FnOnce(&mut FieldDocument) -> Result<(T, Vec<ObservationKey>), DocumentError>,
         also: impl FnOnce(&Transaction<'_>, &T) -> rusqlite::Result<()>,
     ) -> Result<T, JournalError> {
+        let told = |document: &mut FieldDocument| {
+            let (value, touched) = act(document)?;
+            Ok((value, touched.into_iter().map(Written::from).collect()))
+        };
+        self.write_told(key, person, told, also)
+    }
+
+    /// The same as [`Self::write_also`], of an act that may tell what the lists are to show.
+    fn write_told<T>(
+        &self,
+        key: &DocKey,
+        person: &str,
+        act: impl FnOnce(&mut FieldDocument) -> Result<(T, Vec<Written>), DocumentError>,
+        also: impl FnOnce(&Transaction<'_>, &T) -> rusqlite::Result<()>,
+    ) -> Result<T, JournalError> {
         check_person(person)?;
         let identity = self.identity();
         if key.crew != identity.crew {
@@ -124,7 +146,7 @@ impl Journal {
             let seq = seq + changes.len() as u64;
             row.vector.insert(actor.to_vec(), seq);
             self.append_chunk(&tx, &mut row, &mut cached, &changes)?;
-            self.project(&tx, &row, &cached, touched.iter().map(String::as_str))?;
+            self.project_written(&tx, &row, &cached, touched)?;
             if key.feature == ligule_observation::ids::Feature::Crew {
                 self.project_fields(&tx, &cached)?;
             }
@@ -144,6 +166,18 @@ impl Journal {
         cached: &Cached,
         keys: impl Iterator<Item = &'a str>,
     ) -> Result<(), JournalError> {
+        self.project_written(conn, row, cached, keys.map(|key| Written::from(key.to_owned())))
+    }
+
+    /// The same as [`Self::project`]; what is told of an observation is not read from the document again.
+    pub(crate) fn project_written(
+        &self,
+        conn: &Connection,
+        row: &DocRow,
+        cached: &Cached,
+        written: impl IntoIterator<Item = Written>,
+    ) -> Result<(), JournalError> {
+        self.check_tables()?;
         let document = &cached.document;
         let write = || -> rusqlite::Result<()> {
             let mut put = conn.prepare_cached(
@@ -154,9 +188,21 @@ impl Journal {
             let mut clear = conn.prepare_cached("delete from conflict where doc = ?1 and key = ?2")?;
             let mut doubt =
                 conn.prepare_cached("insert into conflict (doc, key, measure, body) values (?1, ?2, ?3, ?4)")?;
-            for key in keys {
-                clear.execute(params![row.id.0, key])?;
-                let Some(r) = document.record(key, None) else { continue };
+            let mut visit = conn.prepare_cached("insert or ignore into visit (id, doc) values (?1, ?2)")?;
+            let (mut lines, mut known) = (Vec::new(), String::new());
+            for Written { key, record } in written {
+                let record = match record {
+                    // It is new: nothing waits about it.
+                    Some(record) => Some(*record),
+                    None => {
+                        clear.execute(params![row.id.0, key])?;
+                        document.record(&key, None)
+                    }
+                };
+                let Some(r) = record else {
+                    lines.push((key, None));
+                    continue;
+                };
                 put.execute(params![
                     row.id.0,
                     r.key,
@@ -168,15 +214,20 @@ impl Journal {
                     r.device.0,
                     r.place.map(|p| p.lon_e7),
                     r.place.map(|p| p.lat_e7),
-                    json(&r.values),
+                    values_to_text(&r.values),
                     r.void.as_ref().map(json),
                     json(&r.conflicts),
                 ])?;
                 for conflict in document.conflicts_of(&r.key, &r.kind, &r.conflicts) {
                     doubt.execute(params![row.id.0, r.key, conflict.measure, json(&conflict)])?;
                 }
+                if r.visit != known {
+                    visit.execute(params![r.visit, row.id.0])?;
+                    known.clone_from(&r.visit);
+                }
+                lines.push((key, Last::of(r)));
             }
-            Ok(())
+            seen::keep(conn, row.id, lines)
         };
         write().map_err(self.sql())
     }

@@ -19,7 +19,8 @@ use crate::{
     error::DocumentError,
     guard::guarded,
     ids::{DeviceId, DocKey, ObservationKey, hex},
-    record::{Measured, Place, Value, Void},
+    projection::{VisitFacts, day},
+    record::{Measured, Place, Record, Value, Void},
     version::{ChangeHash, VersionVector},
 };
 
@@ -93,6 +94,32 @@ pub struct FieldDocument {
     pub(crate) writers: ObjId,
     pub(crate) fields: ObjId,
     writer: Option<Writer>,
+    open: Option<Open>,
+}
+
+/// The visit that was written to last: reading it from the document again costs more than the write.
+#[derive(Debug, Clone)]
+struct Open {
+    /// What the document held then; it tells nothing about any other.
+    heads: Vec<automerge::ChangeHash>,
+    /// The actor that wrote, and which therefore has signed.
+    actor: [u8; 16],
+    visit: OpenVisit,
+}
+
+/// An observation that was written.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Written {
+    /// Its key.
+    pub key: ObservationKey,
+    /// Its record, as [`FieldDocument::record`] would read it, where that is known without reading.
+    pub record: Option<Box<Record>>,
+}
+
+impl From<ObservationKey> for Written {
+    fn from(key: ObservationKey) -> Self {
+        Self { key, record: None }
+    }
 }
 
 impl FieldDocument {
@@ -112,7 +139,7 @@ impl FieldDocument {
         };
         let (obs, visits, writers, fields) = make().expect("an empty document takes any key");
         doc.commit_with(CommitOptions::default().with_time(0));
-        Self { key, doc, obs, visits, writers, fields, writer: None }
+        Self { key, doc, obs, visits, writers, fields, writer: None, open: None }
     }
 
     /// Returns the hash of the document's genesis change.
@@ -141,7 +168,7 @@ impl FieldDocument {
             _ => Err(DocumentError::Damaged { key: key.clone(), why: format!("its map `{name}` is missing") }),
         };
         let (obs, visits, writers, fields) = (map("obs")?, map("visits")?, map("writers")?, map("fields")?);
-        Ok(Self { key, doc, obs, visits, writers, fields, writer: None })
+        Ok(Self { key, doc, obs, visits, writers, fields, writer: None, open: None })
     }
 
     /// Takes in changes that this device's journal already holds (written by another of its processes).
@@ -293,8 +320,16 @@ impl FieldDocument {
         at: Timestamp,
         act: impl FnOnce(&mut Self) -> Result<T, DocumentError>,
     ) -> Result<T, DocumentError> {
-        let result = self.sign().and_then(|()| act(self));
-        match result {
+        self.change_signed(at, |d| d.sign().and_then(|()| act(d)))
+    }
+
+    /// Runs one act as one change of a writer who has signed; an act that fails leaves nothing behind.
+    fn change_signed<T>(
+        &mut self,
+        at: Timestamp,
+        act: impl FnOnce(&mut Self) -> Result<T, DocumentError>,
+    ) -> Result<T, DocumentError> {
+        match act(self) {
             Ok(value) => {
                 self.doc.commit_with(CommitOptions::default().with_time(at.as_second()));
                 Ok(value)
@@ -346,7 +381,18 @@ impl FieldDocument {
         at: Timestamp,
         fresh: &mut dyn FnMut() -> String,
     ) -> Result<Vec<ObservationKey>, DocumentError> {
-        let actor = ActorId::from(&self.writer()?.actor[..]);
+        Ok(self.append_written(new, at, fresh)?.into_iter().map(|written| written.key).collect())
+    }
+
+    /// Does what [`Self::append`] does, and tells the records of what it wrote, for lists to be brought up to date.
+    pub fn append_written(
+        &mut self,
+        new: &[NewObservation],
+        at: Timestamp,
+        fresh: &mut dyn FnMut() -> String,
+    ) -> Result<Vec<Written>, DocumentError> {
+        let writer = self.writer()?.actor;
+        let actor = ActorId::from(&writer[..]);
         for observation in new {
             if ulid::Ulid::from_string(&observation.visit.id).is_err() {
                 return Err(DocumentError::BadVisit { got: observation.visit.id.clone() });
@@ -361,9 +407,17 @@ impl FieldDocument {
                 return Err(DocumentError::BadMeasure { got: bad.clone() });
             }
         }
-        self.change(at, |d| {
-            let mut visits: HashMap<&str, OpenVisit> = HashMap::new();
-            let mut keys = Vec::with_capacity(new.len());
+        let heads = self.doc.get_heads();
+        let open = self.open.take().filter(|open| open.heads == heads && open.actor == writer);
+        let signed = open.is_some();
+        let mut visits: HashMap<&str, OpenVisit> = HashMap::new();
+        let known = open.and_then(|open| Some((new.iter().find(|o| o.visit.id == open.visit.id)?, open.visit)));
+        if let Some((observation, visit)) = known.filter(|(observation, _)| observation.number.is_none()) {
+            visits.insert(&observation.visit.id, visit);
+        }
+        let crop = self.crop();
+        let act = |d: &mut Self| {
+            let mut written: Vec<Written> = Vec::with_capacity(new.len());
             for observation in new {
                 let visit = match visits.get_mut(observation.visit.id.as_str()) {
                     Some(open) => open,
@@ -377,14 +431,43 @@ impl FieldDocument {
                 visit.last = visit.last.max(number);
                 let key = format!("{}-{number:02}", visit.id);
                 if observation.number.is_some() && d.observation(&key).is_ok() {
-                    keys.push(key);
+                    written.push(key.into());
                     continue;
                 }
                 let value = Hydrate::Map(flat(observation, visit));
                 d.lib(|d| d.doc.batch_create_object(&d.obs, key.as_str(), &value, false))?;
-                keys.push(key);
+                let record = d.told(&key, observation, visit, &crop).map(Box::new);
+                written.push(Written { key, record });
             }
-            Ok(keys)
+            let last = new.last().and_then(|last| visits.remove(last.visit.id.as_str()));
+            Ok((written, last.filter(|_| new.iter().all(|o| o.number.is_none()))))
+        };
+        let (written, last) = if signed { self.change_signed(at, act) } else { self.change(at, act) }?;
+        let heads = self.doc.get_heads();
+        self.open = last.map(|visit| Open { heads, actor: writer, visit });
+        Ok(written)
+    }
+
+    /// Tells the record of a new observation of an open visit.
+    fn told(&self, key: &str, new: &NewObservation, visit: &OpenVisit, crop: &str) -> Option<Record> {
+        let facts = visit.facts.clone()?;
+        let at = Timestamp::from_millisecond(new.at.unwrap_or(new.visit.at).as_millisecond()).ok()?;
+        Some(Record {
+            key: key.to_owned(),
+            visit: visit.id.clone(),
+            kind: new.kind.clone(),
+            feature: self.key.feature.clone(),
+            season: self.key.season,
+            crop: crop.to_owned(),
+            at,
+            offset_minutes: facts.offset_minutes,
+            day: day(at, None, facts.offset_minutes),
+            by: facts.by,
+            device: facts.device,
+            place: new.place.or(new.visit.place).or(facts.place),
+            values: new.values.clone(),
+            void: None,
+            conflicts: Vec::new(),
         })
     }
 
@@ -404,6 +487,7 @@ impl FieldDocument {
                     id: visit.id.clone(),
                     at: self.int_at(&map, "at").unwrap_or(0),
                     place: self.place_at(&map),
+                    facts: self.visit(&visit.id),
                 });
             }
             Some(_) => fresh(),
@@ -420,7 +504,14 @@ impl FieldDocument {
         }
         let value = Hydrate::Map(map.into_iter().collect::<HashMap<_, _>>().into());
         self.lib(|d| d.doc.batch_create_object(&d.visits, id.as_str(), &value, false))?;
-        Ok(OpenVisit { id, last: 0, at: visit.at.as_millisecond(), place: visit.place })
+        let facts = VisitFacts {
+            by: visit.by.clone(),
+            at: Timestamp::from_millisecond(visit.at.as_millisecond()).unwrap_or(visit.at),
+            offset_minutes: visit.offset_minutes,
+            place: visit.place,
+            device: self.writer()?.device,
+        };
+        Ok(OpenVisit { id, last: 0, at: visit.at.as_millisecond(), place: visit.place, facts: Some(facts) })
     }
 
     /// Returns the place that the map of a visit tells.
@@ -528,8 +619,23 @@ impl FieldDocument {
     }
 
     /// Settles a conflict by writing the value that shall hold; it supersedes every candidate this device has seen.
+    ///
+    /// It is written also where it holds already, so that the history tells who decided, and when.
     pub fn resolve(&mut self, key: &str, measure: &str, to: &Measured, at: Timestamp) -> Result<(), DocumentError> {
-        self.amend(key, measure, to, at)
+        if !is_measure(measure) {
+            return Err(DocumentError::BadMeasure { got: measure.to_owned() });
+        }
+        let maps = self.observation(key)?;
+        self.change(at, |d| {
+            for map in &maps {
+                // The merge library writes nothing where the value is there already: another one goes between.
+                d.lib(|d| d.doc.put(map, measure, ScalarValue::Boolean(false)))?;
+                d.put(map, measure, scalar(&to.value))?;
+                let entered = to.entered.as_deref().map_or(ScalarValue::Null, ScalarValue::from);
+                d.put(map, &format!("{measure}{ENTERED}"), entered)?;
+            }
+            Ok(())
+        })
     }
 
     /// Marks an observation as void. Nothing is deleted: its values and their history stay.
@@ -553,6 +659,7 @@ pub(crate) fn scalar(value: &Value) -> ScalarValue {
 }
 
 /// A visit that observations are being added to.
+#[derive(Debug, Clone)]
 struct OpenVisit {
     id: String,
     /// The highest number given out in it.
@@ -560,6 +667,8 @@ struct OpenVisit {
     /// When it began, milliseconds since 1970.
     at: i64,
     place: Option<Place>,
+    /// What it tells of its observations; `None` where it is incomplete.
+    facts: Option<VisitFacts>,
 }
 
 fn flat(new: &NewObservation, visit: &OpenVisit) -> hydrate::Map {

@@ -34,12 +34,12 @@ pub fn day(at: Timestamp, zone: Option<&TimeZone>, offset_minutes: i16) -> Date 
 
 /// What a visit says about each of its observations.
 #[derive(Debug, Clone)]
-struct VisitFacts {
-    by: String,
-    at: Timestamp,
-    offset_minutes: i16,
-    place: Option<Place>,
-    device: DeviceId,
+pub(crate) struct VisitFacts {
+    pub(crate) by: String,
+    pub(crate) at: Timestamp,
+    pub(crate) offset_minutes: i16,
+    pub(crate) place: Option<Place>,
+    pub(crate) device: DeviceId,
 }
 
 /// What the maps of an observation tell.
@@ -172,7 +172,7 @@ impl FieldDocument {
         }
     }
 
-    fn visit(&self, visit: &str) -> Option<VisitFacts> {
+    pub(crate) fn visit(&self, visit: &str) -> Option<VisitFacts> {
         let (_, id) = self.doc.get(&self.visits, visit).ok()??;
         let ObjId::Id(_, opener, _) = &id else { return None };
         Some(VisitFacts {
