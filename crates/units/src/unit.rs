@@ -207,16 +207,36 @@ const ACRE_1E7: i128 = 40_468_564_224;
 
 static TABLE: &[Unit] = &[
     unit!("1", "", "one", Ratio, 1, 1, "1", "1", []),
-    unit!("%", "%", "percent", Ratio, 1, 100, "%", "%", ["pct", "per cent"]),
+    unit!("%", "%", "percent", Ratio, 1, 100, "%", "%", ["pct", "per cent", "por ciento"]),
     unit!("mg/kg", "ppm", "milligram per kilogram", MassFraction, 1, 1_000_000, "mg/kg", "mg/kg", ["[ppm]"]),
     unit!("g/kg", "g/kg", "gram per kilogram", MassFraction, 1, 1000, "g/kg", "g/kg", []),
-    unit!("[in_i]", "in", "inch", Length, 254, 10_000, "[in_i]", "cm", ["\"", "″", "”", "''", "in.", "inches"]),
-    unit!("[ft_i]", "ft", "foot", Length, 3048, 10_000, "[ft_i]", "m", ["'", "′", "’", "ft.", "feet"]),
+    unit!(
+        "[in_i]",
+        "in",
+        "inch",
+        Length,
+        254,
+        10_000,
+        "[in_i]",
+        "cm",
+        ["\"", "″", "”", "''", "in.", "inches", "pulgada", "pulgadas", "pulg"]
+    ),
+    unit!("[ft_i]", "ft", "foot", Length, 3048, 10_000, "[ft_i]", "m", ["'", "′", "’", "ft.", "feet", "pie", "pies"]),
     unit!("[yd_i]", "yd", "yard", Length, 9144, 10_000, "[yd_i]", "m", ["yards"]),
     unit!("[mi_i]", "mi", "mile", Length, 1_609_344, 1000, "[mi_i]", "km", ["miles"]),
     unit!("mm", "mm", "millimetre", Length, 1, 1000, "[in_i]", "mm", ["millimeter", "millimetres", "millimeters"]),
-    unit!("cm", "cm", "centimetre", Length, 1, 100, "[in_i]", "cm", ["centimeter", "centimetres", "centimeters"]),
-    unit!("m", "m", "metre", Length, 1, 1, "[ft_i]", "m", ["meter", "metres", "meters"]),
+    unit!(
+        "cm",
+        "cm",
+        "centimetre",
+        Length,
+        1,
+        100,
+        "[in_i]",
+        "cm",
+        ["centimeter", "centimetres", "centimeters", "centímetro", "centímetros"]
+    ),
+    unit!("m", "m", "metre", Length, 1, 1, "[ft_i]", "m", ["meter", "metres", "meters", "metro", "metros"]),
     unit!("km", "km", "kilometre", Length, 1000, 1, "[mi_i]", "km", ["kilometer", "kilometres", "kilometers"]),
     unit!(
         "[sft_i]",
@@ -241,7 +261,7 @@ static TABLE: &[Unit] = &[
         "m2",
         ["square meter", "sq m", "square metres", "square meters"]
     ),
-    unit!("har", "ha", "hectare", Area, 10_000, 1, "[acr_us]", "har", ["hectares"]),
+    unit!("har", "ha", "hectare", Area, 10_000, 1, "[acr_us]", "har", ["hectares", "hectárea", "hectáreas"]),
     unit!(
         "1/[acr_us]",
         "/ac",
@@ -251,7 +271,17 @@ static TABLE: &[Unit] = &[
         ACRE_1E7,
         "1/[acr_us]",
         "1/har",
-        ["/acre", "plants/ac", "plants per acre", "seeds/ac", "seeds per acre"]
+        [
+            "/acre",
+            "plants/ac",
+            "plants per acre",
+            "seeds/ac",
+            "seeds per acre",
+            "plantas/ac",
+            "plantas por acre",
+            "semillas/ac",
+            "semillas por acre"
+        ]
     ),
     unit!(
         "1/har",
@@ -262,7 +292,17 @@ static TABLE: &[Unit] = &[
         10_000,
         "1/[acr_us]",
         "1/har",
-        ["/hectare", "plants/ha", "plants per hectare", "seeds/ha", "seeds per hectare"]
+        [
+            "/hectare",
+            "plants/ha",
+            "plants per hectare",
+            "seeds/ha",
+            "seeds per hectare",
+            "plantas/ha",
+            "plantas por hectárea",
+            "semillas/ha",
+            "semillas por hectárea"
+        ]
     ),
     unit!(
         "1/[sft_i]",
@@ -295,10 +335,20 @@ static TABLE: &[Unit] = &[
     ),
     unit!("K.d", "°C·d", "Celsius degree day", DegreeDays, 1, 1, "5.K.d/9", "K.d", ["DDC", "GDDC", "C.d"]),
     unit!("min", "min", "minute", Time, 60, 1, "min", "min", ["minutes"]),
-    unit!("h", "h", "hour", Time, 3600, 1, "h", "h", ["hr", "hours"]),
+    unit!("h", "h", "hour", Time, 3600, 1, "h", "h", ["hr", "hours", "hora", "horas"]),
     unit!("d", "d", "day", Time, 86_400, 1, "d", "d", ["days"]),
     unit!("[oz_av]", "oz", "ounce", Mass, 45_359_237, 1_600_000_000, "[oz_av]", "g", ["ounces"]),
-    unit!("[lb_av]", "lb", "pound", Mass, 45_359_237, 100_000_000, "[lb_av]", "kg", ["lbs", "pounds"]),
+    unit!(
+        "[lb_av]",
+        "lb",
+        "pound",
+        Mass,
+        45_359_237,
+        100_000_000,
+        "[lb_av]",
+        "kg",
+        ["lbs", "pounds", "libra", "libras"]
+    ),
     unit!("g", "g", "gram", Mass, 1, 1000, "[oz_av]", "g", ["grams"]),
     unit!("kg", "kg", "kilogram", Mass, 1, 1, "[lb_av]", "kg", ["kilograms"]),
     unit!(

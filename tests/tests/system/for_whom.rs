@@ -1,5 +1,8 @@
 //! For whom: units and language of the crew, and nobody sent into a field that is closed.
 
+use std::io::Write;
+use std::process::Stdio;
+
 use ligule_testkit::Place;
 
 use crate::device::Device;
@@ -31,7 +34,7 @@ fn units_and_language_are_the_crews_and_travel() {
         let list = device.does(&words("list f1"));
         assert!(list.contains("Ancho de surco 76.2 cm") && list.contains("Conteo de plantas"), "{list}");
         let assessed = device.does(&words("assess f1 --as-of 2026-05-28"));
-        assert!(assessed.contains("74,132 plants/ha"), "{assessed}");
+        assert!(assessed.contains("74,132 plantas/ha"), "{assessed}");
         let help = device.does(&words("record stand-count --help"));
         assert!(help.contains("Ancho de surco") && !help.contains("Row width"), "{help}");
         let kind = device.does(&words("kind stand-count"));
@@ -105,4 +108,194 @@ fn an_open_re_entry_interval_is_told_before_anybody_is_sent() {
     // Programs get their rows alone; the person beside them is told.
     let listed = a.asks(&words("list f3 --format ndjson")).exits(0);
     assert!(listed.stderr.contains("ask before walking") && !listed.stdout.contains("ask before walking"));
+}
+
+/// Types answers to a visit; returns what was said.
+fn visits(device: &Device<'_>, arguments: &str, lines: &[&str]) -> String {
+    let asked = format!("--journal {} visit {arguments}", device.name());
+    let mut program = device.place().command(&words(&asked));
+    let program = program.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped());
+    let mut visit = program.spawn().expect("`ligule` starts");
+    let mut input = visit.stdin.take().expect("it has a pipe");
+    for line in lines {
+        writeln!(input, "{line}").expect("it reads");
+    }
+    drop(input);
+    let output = visit.wait_with_output().expect("it ends");
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    String::from_utf8(output.stdout).expect("UTF-8")
+}
+
+#[track_caller]
+fn says(said: &str, parts: &[&str]) {
+    for part in parts {
+        assert!(said.contains(part), "`{part}` is missing in:\n{said}");
+    }
+}
+
+/// A scout who reads Spanish and metres is asked, answers, is told and finds again in Spanish and metres; what is kept and
+/// what programs read does not change by it.
+#[test]
+fn a_scout_reads_spanish_and_metres_all_the_way() {
+    let place = Place::new();
+    let a = Device::new(&place, "a");
+    field(&a, "f1", "America/Chicago");
+    a.does(&words("crew set language es"));
+    a.does(&words("crew set units metric"));
+    let said = a.does(&words(
+        "record planting f1 --at 2026-04-28T10:00 --day 2026-04-28 --crop corn --rate 34000/ac --depth 2in",
+    ));
+    says(&said, &["anotada 0", "Siembra en f1", "Densidad de siembra 84016/ha"]);
+    // 76.2 cm are the field's 30 in; a bare 5.31 is 5.31 m since that is what was asked for.
+    let said = visits(
+        &a,
+        "f1 --kinds stand-count,frost-damage",
+        &["", "5.31", "29", "listo", "otra", "", "", "31", "listo", "ayuda", "", "", "-2", "salir"],
+    );
+    says(
+        &said,
+        &[
+            "visita de f1: Conteo de plantas, Daño de helada; `ayuda` explica, `salir` interrumpe y guarda todo",
+            "Ancho de surco (10.16 a 203.2 cm) [76.2 cm]: ",
+            "Largo de surco (0.3 a 304.8 m): ",
+            "29 plantas en 5.31 m a 76.2 cm ≈ 71,67",
+            "media de 2 hasta ahora",
+            "(intervalo de 95 %)",
+            "para ± 5 %",
+            "Entrar toma lo que está entre corchetes",
+            "Temperatura más baja (-30 a 10 °C): ",
+            "observaciones anotadas en f1; `ligule visit f1` sigue donde quedó",
+        ],
+    );
+    let kept = a.observations();
+    let count = kept.iter().find(|one| one["kind"] == "stand-count").expect("a count");
+    assert_eq!(count["values"]["row_width"], "30", "kept in the unit of the kind: {count}");
+    let feet: f64 = count["values"]["length"].as_str().expect("a length").parse().expect("a number");
+    assert!((feet - 5.31 / 0.3048).abs() < 1e-4, "{feet}");
+    for (asked, parts) in [
+        ("list f1", &["observación", "lote", "tema", "valores", "Conteo de plantas"][..]),
+        ("kind", &["tema", "nombre", "para qué", "Conteo de plantas"]),
+        ("kind stand-count", &["Cómo: ", "Se pide de VE a V6.", "obligatoria", "sí"]),
+        ("field list", &["lote", "cultivo", "última visita", "maíz"]),
+        ("visit list f1", &["visita", "cuándo", "2 Conteo de plantas"]),
+        ("conflicts", &["sin conflictos"]),
+        ("list --kind harvest", &["sin observaciones"]),
+        (
+            "assess f1 --as-of 2026-12-31",
+            &[
+                "f1, maíz 2026, al 2026-12-31",
+                "siembra      2026-04-28, hace 247 días, 84,016 semillas/ha, surcos a 76.2 cm",
+                "población    ",
+                "plantas/ha, intervalo de 95 %: ",
+                "nota: 2 conteos son pocos",
+                "sin evaluar  Este lote no tiene estación de tiempo",
+            ],
+        ),
+    ] {
+        says(&a.does(&words(asked)), parts);
+    }
+    let key = count["observation"].as_str().expect("a key");
+    says(&a.does(&words(&format!("history {key}"))), &["medida", "como se escribió", "aparato", "Largo de surco"]);
+    says(&a.does(&words(&format!("amend {key} --plants 30"))), &["anotado: ", "Plantas es ahora 30"]);
+    says(&a.does(&["void", key, "--why", "mal contada"]), &["queda anulada (mal contada)"]);
+    says(&a.does(&words("list f1 --voided")), &["anulada: mal contada (a)"]);
+    // The same in one call of one who reads English and inches.
+    let english = a.does(&words("assess f1 --as-of 2026-12-31 --language en --unit-system us"));
+    says(
+        &english,
+        &["planted      2026-04-28", "34,000 seeds/ac, 30 in rows, set 2 in deep", "note: One count tells nothing"],
+    );
+    let listed = a.does(&words("list f1 --format csv"));
+    assert!(listed.starts_with("observation,field,kind,at,by,values,state\n"), "programs read the names: {listed}");
+    // The page is in English, its units are the crew's.
+    a.does(&words("report f1 --as-of 2026-12-31 --out f1.html"));
+    let page = std::fs::read_to_string(place.folder().join("f1.html")).expect("a page");
+    says(&page, &["plants per hectare", "One count tells nothing"]);
+    assert!(!page.contains("conteo") && !page.contains("plants per acre"));
+}
+
+/// Every kind that comes with the program is assessed, and told in either language.
+#[test]
+fn every_kind_with_a_sum_is_assessed() {
+    let place = Place::new();
+    let a = Device::new(&place, "a");
+    field(&a, "f1", "America/Chicago");
+    for line in [
+        "planting f1 --at 2026-04-28T10:00 --day 2026-04-28 --crop corn --rate 34000 --row 30in",
+        "plant-spacing f1 --at 2026-05-28T10:00 --row 30in --positions 0,6,12,18,30,32,38",
+        "plant-height f1 --at 2026-05-28T10:10 --heights 9,10,8.5",
+        "hail-damage f1 --at 2026-06-18T10:00 --event 2026-06-10 --plants 100 --lost 20 --defoliation 50% --adjuster-leaves 13",
+        "frost-damage f1 --at 2026-05-14T10:00 --event 2026-05-10 --plants 100 --lost 4",
+        "disease f1 --at 2026-07-01T10:00 --organism PUCCSO --plants 20 --affected 9 --severity 5% --leaf-position ear-leaf",
+        "yield-estimate f1 --at 2026-08-20T10:00 --ears 35 --kernel-rows 16 --kernels-per-row 36 --kernels-per-bushel 90000",
+        "harvest f1 --at 2026-10-07T10:00 --day 2026-10-07 --yield 200 --basis wet --moisture 25.5%",
+    ] {
+        a.does(&words(&format!("record {line}")));
+    }
+    // The sums are those of `assess/tests.rs`, where their sources stand.
+    says(
+        &a.does(&words("assess f1 --as-of 2026-12-31")),
+        &[
+            "spacing      6 gaps, mean 6.33 in, standard deviation 3.20 in, 6.15 in intended, 17 % doubles, 17 % skips",
+            "height       3 plants, mean 9.2 in",
+            "hail         of 2026-06-10, 20 of 100 lost, 20.0 %, 50 % of the leaf area lost",
+            "costs 28 % of the yield; lost plants 20 %; lost leaf 10 %",
+            "frost        of 2026-05-10, 4 of 100 lost, 4.0 %",
+            "disease      common rust: 9 affected of 20 plants, severity 5.0 %, highest leaf: ear leaf",
+            "estimate     224.0 bu/ac, 1 place",
+            "harvest      2026-10-07, 176.3 bu/ac at standard moisture",
+        ],
+    );
+    says(
+        &a.does(&words("assess f1 --as-of 2026-12-31 --language es --unit-system metric")),
+        &[
+            "espaciado ",
+            "altura ",
+            "granizo ",
+            "cuesta 28 % del rendimiento",
+            "helada ",
+            "enfermedad ",
+            "estimación   14,060 kg/ha",
+            "cosecha ",
+        ],
+    );
+    a.does(&words("report f1 --as-of 2026-12-31 --out f1.html"));
+    let page = std::fs::read_to_string(place.folder().join("f1.html")).expect("a page");
+    says(&page, &["Spacing of plants", "<h2 id=\"h-", "Hail", "Frost", "Diseases", "Yield estimate", "Harvest"]);
+}
+
+/// A result of a worksheet is told in the reader's units too; programs get what the source reckons in.
+#[test]
+fn sums_without_a_journal_are_told_in_the_readers_units() {
+    let place = Place::new();
+    let asks =
+        |more: &str| place.ligule(&words(format!("--journal none calc row-length --row 30in {more}").trim_end())).exits(0).stdout;
+    assert!(asks("").contains("17.42 ft\n"), "{}", asks(""));
+    // 17.424 ft × 0.3048 m/ft = 5.31 m.
+    assert!(asks("--unit-system metric").contains("17.42 ft (5.31 m)"), "{}", asks("--unit-system metric"));
+    assert_eq!(asks("--unit-system metric --format json"), asks("--format json"));
+    let a = Device::new(&place, "a");
+    a.does(&words("crew set units metric"));
+    assert!(a.does(&words("calc row-length --row 30in")).contains("17.42 ft (5.31 m)"), "as the crew reads");
+}
+
+/// A sprayed field is told of wherever somebody could be sent from: visit, record, list, the fields at a glance, report.
+#[test]
+fn an_open_re_entry_interval_is_told_at_every_door() {
+    let place = Place::new();
+    let a = Device::new(&place, "a");
+    field(&a, "f1", "America/Chicago");
+    let told = a.does(&words("record application f1 --day 2026-05-01 --active mesotrione --reentry 12h"));
+    says(&told, &["KEEP OUT until"]);
+    for asked in ["list f1", "assess f1", "advise f1"] {
+        says(&a.does(&words(asked)), &["KEEP OUT until"]);
+    }
+    says(&a.does(&words("field list")), &["keep out until"]);
+    let visit = visits(&a, "f1", &["quit"]);
+    let (before, _) = visit.split_once("visit of f1").expect("the visit begins");
+    says(before, &["re-entry     KEEP OUT until", "The label is the law"]);
+    a.does(&words("report f1 --out f1.html"));
+    says(&std::fs::read_to_string(place.folder().join("f1.html")).expect("a page"), &["KEEP OUT until"]);
+    let spanish = visits(&a, "f1 --language es", &["salir"]);
+    says(&spanish, &["reentrada    NO ENTRAR hasta", "La etiqueta es la ley"]);
 }

@@ -73,7 +73,8 @@ range = [0, 100]
 "#;
 
 /// A kind, a measure of a known kind and a code list that a device does not know go through it unharmed: by bundle, past
-/// a correction made there, into an archive made there, and back.
+/// a correction made there, into an archive made there, on by the network, through an export that another device that
+/// does not know them either reads in, and back.
 #[test]
 fn what_a_device_does_not_know_goes_through_it_unharmed() {
     let place = Place::new();
@@ -118,7 +119,25 @@ fn what_a_device_does_not_know_goes_through_it_unharmed() {
         tomas.does(&["query", "--format", "csv", sql]),
         "kind,measure,value\nearthworm-count,species,nightcrawler\nearthworm-count,worms,7\nplant-height,leaning,3\n"
     );
-    tomas.does(&["bundle", "write", "back.bundle"]);
+    // On by the network to one that does not know them either, and out of there as lines of JSON into an empty journal.
+    let ruth = Device::new(&place, "ruth");
+    tomas.invites(&ruth);
+    ruth.exchanges_with(&tomas);
+    ruth.does(&["journal", "export", "all.jsonl"]);
+    let exported = std::fs::read_to_string(place.folder().join("all.jsonl")).expect("the export");
+    assert!(exported.contains("earthworm-count") && exported.contains("\"leaning\""), "told in words too");
+    let read_in = Device::that_is_there(&place, "read-in");
+    read_in.does(&["journal", "import", "all.jsonl"]);
+    for device in [&ruth, &read_in] {
+        assert_eq!(values(device), values(&tomas), "{}", device.name());
+        device.does(&["journal", "verify"]);
+        device.does(&["compact"]);
+        let other = device.does(&["query", "--format", "csv", sql]);
+        assert_eq!(other, tomas.does(&["query", "--format", "csv", sql]), "{}", device.name());
+        let kinds = device.does(&["list", "--language", "es"]);
+        assert!(kinds.contains("earthworm-count") && kinds.contains("nightcrawler"), "told as it is kept: {kinds}");
+    }
+    ruth.does(&["bundle", "write", "back.bundle"]);
     imke.does(&["bundle", "read", "back.bundle"]);
     assert_eq!(imke.holds(), tomas.holds());
     let sql = "SELECT w.species, h.leaning, h.height_in FROM earthworm_count w, plant_height h";

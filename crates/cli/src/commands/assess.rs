@@ -202,9 +202,10 @@ fn print_stage(stage: &Stage, page: &mut Page<'_, impl Write>) -> io::Result<()>
 fn print_height(height: &Height, page: &mut Page<'_, impl Write>) -> io::Result<()> {
     let reading = page.reading;
     let inches = |inches: f64| reading.inches(inches, Some(1));
-    let plants = reading.counted(height.plants, Noun::Plant);
-    let mut parts = vec![reading.say(Phrase::MeanOf, &[("what", &plants), ("mean", &inches(height.mean_in))])];
+    let mut parts = vec![inches(height.mean_in)];
     if height.plants > 1 {
+        let plants = reading.counted(height.plants, Noun::Plant);
+        parts = vec![reading.say(Phrase::MeanOf, &[("what", &plants), ("mean", &parts[0])])];
         let (low, high) = (inches(height.range_in.0), inches(height.range_in.1));
         parts.push(reading.say(Phrase::RangeOf, &[("low", &low), ("high", &high)]));
     }

@@ -110,14 +110,17 @@ fn for_people(sheet: &Worksheet, answer: &Answer, reading: &Reading) -> Result<(
     Ok(())
 }
 
-/// Returns a result in the units that are read; nothing where it is in them already, or has none that can be turned into
-/// others. Degrees are left alone: some of them are differences.
+/// Returns a result in the units that are read; nothing where it is in them already, stands beside the same in others, or has
+/// none that can be turned into others. Degrees are left alone: some of them are differences.
 fn read_in(outcome: &Outcome, reading: &Reading) -> Option<String> {
     let whole = |text: &str| Unit::by_spelling(text).filter(|unit| !["Cel", "[degF]", "1", "%"].contains(&unit.ucum));
     let (what, unit) = match outcome.unit.split_once('/') {
         Some((what @ ("plants" | "seeds"), per)) => (format!(" {what}"), whole(&format!("/{per}"))?),
         _ => (String::new(), whole(outcome.unit)?),
     };
+    if outcome.name.ends_with(", metric") {
+        return None;
+    }
     let told = |value: f64| {
         let (value, symbol) = reading.converted(value, unit.ucum);
         (symbol != unit.symbol).then(|| (number_text(value, outcome.decimals), symbol))

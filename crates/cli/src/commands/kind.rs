@@ -87,8 +87,9 @@ fn measures(kind: &Kind, language: &Language, reading: Option<&Reading>) -> Resu
             json!(measure.range.map(|r| r[1])),
             json!(match (measure.required, reading) {
                 (true, Some(reading)) => reading.word(Phrase::WordYes),
+                (false, Some(reading)) => reading.word(Phrase::WordNo),
                 (true, None) => "yes",
-                (false, _) => "no",
+                (false, None) => "no",
             }),
             json!(measure.column()),
             json!(codes),

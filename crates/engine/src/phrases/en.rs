@@ -48,6 +48,7 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
              the name of a kind goes to it; `finish` ends the visit; `quit` stops and keeps everything; a bare \
              number is in the unit that the question names; `=text` is text and none of these words."
         }
+        Phrase::VisitOf => "visit {visit} on {field}, {at}, by {by}",
         // Whether people may enter.
         Phrase::KeepOut => {
             "KEEP OUT until {until} ({zone}): {name}, spraying ended {ended}, recorded interval {hours} h"

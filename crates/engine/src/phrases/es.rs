@@ -49,6 +49,7 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
              interrumpe y guarda todo; un número sin unidad va en la unidad que dice la pregunta; `=texto` es \
              texto y no una de estas palabras."
         }
+        Phrase::VisitOf => "visita {visit} de {field}, {at}, por {by}",
         // Whether people may enter.
         Phrase::KeepOut => {
             "NO ENTRAR hasta {until} ({zone}): {name}, la aplicación terminó {ended}, intervalo registrado \

@@ -65,6 +65,7 @@ named!(
         VisitOver,
         RangeOf,
         SittingWords,
+        VisitOf,
         // Whether people may enter.
         KeepOut,
         ReentryUnknown,
