@@ -152,11 +152,9 @@ impl Journal {
                     values: r.values.clone(),
                     at: Some(r.at),
                     place: r.place,
-                    // A station's day keeps its number, by which two devices know it for the same.
-                    number: match r.feature {
-                        Feature::Station(_) => r.key.rsplit_once('-').and_then(|(_, n)| n.parse().ok()),
-                        _ => None,
-                    },
+                    // It keeps its number: by that two devices know a station's day or a row of a sheet for the same, and what
+                    // links to it finds it.
+                    number: r.key.rsplit_once('-').and_then(|(_, n)| n.parse().ok()),
                 })
                 .collect();
             let crop = (!run[0].crop.is_empty()).then_some(run[0].crop.as_str());

@@ -89,6 +89,12 @@ pub enum JournalError {
         /// The reason of the void.
         why: String,
     },
+    /// A draft is gone on with by another process.
+    #[error("`{name}` goes on elsewhere; nothing was written")]
+    DraftTaken {
+        /// The draft's name.
+        name: String,
+    },
     /// There is no such observation.
     #[error("no observation `{key}` in this journal")]
     UnknownObservation {

@@ -41,6 +41,7 @@ mod write;
 
 pub use batch::Batch;
 pub use crew::Adopted;
+pub use draft::Drafted;
 pub use error::JournalError;
 pub use exchange::{ApplyReport, DocState};
 pub use identity::Identity;

@@ -4,7 +4,7 @@ use jiff::Timestamp;
 use ligule_observation::{
     document::{FieldDocument, NewObservation, Writer},
     ids::{DocKey, ObservationKey},
-    record::Void,
+    record::{Record, Void},
 };
 use rusqlite::{Transaction, TransactionBehavior};
 
@@ -12,6 +12,7 @@ use crate::{
     actors,
     batch::Batch,
     error::JournalError,
+    read::{COLUMNS, visit_of},
     store::{Inner, Journal, check_person},
 };
 
@@ -44,6 +45,46 @@ impl Journal {
     pub fn kind_version(&self, key: &str) -> Result<u32, JournalError> {
         let id = self.doc_of(key)?.id();
         self.with_document(id, |document| document.kind_version(key))?.map_err(Into::into)
+    }
+
+    /// Returns the records whose keys begin with `begins`, by key, each with the feature that its own document is about, also
+    /// where that is part of another field.
+    pub fn records_beginning(&self, begins: &str) -> Result<Vec<Record>, JournalError> {
+        let crew = self.identity().crew;
+        let sql = format!(
+            "select {COLUMNS} from visit v join observation o on o.doc = v.doc join doc d on d.id = o.doc
+             where v.id >= ?4 and v.id < ?4 || char(0x10ffff) and o.visit = v.id
+             and o.key >= ?2 and o.key < ?3 and d.crew = ?1 order by o.key"
+        );
+        let known = self.known_fields()?.apart();
+        // Behind every letter of a key.
+        let end = format!("{begins}\u{10ffff}");
+        self.query_records(&sql, &[&crew.0, &begins, &end, &visit_of(begins)], &known)
+    }
+
+    /// Returns the keys of the void observations whose reason begins with `why`.
+    pub fn voided_because(&self, why: &str) -> Result<Vec<ObservationKey>, JournalError> {
+        let (crew, inner) = (self.identity().crew, self.lock());
+        let read = || -> rusqlite::Result<Vec<ObservationKey>> {
+            let mut query = inner.conn.prepare_cached(
+                "select o.key from observation o join doc d on d.id = o.doc
+                 where o.void is not null and d.crew = ?1 and substr(json_extract(o.void, '$.why'), 1, length(?2)) = ?2
+                 order by o.key",
+            )?;
+            query.query_map(rusqlite::params![crew.0, why], |r| r.get(0))?.collect()
+        };
+        read().map_err(self.sql())
+    }
+
+    /// Marks observations of several documents as void, a change and a transaction a document; nothing is deleted.
+    pub fn void_all(&self, voids: &[(DocKey, Vec<(ObservationKey, Void)>)], by: &str) -> Result<(), JournalError> {
+        for (document, voids) in voids {
+            self.write(document, by, |document| {
+                voids.iter().try_for_each(|(key, void)| document.void(key, void))?;
+                Ok(((), voids.iter().map(|(key, _)| key.clone()).collect()))
+            })?;
+        }
+        Ok(())
     }
 
     /// Copies observations of one document into another and voids them where they are, in one transaction.

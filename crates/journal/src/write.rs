@@ -111,7 +111,7 @@ impl Journal {
         key: &DocKey,
         person: &str,
         act: impl FnOnce(&mut FieldDocument) -> Result<(T, Vec<ObservationKey>), DocumentError>,
-        also: impl FnOnce(&Transaction<'_>, &T) -> rusqlite::Result<()>,
+        also: impl FnOnce(&Transaction<'_>, &T) -> Result<(), JournalError>,
     ) -> Result<T, JournalError> {
         let told = |document: &mut FieldDocument| {
             let (value, touched) = act(document)?;
@@ -126,7 +126,7 @@ impl Journal {
         key: &DocKey,
         person: &str,
         act: impl FnOnce(&mut FieldDocument) -> Result<(T, Vec<Written>), DocumentError>,
-        also: impl FnOnce(&Transaction<'_>, &T) -> rusqlite::Result<()>,
+        also: impl FnOnce(&Transaction<'_>, &T) -> Result<(), JournalError>,
     ) -> Result<T, JournalError> {
         check_person(person)?;
         let identity = self.identity();
@@ -152,7 +152,7 @@ impl Journal {
             }
             actors::keep(&tx, &self.sidecar, row.id, person, actor, seq).map_err(&sql)?;
         }
-        also(&tx, &value).map_err(&sql)?;
+        also(&tx, &value)?;
         tx.commit().map_err(&sql)?;
         Self::put_back(cache, row.id, cached);
         Ok(value)
