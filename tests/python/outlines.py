@@ -6,6 +6,7 @@ GeoJSON collection that somebody else wrote.
 
 import json
 import sys
+import zipfile
 from pathlib import Path
 
 import pyproj
@@ -13,6 +14,11 @@ import shapefile
 
 ELLIPSOID = pyproj.Geod(ellps="WGS84")
 WGS84 = pyproj.CRS.from_epsg(4326).to_wkt("WKT1_ESRI")
+NAD83 = pyproj.CRS.from_epsg(4269).to_wkt("WKT1_ESRI")
+NAD27 = (
+    'GEOGCS["NAD27",DATUM["North_American_Datum_1927",SPHEROID["Clarke 1866",6378206.4,294.978698213898],'
+    'TOWGS84[-8,160,176,0,0,0,0]],PRIMEM["Greenwich",0],UNIT["degree",0.0174532925199433]]'
+)
 UTM = pyproj.CRS.from_epsg(32615).to_wkt("WKT1_ESRI")
 
 
@@ -84,6 +90,8 @@ def kml(fields):
 
 def write(folder):
     shapes(folder / "fields.shp", FIELDS, WGS84)
+    shapes(folder / "nad83.shp", FIELDS, NAD83)
+    shapes(folder / "nad27.shp", FIELDS, NAD27)
     to_utm = pyproj.Transformer.from_crs(4326, 32615, always_xy=True)
     utm = lambda ring: [to_utm.transform(*point) for point in ring]
     shapes(folder / "utm.shp", FIELDS, UTM, utm)
@@ -94,6 +102,8 @@ def write(folder):
     old = collection(FIELDS) | {"crs": {"type": "name", "properties": {"name": "urn:ogc:def:crs:EPSG::26915"}}}
     (folder / "projected.geojson").write_text(json.dumps(old))
     (folder / "fields.kml").write_text(kml(FIELDS))
+    with zipfile.ZipFile(folder / "fields.kmz", "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr("doc.kml", kml(FIELDS))
     for name, polygons in FIELDS.items():
         print(f"{name.replace(' ', '-')} {area(polygons):.3f}")
 

@@ -82,12 +82,5 @@ def main(folder):
             for each in old.namelist():
                 new.writestr(each, xml if each == part else old.read(each))
 
-    long = openpyxl.Workbook(write_only=True)
-    sheet = long.create_sheet("many")
-    sheet.append(HEADER)
-    for _ in range(int(sys.argv[2]) if len(sys.argv) > 2 else 0):
-        sheet.append(["north-40", "2025-05-28", None, 30, 17.5, 31])
-    long.save(folder / "many.xlsx")
-
 
 main(Path(sys.argv[1]))

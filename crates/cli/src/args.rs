@@ -8,11 +8,12 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
 use crate::field_args::{
-    FieldBoundary, FieldExport, FieldImport, FieldList, FieldMerge, FieldRetire, FieldSplit, Grower, Planter, Soil,
+    FieldBoundary, FieldDoubles, FieldExport, FieldImport, FieldList, FieldMerge, FieldRetire, FieldSplit, Grower,
+    Planter, Soil,
 };
 use crate::photo_args::Photo;
-use crate::visit_args::VisitArgs;
 use crate::sync_args::{Bundle, Sync};
+use crate::visit_args::VisitArgs;
 
 /// Field records and decisions for crop advisers, offline first.
 #[derive(Debug, Parser)]
@@ -231,11 +232,11 @@ pub(crate) enum Field {
     /// As JSON each has its boundary, as a GeoJSON geometry.
     #[command(after_help = "Example:\n  ligule field list --format csv")]
     List(FieldList),
-    /// Bring in fields and their boundaries from GeoJSON, KML or a Shapefile
+    /// Bring in fields and their boundaries from GeoJSON, KML, KMZ or a Shapefile
     ///
     /// A field of the name gets the boundary, and the area that follows from it; where there is none, one is added. All or
     /// nothing, unless `--keep-good`. Importing a file again changes nothing. Coordinates are longitude and latitude on
-    /// WGS 84; anything else is refused.
+    /// WGS 84; those on NAD 83 are taken with a note, and anything else is refused.
     #[command(
         after_help = "Examples:\n  ligule field import fields.geojson --region US-IA --zone America/Chicago --grower \"Sorrel Creek\"\n  ligule field import fields.shp --name-from FLD_NM --grower-from OWNER --region US-IA --zone America/Chicago"
     )]
@@ -254,7 +255,12 @@ pub(crate) enum Field {
         after_help = "Examples:\n  ligule field merge north-40\n  ligule field merge north-40 north-forty\n  ligule field merge --undo north-forty"
     )]
     Merge(FieldMerge),
+    /// Show rows of sheets that are there twice, since two devices imported them before their fields were merged
+    #[command(after_help = "Examples:\n  ligule field doubles north-40\n  ligule field doubles north-40 --void")]
+    Doubles(FieldDoubles),
     /// Divide a field into new ones with its entries; it is retired, and its records stay with it
+    ///
+    /// Each part has a copy of this season's planting, which tells its original (`ligule history`).
     #[command(
         after_help = "Example:\n  ligule field split north-40 --into north-40-a --into north-40-b --boundaries parts.geojson"
     )]
@@ -336,6 +342,9 @@ pub(crate) struct KindArgs {
 #[derive(Debug, Args)]
 pub(crate) struct RecordLines {
     /// A file of lines, each as one would type it after `ligule record`; `-` reads standard input.
+    ///
+    /// All lines are read and checked first: one that does not hold, and nothing is recorded. They are recorded in one
+    /// transaction; more than 1,000, or more than 50 fields, in several, so that others who record do not wait.
     #[arg(long, value_name = "FILE")]
     pub(crate) lines: Option<PathBuf>,
     /// Record times that lie in the future of this device's clock.

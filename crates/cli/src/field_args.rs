@@ -14,7 +14,7 @@ pub(crate) struct FieldList {
 
 #[derive(Debug, Args)]
 pub(crate) struct FieldImport {
-    /// The file of outlines: `.geojson`, `.json`, `.kml`, or `.shp` with `.dbf` and `.prj` beside it.
+    /// The file of outlines: `.geojson`, `.json`, `.kml`, `.kmz`, or `.shp` with `.dbf` and `.prj` beside it.
     pub(crate) file: PathBuf,
     /// The property that names the field; guessed from its name where it is not said.
     #[arg(long, value_name = "PROPERTY")]
@@ -46,7 +46,7 @@ pub(crate) struct FieldImport {
 pub(crate) struct FieldBoundary {
     /// The field, by name or id.
     pub(crate) field: String,
-    /// The file of outlines: `.geojson`, `.json`, `.kml`, or `.shp` with `.dbf` and `.prj` beside it.
+    /// The file of outlines: `.geojson`, `.json`, `.kml`, `.kmz`, or `.shp` with `.dbf` and `.prj` beside it.
     pub(crate) file: PathBuf,
     /// Which outline of the file, by any of its properties; needed where there are several.
     #[arg(long, value_name = "NAME")]
@@ -84,6 +84,18 @@ pub(crate) struct FieldSplit {
     /// A file of outlines that bear the parts' names.
     #[arg(long, value_name = "FILE")]
     pub(crate) boundaries: Option<PathBuf>,
+    /// Leave this season's planting with the whole, instead of copying it to each part.
+    #[arg(long)]
+    pub(crate) no_planting: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct FieldDoubles {
+    /// The field, by name or id [default: all].
+    pub(crate) field: Option<String>,
+    /// Mark as void the second of each two that say the same; it stays in its history.
+    #[arg(long)]
+    pub(crate) void: bool,
 }
 
 #[derive(Debug, Args)]

@@ -1,9 +1,9 @@
 //! The flags of `record` and `amend`, made from the kinds' own declarations.
 
-use clap::{Arg, ArgMatches, Command};
+use clap::{Arg, ArgAction, ArgMatches, Command};
 use ligule_engine::kind::{Kind, Measure, ResultType};
 use ligule_engine::kinds::KindSet;
-use ligule_engine::{PHOTO, Unit};
+use ligule_engine::{EngineError, PHOTO, Result, Unit};
 
 use crate::photo_args::with_files;
 
@@ -20,8 +20,12 @@ fn subcommand(kind: &Kind, language: &str) -> Command {
     let mut command = Command::new(kind.kind.clone())
         .about(text(&kind.label).to_owned())
         .long_about(format!("{}\n\nHow: {}", text(&kind.about), text(&kind.protocol)))
-        .after_help(format!("Example:\n  ligule record {} north-40 {}", kind.kind, kind.example))
-        .arg(Arg::new("field").required(true).value_name("FIELD").help("The field, by its name"))
+        .after_help(format!(
+            "Example:\n  ligule record {} north-40 {}\n\nSeveral in one go: a flag that is given once holds for all, one that \
+             is given several times tells each.",
+            kind.kind, kind.example
+        ))
+        .arg(field(kind))
         .next_help_heading("Measures");
     for measure in &kind.measures {
         command = command.arg(argument(&kind.kind, measure, language));
@@ -32,7 +36,7 @@ fn subcommand(kind: &Kind, language: &str) -> Command {
     command
         .next_help_heading("Time and place")
         .arg(
-            Arg::new("at").long("at").value_name("TIME").help(
+            Arg::new("at").long("at").value_name("TIME").action(ArgAction::Append).help(
                 "When it was observed: `2026-05-28T07:40` or `07:40` today, in the field's time zone [default: now]",
             ),
         )
@@ -41,15 +45,29 @@ fn subcommand(kind: &Kind, language: &str) -> Command {
                 .long("near")
                 .value_name("LAT,LON")
                 .allow_hyphen_values(true)
-                .help("Where, in degrees: `42.03,-93.62`"),
+                .action(ArgAction::Append)
+                .help("Where, in degrees: `42.03,-93.62`; without FIELD it finds the field by its boundary"),
         )
         .arg(Arg::new("by").long("by").value_name("NAME").help("Who observed [default: the person of this journal]"))
         .arg(
             Arg::new("accept-time")
                 .long("accept-time")
-                .action(clap::ArgAction::SetTrue)
+                .action(ArgAction::SetTrue)
                 .help("Record a time that lies in the future of this device's clock"),
         )
+        .arg(Arg::new(AND).long(AND).value_name("KIND …").num_args(1..).allow_hyphen_values(true).help(
+            "Another observation of the same field, time and person, as one would type it after `ligule record`; \
+                     all are recorded or none",
+        ))
+}
+
+/// The flag behind which another observation stands.
+pub(crate) const AND: &str = "and";
+
+/// The field; a place can tell it, but not where files of photos follow it.
+fn field(kind: &Kind) -> Arg {
+    let field = Arg::new("field").value_name("FIELD").required(kind.kind == PHOTO);
+    field.help("The field, by its name; left out where `--near` tells it")
 }
 
 /// Returns the argument of one measure.
@@ -78,6 +96,7 @@ fn argument(kind: &str, measure: &Measure, language: &str) -> Arg {
         .long(measure.flag())
         .value_name(value_name(measure.result))
         .required(measure.required)
+        .action(ArgAction::Append)
         .allow_hyphen_values(true);
     match text(&measure.about) {
         "" => argument.help(help),
@@ -97,12 +116,46 @@ fn value_name(result: ResultType) -> &'static str {
     }
 }
 
-/// The values given for a kind's measures, as typed, in the order of the measures.
-pub(crate) fn given(kind: &Kind, matches: &ArgMatches) -> Vec<(String, String)> {
-    kind.measures
+/// One of several samples that flags tell.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub(crate) struct Sample {
+    /// The values given for the kind's measures, as typed, in the order of the measures.
+    pub(crate) values: Vec<(String, String)>,
+    pub(crate) at: Option<String>,
+    pub(crate) near: Option<String>,
+}
+
+/// Returns the samples that flags tell: one, or as many as some flag was given times.
+///
+/// *Errors:* flags that were given several times, but not the same number of times.
+pub(crate) fn samples(kind: &Kind, matches: &ArgMatches) -> Result<Vec<Sample>> {
+    let all = |name: &str| matches.get_many::<String>(name).map_or_else(Vec::new, |texts| texts.cloned().collect());
+    let given: Vec<(&Measure, Vec<String>)> = kind
+        .measures
         .iter()
-        .filter_map(|m| matches.get_one::<String>(&m.name).map(|value| (m.name.clone(), value.clone())))
-        .collect()
+        .map(|measure| (measure, all(&measure.name)))
+        .filter(|(_, texts)| !texts.is_empty())
+        .collect();
+    let (at, near) = (all("at"), all("near"));
+    let flags = || {
+        let named = given.iter().map(|(measure, texts)| (measure.flag(), texts.len()));
+        named.chain([("at".to_owned(), at.len()), ("near".to_owned(), near.len())])
+    };
+    let number = flags().map(|(_, times)| times).max().unwrap_or(1).max(1);
+    if let Some((flag, times)) = flags().find(|(_, times)| *times > 1 && *times != number) {
+        let most = flags().find(|(_, times)| *times == number).map_or_else(String::new, |(flag, _)| flag);
+        return Err(EngineError::user(
+            format!("`--{most}` was given {number} times, `--{flag}` {times} times"),
+            format!("give `--{flag}` once, for all of them, or {number} times, once for each; nothing was recorded"),
+        ));
+    }
+    let nth = |texts: &[String], n: usize| texts.get(n).or_else(|| texts.first()).cloned();
+    let sample = |n| Sample {
+        values: given.iter().filter_map(|(measure, texts)| Some((measure.name.clone(), nth(texts, n)?))).collect(),
+        at: nth(&at, n),
+        near: nth(&near, n),
+    };
+    Ok((0..number).map(sample).collect())
 }
 
 /// Returns the text in a language, in English where there is none.

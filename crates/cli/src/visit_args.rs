@@ -35,6 +35,12 @@ pub(crate) enum VisitCommand {
 pub(crate) struct VisitStart {
     /// The field, by its name; one called as a subcommand is, after `start`.
     pub(crate) field: Option<String>,
+    /// When the visit was, where it is written down later: `2026-05-28T07:40`, in the field's time zone [default: now].
+    #[arg(long, value_name = "TIME")]
+    pub(crate) at: Option<String>,
+    /// Where, in degrees: `42.03,-93.62`; without FIELD it finds the field by its boundary.
+    #[arg(long, value_name = "LAT,LON", allow_hyphen_values = true)]
+    pub(crate) near: Option<String>,
     /// Who observes [default: the person of this journal].
     #[arg(long, value_name = "NAME")]
     pub(crate) by: Option<String>,

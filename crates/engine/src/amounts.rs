@@ -1,5 +1,6 @@
 //! What an observation amounts to, told as it is recorded: the sum that a person would make in the head.
 
+use ligule_agronomy::harvest::Grain;
 use ligule_agronomy::spacing::{gaps_from_positions, spacing_losses, spacing_summary};
 use ligule_agronomy::statistics::{USUAL_LEVEL, mean, sample_sd, wilson_interval};
 use ligule_journal::Filter;
@@ -8,30 +9,33 @@ use ligule_observation::record::Value;
 use ligule_units::Length;
 
 use crate::Engine;
-use crate::assess::{self, FieldAssessment, Share};
+use crate::assess::{self, EVEN_STAND_YIELD, FieldAssessment, Share};
 use crate::error::Result;
-use crate::number::counted;
+use crate::phrases::{Noun, Phrase};
 use crate::reading::Reading;
 use crate::recording::Read;
 use crate::reentry::APPLICATION;
 
-/// The yield of an even stand of corn at which a loss told in per cent becomes bushels; common practice, no source.
-const YIELD: f64 = 200.0;
-
 impl Engine {
     /// Says what an observation that was just recorded amounts to, and what those so far do; nothing where no formula says.
-    pub(crate) fn amounts(&self, one: &Read, key: &str) -> Result<Option<String>> {
+    ///
+    /// `last` says that no other of its kind was recorded behind it in the same go: only then those so far are told.
+    pub(crate) fn amounts(&self, one: &Read, key: &str, last: bool) -> Result<Option<String>> {
         let reading = &self.reading;
+        let so_far = [APPLICATION, "seed-depth", "leaf-stage", "pest-count"];
+        if !last && so_far.contains(&one.kind.as_str()) {
+            return Ok(None);
+        }
         Ok(match one.kind.as_str() {
             APPLICATION => {
                 let told = self.reentry_on(&one.field, None)?;
-                told.map(|told| told.lines(&reading.language).join("\n  "))
+                told.map(|told| told.lines(reading).join("\n  "))
             }
-            "stand-count" => stand(&self.assessed_for(one)?, key, reading),
+            "stand-count" => stand(&self.assessed_for(one)?, key, last, reading),
             "seed-depth" => depth(&self.assessed_for(one)?, reading),
-            "leaf-stage" => stage(&self.assessed_for(one)?),
-            "pest-count" => pest(&self.assessed_for(one)?, one),
-            "disease" => affected(one),
+            "leaf-stage" => stage(&self.assessed_for(one)?, reading),
+            "pest-count" => pest(&self.assessed_for(one)?, one, reading),
+            "disease" => affected(one, reading),
             "plant-spacing" => spacing(&self.assessed_for(one)?, one, reading),
             "plant-height" => heights(one, reading),
             _ => None,
@@ -44,22 +48,18 @@ impl Engine {
             return Ok(None);
         }
         let stand = self.assessed_for(one)?.stand;
-        let spanish = self.reading.language == "es";
         let Some(stand) = stand else { return Ok(None) };
+        let reading = &self.reading;
         let (Some(ten), Some(five)) = (stand.more_counts_for_10_percent, stand.more_counts_for_5_percent) else {
-            let text = if spanish {
-                "con otro conteo se sabrá cuántos hacen falta"
-            } else {
-                "another count will tell how many more are needed"
-            };
+            let text = reading.word(Phrase::AnotherCountTells);
             return Ok((stand.counts.len() == 1).then(|| text.to_owned()));
         };
-        let told = |more: u32, share: u32| match (more, spanish) {
-            (0, false) => format!("± {share} % is reached"),
-            (0, true) => format!("± {share} % está alcanzado"),
-            (_, false) => format!("{} to ± {share} %", counted(more as usize, "more count", "more counts")),
-            (1, true) => format!("falta 1 conteo para ± {share} %"),
-            (_, true) => format!("faltan {more} conteos para ± {share} %"),
+        let told = |more: u32, share: u32| match more {
+            0 => reading.say(Phrase::ShareReached, &[("share", &share)]),
+            _ => {
+                let counts = reading.counted(more, Noun::MoreCount);
+                reading.say(Phrase::MoreToShare, &[("counts", &counts), ("share", &share)])
+            }
         };
         Ok(Some(format!("{}, {}", told(ten, 10), told(five, 5))))
     }
@@ -76,83 +76,99 @@ impl Engine {
     }
 }
 
-/// `31 plants in 30 in rows, 17.42 ft ≈ 31,013 plants/ac; mean of 2 so far …`
-fn stand(assessed: &FieldAssessment, key: &str, reading: &Reading) -> Option<String> {
+/// `31 plants in 17.42 ft at 30 in ≈ 31,013 plants/ac; mean of 4 so far 30,513 ± 2,942 (95 % interval)`
+fn stand(assessed: &FieldAssessment, key: &str, last: bool, reading: &Reading) -> Option<String> {
     let stand = assessed.stand.as_ref()?;
     let count = stand.counts.iter().find(|count| count.observation == key)?;
-    let plants = if count.plants == 1.0 { "plant" } else { "plants" };
-    let density = reading.per_acre("plants", count.plants_per_acre);
-    let mut text = format!("{} {plants} in {} ≈ {density}", count.plants, count.sample);
-    if let (Some((low, high)), true) = (stand.interval_95, stand.counts.len() > 1) {
-        text.push_str(&format!(
-            "; mean of {} so far {} (95 % interval {} to {})",
-            stand.counts.len(),
-            reading.bare_per_acre(stand.plants_per_acre),
-            reading.bare_per_acre(low),
-            reading.bare_per_acre(high)
-        ));
+    let plants = format!("{} {}", count.plants, reading.noun(Noun::Plant, count.plants == 1.0));
+    let density = reading.per_acre(Noun::Plant, count.plants_per_acre);
+    let mut text =
+        reading.say(Phrase::PlantsIn, &[("plants", &plants), ("sample", &count.sample), ("density", &density)]);
+    if let (Some((_, high)), true) = (stand.interval_95, last && stand.counts.len() > 1) {
+        let mean = reading.bare_per_acre(stand.plants_per_acre);
+        // The interval is the mean and as much to either side, cut off at nothing.
+        let half = reading.bare_per_acre(high - stand.plants_per_acre);
+        text.push_str("; ");
+        text.push_str(&reading.say(Phrase::MeanSoFar, &[("n", &stand.counts.len()), ("mean", &mean), ("half", &half)]));
     }
     Some(text)
 }
 
 fn depth(assessed: &FieldAssessment, reading: &Reading) -> Option<String> {
     let depth = assessed.seed_depth.as_ref()?;
-    let mut text = format!(
-        "{} so far, mean depth {}, {} to {}",
-        counted(depth.seeds, "seed", "seeds"),
-        reading.inches(depth.mean_in, Some(2)),
-        reading.inches(depth.range_in.0, Some(2)),
-        reading.inches(depth.range_in.1, Some(2))
+    let inches = |inches: f64| reading.inches(inches, Some(2));
+    let mut text = reading.say(
+        Phrase::DepthSoFar,
+        &[
+            ("seeds", &reading.counted(depth.seeds, Noun::Seed)),
+            ("mean", &inches(depth.mean_in)),
+            ("low", &inches(depth.range_in.0)),
+            ("high", &inches(depth.range_in.1)),
+        ],
     );
     if let (Some(target), Some(quarter), Some(half)) =
         (depth.target_in, depth.beyond_quarter_inch_percent, depth.beyond_half_inch_percent)
     {
-        text.push_str(&format!(
-            "; {quarter:.0} % more than {} off {}, {half:.0} % more than {}",
-            reading.inches(0.25, Some(2)),
-            reading.inches(target, Some(2)),
-            reading.inches(0.5, Some(2))
+        text.push_str("; ");
+        text.push_str(&reading.say(
+            Phrase::DepthOff,
+            &[
+                ("quarter", &format!("{quarter:.0}")),
+                ("small", &inches(0.25)),
+                ("target", &inches(target)),
+                ("half", &format!("{half:.0}")),
+                ("large", &inches(0.5)),
+            ],
         ));
     }
     Some(text)
 }
 
-fn stage(assessed: &FieldAssessment) -> Option<String> {
+fn stage(assessed: &FieldAssessment, reading: &Reading) -> Option<String> {
     let stage = assessed.stage.as_ref()?;
     let plants: u32 = stage.plants.iter().map(|(_, n)| n).sum();
     if plants == 0 {
-        return Some(format!("field at {}", stage.field_stage));
+        return Some(reading.say(Phrase::FieldAt, &[("stage", &stage.field_stage)]));
     }
     let (least, most) = &stage.spread;
-    Some(format!(
-        "field at {} by {}, {least} to {most}",
-        stage.field_stage,
-        counted(plants as usize, "plant", "plants")
+    let plants = reading.counted(plants, Noun::Plant);
+    Some(reading.say(
+        Phrase::FieldAtBy,
+        &[("stage", &stage.field_stage), ("plants", &plants), ("least", least), ("most", most)],
     ))
 }
 
 /// The shares of the day, all places of it together.
-fn pest(assessed: &FieldAssessment, one: &Read) -> Option<String> {
+fn pest(assessed: &FieldAssessment, one: &Read, reading: &Reading) -> Option<String> {
     let organism = text(one, "organism")?;
     let pest = assessed.pests.iter().find(|pest| pest.organism == organism && pest.day == one.moment.day)?;
     let told = |share: &Share| {
-        let interval =
-            share.interval_95.map_or(String::new(), |(low, high)| format!(" (95 % interval {low:.1} to {high:.1} %)"));
-        format!("{} of {} {}, {:.1} %{interval}", share.plants, share.examined, share.word, share.percent)
+        let percent = format!("{:.1}", share.percent);
+        let found = reading.say(
+            Phrase::ShareFound,
+            &[("what", &share.word), ("found", &share.plants), ("examined", &share.examined), ("percent", &percent)],
+        );
+        found + &interval(share.interval_95, reading)
     };
     let shares: Vec<String> = [&pest.damaged, &pest.cut].into_iter().flatten().map(told).collect();
-    (!shares.is_empty()).then(|| format!("{} so far: {}", pest.label, shares.join("; ")))
+    let shares = shares.join("; ");
+    (!shares.is_empty()).then(|| reading.say(Phrase::PestSoFar, &[("name", &pest.label), ("shares", &shares)]))
 }
 
-fn affected(one: &Read) -> Option<String> {
+fn affected(one: &Read, reading: &Reading) -> Option<String> {
     let (found, of) = (whole(one, "plants_affected")?, whole(one, "plants_examined")?);
     let (low, high) = wilson_interval(found, of, USUAL_LEVEL).ok()?;
-    let percent = found as f64 / of as f64 * 100.0;
-    Some(format!(
-        "{found} of {of} affected, {percent:.1} % (95 % interval {:.1} to {:.1} %)",
-        low * 100.0,
-        high * 100.0
-    ))
+    let percent = format!("{:.1}", found as f64 / of as f64 * 100.0);
+    let told = reading.say(Phrase::Affected, &[("found", &found), ("examined", &of), ("percent", &percent)]);
+    Some(told + &interval(Some((low * 100.0, high * 100.0)), reading))
+}
+
+/// The interval of a share in per cent, with a blank before it; nothing where there is none.
+fn interval(ends: Option<(f64, f64)>, reading: &Reading) -> String {
+    ends.map_or(String::new(), |(low, high)| {
+        let (low, high) = (format!("{low:.1}"), format!("{high:.1}"));
+        format!(" {}", reading.say(Phrase::ShareInterval, &[("low", &low), ("high", &high)]))
+    })
 }
 
 /// Evenness within the row, and what that costs by the studies, which do not agree.
@@ -161,9 +177,11 @@ fn spacing(assessed: &FieldAssessment, one: &Read, reading: &Reading) -> Option<
     let gaps = gaps_from_positions(&positions).ok()?;
     let inches: Vec<f64> = gaps.iter().map(|gap| gap.inches()).collect();
     let mean = mean(&inches).ok()?;
-    let mut text = format!("{}, mean {}", counted(gaps.len(), "gap", "gaps"), reading.inches(mean, Some(2)));
+    let gaps_told = reading.counted(gaps.len(), Noun::Gap);
+    let mut text = reading.say(Phrase::MeanOf, &[("what", &gaps_told), ("mean", &reading.inches(mean, Some(2)))]);
     if let Ok(sd) = sample_sd(&inches) {
-        text.push_str(&format!(", SD {}", reading.inches(sd, Some(2))));
+        text.push_str(", ");
+        text.push_str(&reading.say(Phrase::StandardDeviation, &[("sd", &reading.inches(sd, Some(2)))]));
     }
     let planting = assessed.planting.as_ref();
     let sown = planting.and_then(|planting| {
@@ -172,16 +190,23 @@ fn spacing(assessed: &FieldAssessment, one: &Read, reading: &Reading) -> Option<
     });
     let intended = thousandths(one, "intended").or(sown);
     if let Some(found) = intended.and_then(|intended| spacing_summary(&gaps, Length::from_inches(intended)).ok()) {
-        text.push_str(&format!(", {:.0} % doubles, {:.0} % skips", found.multiples * 100.0, found.misses * 100.0));
+        let percent = |share: f64| format!("{:.0}", share * 100.0);
+        let (doubles, skips) = (percent(found.multiples), percent(found.misses));
+        text.push_str(", ");
+        text.push_str(&reading.say(Phrase::DoublesAndSkips, &[("doubles", &doubles), ("skips", &skips)]));
     }
     if let Ok(sd) = sample_sd(&inches) {
-        let losses: Vec<f64> =
-            spacing_losses(Length::from_inches(sd), YIELD).into_iter().filter_map(|(_, loss)| loss.ok()).collect();
+        let losses: Vec<f64> = spacing_losses(Length::from_inches(sd), EVEN_STAND_YIELD)
+            .into_iter()
+            .filter_map(|(_, loss)| loss.ok())
+            .collect();
         let (low, high) = losses.iter().fold((f64::MAX, f64::MIN), |(low, high), x| (low.min(*x), high.max(*x)));
         if !losses.is_empty() {
-            text.push_str(&format!(
-                "; the studies find a loss of {low:.1} to {high:.1} bu/ac at {YIELD} bu/ac (they do not agree: `ligule table \
-                 spacing-loss`)"
+            let bushels = |bushels: f64| reading.yield_per_acre(Grain::Corn, bushels);
+            text.push_str("; ");
+            text.push_str(&reading.say(
+                Phrase::StudiesFindLoss,
+                &[("low", &bushels(low)), ("high", &bushels(high)), ("yield", &bushels(EVEN_STAND_YIELD))],
             ));
         }
     }
@@ -191,8 +216,8 @@ fn spacing(assessed: &FieldAssessment, one: &Read, reading: &Reading) -> Option<
 fn heights(one: &Read, reading: &Reading) -> Option<String> {
     let heights = list(one, "heights")?;
     let mean = mean(&heights).ok()?;
-    let plants = counted(heights.len(), "plant", "plants");
-    Some(format!("{plants}, mean {}", reading.inches(mean, Some(1))))
+    let plants = reading.counted(heights.len(), Noun::Plant);
+    Some(reading.say(Phrase::MeanOf, &[("what", &plants), ("mean", &reading.inches(mean, Some(1)))]))
 }
 
 fn text<'a>(one: &'a Read, measure: &str) -> Option<&'a str> {

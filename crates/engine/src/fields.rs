@@ -2,6 +2,7 @@
 
 mod boundary;
 mod bring;
+mod doubles;
 mod outline;
 mod roster;
 mod whole;
@@ -20,10 +21,12 @@ use crate::error::{EngineError, Result, known};
 use crate::{Engine, moment, now, random};
 
 pub use boundary::Drawn;
-pub(crate) use boundary::where_it_lies;
+pub(crate) use boundary::{field_at, where_it_lies};
 pub use bring::{Bring, Brought};
+pub use doubles::Double;
 pub use roster::{Keep, Kept, Sort, TEXTURES};
-pub use whole::Merged;
+pub use whole::{Merged, Split};
+pub(crate) use whole::retired_note;
 
 /// A field to be added, as typed.
 #[derive(Debug, Clone, Default)]

@@ -1,10 +1,11 @@
 //! Recording, correcting, listing.
 
 use std::collections::{BTreeMap, HashMap};
+use std::sync::Arc;
 
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
-use ligule_journal::Filter;
+use ligule_journal::{Batch, Filter};
 use ligule_observation::document::{NewObservation, Visit};
 use ligule_observation::field::Field;
 use ligule_observation::field::merge::United;
@@ -18,8 +19,9 @@ use crate::entry::{check_whole, read_value, read_values};
 use crate::error::{EngineError, Fault, Result, known};
 use crate::moment::{self, Moment};
 use crate::number::{counted, decimal};
+use crate::phrases::{Noun, Phrase};
 use crate::reading::Reading;
-use crate::{Engine, fields, now, random};
+use crate::{Engine, fields, now, random, visits};
 
 /// One observation as typed.
 #[derive(Debug, Clone, Default, PartialEq)]
@@ -51,8 +53,10 @@ pub struct Recorded {
     pub field: String,
     /// What was understood.
     pub understood: String,
-    /// What it amounts to, where a formula says so.
+    /// What it amounts to, where a formula says so; of several of one kind on one field the last tells what all so far do.
     pub amounts: Option<String>,
+    /// What a person should know of it.
+    pub notes: Vec<String>,
 }
 
 /// Which observations to list.
@@ -91,6 +95,9 @@ pub struct ObservationLine {
     pub values_read: String,
     /// `void: …` or `conflict: …`; empty where neither.
     pub state: String,
+    /// The same as people read it.
+    #[serde(skip)]
+    pub state_read: String,
 }
 
 impl ObservationLine {
@@ -155,7 +162,8 @@ pub struct HistoryLine {
 
 /// An entry that was read and may be written.
 pub(crate) struct Read {
-    pub(crate) field: Field,
+    /// Many observations are of one field, whose boundary may be long.
+    pub(crate) field: Arc<Field>,
     pub(crate) kind: String,
     pub(crate) version: u32,
     pub(crate) moment: Moment,
@@ -163,12 +171,23 @@ pub(crate) struct Read {
     pub(crate) place: Option<Place>,
     pub(crate) values: BTreeMap<String, Measured>,
     pub(crate) understood: String,
+    pub(crate) notes: Vec<String>,
 }
 
+/// The most observations, and the most documents, of one transaction: nobody who records meanwhile waits longer than for that.
+const PART: (usize, usize) = (1_000, 50);
+/// How long a process that records in several transactions lets others come through between two.
+const PAUSE: std::time::Duration = std::time::Duration::from_millis(10);
+
+/// How many observations are told one by one what they amount to: as many as a person types in one go.
+const MOST_TOLD: usize = 24;
+
 impl Engine {
-    /// Records observations; they are on the disk when this returns.
+    /// Records observations, all in one transaction; they are on the disk when this returns. Only where there are more than a
+    /// thousand, or more than fifty fields, they are recorded in several, so that nobody else waits for long.
     ///
-    /// Everything is read and checked first: one entry that does not hold, and nothing is written. Observations of one
+    /// Everything is read and checked first: one entry that does not hold, and nothing is written. An entry that names a
+    /// place and no field is of the field where that lies. Observations of one
     /// person on one field and day that follow each other form a visit. `accept_time` lets times pass that lie in the
     /// future of this device's clock.
     pub fn record(&mut self, entries: &[Entry], accept_time: bool) -> Result<Vec<Recorded>> {
@@ -194,6 +213,27 @@ impl Engine {
         zones: &mut HashMap<String, TimeZone>,
         accept: bool,
     ) -> Result<Read, Vec<EngineError>> {
+        let find = |place: Option<Place>| match (entry.field.as_str(), place) {
+            ("", Some(place)) => fields::field_at(fields, place),
+            ("", None) => {
+                let hint = "name it, as in `ligule record stand-count north-40 …`, or say where you stand with `--near LAT,LON`";
+                Err(EngineError::user("which field was observed?", hint))
+            }
+            (name, _) => fields::find(fields.to_vec(), name),
+        };
+        let mut read = self.read_entry_of(entry, |place| find(place).map(Arc::new), zones, accept)?;
+        read.notes.extend(fields::retired_note(&read.field, fields, &self.reading));
+        Ok(read)
+    }
+
+    /// Reads and checks one entry of the field that `find` finds, given the place where there is one.
+    pub(crate) fn read_entry_of(
+        &self,
+        entry: &Entry,
+        find: impl FnOnce(Option<Place>) -> Result<Arc<Field>>,
+        zones: &mut HashMap<String, TimeZone>,
+        accept: bool,
+    ) -> Result<Read, Vec<EngineError>> {
         let mut faults = Faults(entry.faults.iter().map(|fault| EngineError::user(fault, "")).collect());
         if entry.kind.is_empty() && !faults.0.is_empty() {
             // The text could not be taken apart: there is nothing else to judge.
@@ -206,8 +246,12 @@ impl Engine {
                 "use `ligule import weather FILE`",
             )]);
         }
-        let untold = entry.field.is_empty() && !faults.0.is_empty();
-        let field = if untold { None } else { faults.keep(fields::find(fields.to_vec(), &entry.field)) };
+        let place = faults.keep(entry.place.as_deref().map(fields::read_place).transpose());
+        // Where the place cannot be read it is not known which field is meant, unless that is named.
+        let field = match place {
+            None if entry.field.is_empty() => None,
+            place => faults.keep(find(place.flatten())),
+        };
         // Without a field nobody knows its day; the values can be judged all the same.
         let zone = match field.as_ref().map(|field| &field.zone) {
             None => TimeZone::UTC,
@@ -223,7 +267,7 @@ impl Engine {
         let moment = faults.keep(moment::read(entry.at.as_deref(), &zone, now(), accept));
         let today = now().to_zoned_datetime(zone.clone()).date();
         let last_day = if accept { Date::MAX } else { today };
-        let mut usual = field.as_ref().map(|field| usual_row_width(kind, field, &entry.values)).unwrap_or_default();
+        let mut usual = field.as_deref().map(|field| usual_row_width(kind, field, &entry.values)).unwrap_or_default();
         usual.extend(self.told_by_planter(kind, &entry.values));
         let (values, wrong) = read_values(&self.kinds, kind, &entry.values, &usual, last_day);
         // Where a flag or a value is wrong already, what is missing or does not go together follows from that.
@@ -243,27 +287,27 @@ impl Engine {
             }
             Some(by) => Some(by.to_owned()),
         };
-        let place = faults.keep(entry.place.as_deref().map(fields::read_place).transpose());
         let (Some(field), Some(moment), Some(by), Some(place), true) = (field, moment, by, place, faults.0.is_empty())
         else {
             return Err(faults.0);
         };
-        let mut understood = format!(
-            "{} {} {}, {}, {}",
-            self.reading.kind(Some(kind), &kind.kind),
-            if self.reading.language == "es" { "en" } else { "on" },
-            field.name,
-            moment.at.to_zoned_datetime(zone.clone()).strftime("%Y-%m-%d %H:%M"),
-            values_text(&self.kinds, kind, &values, &self.reading)
+        let mut understood = self.reading.say(
+            Phrase::OnField,
+            &[
+                ("kind", &self.reading.kind(Some(kind), &kind.kind)),
+                ("field", &field.name),
+                ("at", &moment.at.to_zoned_datetime(zone.clone()).strftime("%Y-%m-%d %H:%M")),
+                ("values", &values_text(&self.kinds, kind, &values, &self.reading)),
+            ],
         );
-        if let Some(told) = place.and_then(|place| fields::where_it_lies(&field, place, self.reading.language == "es"))
-        {
+        if let Some(told) = place.and_then(|place| fields::where_it_lies(&field, place, &self.reading)) {
             understood.push_str(&format!("; {told}"));
         }
-        Ok(Read { kind: kind.kind.clone(), version: kind.version, moment, by, place, values, understood, field })
+        let notes = Vec::new();
+        Ok(Read { kind: kind.kind.clone(), version: kind.version, moment, by, place, values, understood, notes, field })
     }
 
-    /// Writes what was read, a document at a time, in the order of first appearance.
+    /// Writes what was read, and tells what it amounts to.
     fn write(&self, read: Vec<Read>) -> Result<Vec<Recorded>> {
         let mut documents: Vec<(DocKey, Vec<usize>)> = Vec::new();
         for (index, one) in read.iter().enumerate() {
@@ -273,10 +317,9 @@ impl Engine {
                 None => documents.push((key, vec![index])),
             }
         }
-        let mut keys: Vec<ObservationKey> = vec![String::new(); read.len()];
-        let mut written = 0;
+        let mut batches = Vec::with_capacity(documents.len());
         for (document, indexes) in &documents {
-            let new = visits(indexes.iter().map(|&index| &read[index]))?;
+            let new = in_visits(indexes.iter().map(|&index| &read[index]))?;
             // A planting tells the crop; the field's usual one is only what a season starts with.
             let planted = indexes.iter().rev().find_map(|&index| planted(&read[index]));
             let crop = match planted {
@@ -285,36 +328,53 @@ impl Engine {
                 }
                 planted => planted,
             };
-            let given = self.journal.record(document, crop.as_deref(), &new, now()).map_err(|error| {
-                let error = EngineError::from(error);
-                if written == 0 {
-                    return error;
-                }
-                EngineError::new(
-                    error.fault,
-                    format!(
-                        "{error}; the first {} recorded, the others are not",
-                        counted(written, "observation is", "observations are")
-                    ),
-                    error.hint.unwrap_or_default(),
-                )
-            })?;
-            written += given.len();
-            for (&index, key) in indexes.iter().zip(given) {
-                keys[index] = key;
-            }
+            batches.push(Batch { document: document.clone(), crop, new });
         }
-        let single = read.len() == 1;
-        if !single {
+        let given = self.record_parts(&parts(batches), &|_| ())?;
+        let mut keys: Vec<ObservationKey> = vec![String::new(); read.len()];
+        for (&index, key) in documents.iter().flat_map(|(_, indexes)| indexes).zip(given) {
+            keys[index] = key;
+        }
+        if read.len() > 1 {
             self.tidy();
         }
-        read.iter()
-            .zip(keys)
-            .map(|(one, key)| {
-                let amounts = if single { self.amounts(one, &key)? } else { None };
-                Ok(Recorded { key, field: one.field.name.clone(), understood: one.understood.clone(), amounts })
+        let told = read.len() <= MOST_TOLD;
+        (read.iter().enumerate().zip(keys))
+            .map(|((at, one), key)| {
+                let last = read[at + 1..].iter().all(|next| next.kind != one.kind || next.field.id != one.field.id);
+                let amounts = if told { self.amounts(one, &key, last)? } else { None };
+                Ok(Recorded {
+                    key,
+                    field: one.field.name.clone(),
+                    understood: one.understood.clone(),
+                    amounts,
+                    notes: one.notes.clone(),
+                })
             })
             .collect()
+    }
+
+    /// Records what was cut into parts, a transaction a part, and lets others come through between two; `tell` hears how many
+    /// are recorded. Returns the keys in order.
+    pub(crate) fn record_parts(&self, parts: &[Vec<Batch>], tell: &dyn Fn(usize)) -> Result<Vec<ObservationKey>> {
+        let mut keys: Vec<ObservationKey> = Vec::new();
+        for part in parts {
+            if !keys.is_empty() {
+                std::thread::sleep(PAUSE);
+            }
+            let given = self.journal.record_all(part, now()).map_err(|error| {
+                let error = EngineError::from(error);
+                if keys.is_empty() {
+                    return error;
+                }
+                let done = counted(keys.len(), "observation is", "observations are");
+                let message = format!("{error}; the first {done} recorded, the others are not");
+                EngineError::new(error.fault, message, error.hint.unwrap_or_default())
+            })?;
+            keys.extend(given.into_iter().flatten());
+            tell(keys.len());
+        }
+        Ok(keys)
     }
 
     pub(crate) fn document(&self, feature: Feature, season: i32) -> DocKey {
@@ -359,7 +419,8 @@ impl Engine {
             .iter()
             .map(|(measure, measured)| {
                 let name = self.reading.measure(Some(measure), &measure.name);
-                format!("{name} is now {}", self.told(Some(measure), measured))
+                let value = self.told(Some(measure), measured);
+                self.reading.say(Phrase::NowIs, &[("name", &name), ("value", &value)])
             })
             .collect();
         Ok(format!("{key}: {}", said.join(", ")))
@@ -369,7 +430,7 @@ impl Engine {
     pub fn resolve(&mut self, key: &str, measure_name: &str, text: &str) -> Result<String> {
         let (record, kind) = self.record_and_kind(key)?;
         let measure = measure(kind, measure_name)?;
-        if !record.conflicts.contains(&measure.name) {
+        if !record.conflicts.contains(&measure.name) && !self.waits_since_move(&record, &measure.name)? {
             return Err(EngineError::user(
                 format!("`{}` of {key} is not in conflict", measure.name),
                 "`ligule conflicts` shows what waits; `ligule amend` corrects a value",
@@ -378,7 +439,18 @@ impl Engine {
         let measured = read_value(&self.kinds, kind, measure, text, self.last_day(&record, false)?)?;
         self.journal.resolve(key, &measure.name, &measured, &self.journal.identity().person, now())?;
         let name = self.reading.measure(Some(measure), &measure.name);
-        Ok(format!("{key}: {name} is {}", self.told(Some(measure), &measured)))
+        let value = self.told(Some(measure), &measured);
+        Ok(self.reading.say(Phrase::ResolvedIs, &[("key", &key), ("name", &name), ("value", &value)]))
+    }
+
+    /// Tells whether a correction of the observation that a record was moved from waits for a person.
+    fn waits_since_move(&self, record: &Record, measure: &str) -> Result<bool> {
+        for original in self.moved_into(record)? {
+            if self.left_behind(&original, &record.key)?.iter().any(|line| line.measure == measure) {
+                return Ok(true);
+            }
+        }
+        Ok(false)
     }
 
     /// Marks an observation as void; it stays in its history.
@@ -393,8 +465,14 @@ impl Engine {
                 "its history shows it",
             ));
         }
-        let by = self.journal.identity().person;
-        Ok(self.journal.void(key, &Void { why: why.trim().to_owned(), by, at: now() })?)
+        let void = Void { why: why.trim().to_owned(), by: self.journal.identity().person, at: now() };
+        if visits::link(&void).is_some() {
+            return Err(EngineError::user(
+                format!("`{why}` is what a move writes, and would be read as one"),
+                "move the visit with `ligule visit move`, or say it in other words",
+            ));
+        }
+        Ok(self.journal.void(key, &void)?)
     }
 
     /// Returns the last day that a correction of a record may name: today where it was observed.
@@ -446,6 +524,15 @@ impl Engine {
                     (None, []) => String::new(),
                     (None, conflicts) => format!("conflict: {}", conflicts.join(", ")),
                 };
+                let state_read = match (&record.void, record.conflicts.as_slice()) {
+                    (Some(void), _) => self.reading.say(Phrase::StateVoid, &[("why", &void.why), ("by", &void.by)]),
+                    (None, []) => String::new(),
+                    (None, conflicts) => {
+                        let read = |name: &String| self.reading.measure(declared(name), name).to_owned();
+                        let measures = conflicts.iter().map(read).collect::<Vec<_>>().join(", ");
+                        self.reading.say(Phrase::StateConflict, &[("measures", &measures)])
+                    }
+                };
                 let at =
                     record.at.to_zoned_datetime(zone.unwrap_or(TimeZone::UTC)).strftime("%Y-%m-%d %H:%M").to_string();
                 let line = ObservationLine {
@@ -458,6 +545,7 @@ impl Engine {
                     kind_read: self.reading.kind(kind, &record.kind).to_owned(),
                     values_read: read.collect::<Vec<_>>().join(", "),
                     state,
+                    state_read,
                 };
                 (line.field.clone(), line)
             })
@@ -471,11 +559,22 @@ impl Engine {
     pub fn history(&self, key: &str) -> Result<Vec<HistoryLine>> {
         let record = self.journal.record_by_key(key)?;
         let kind = self.kinds.get(&record.kind);
-        Ok(self
-            .journal
-            .history(key)?
+        let original = self.original_of(&record)?;
+        let history = self.journal.history(key)?;
+        let copied = original.zip(history.first()).map(|(original, first)| HistoryLine {
+            measure: COPIED_FROM.to_owned(),
+            measure_read: COPIED_FROM.to_owned(),
+            value: original.clone(),
+            shown: original,
+            entered: None,
+            by: first.by.clone(),
+            at: first.at,
+            device: first.device.to_string(),
+            change: hex(&first.change),
+        });
+        Ok(copied
             .into_iter()
-            .map(|entry| {
+            .chain(history.into_iter().map(|entry| {
                 let measure = kind.and_then(|k| k.measure(&entry.measure));
                 let measured = Measured { value: entry.value, entered: None };
                 HistoryLine {
@@ -492,14 +591,16 @@ impl Engine {
                     device: entry.device.to_string(),
                     change: hex(&entry.change),
                 }
-            })
+            }))
             .collect())
     }
 
-    /// Returns every conflict that waits for a person, with all candidates.
+    /// Returns every conflict that waits for a person, with all candidates: concurrent corrections, corrections of what was
+    /// moved meanwhile (told of the copy), visits that were moved to two fields.
     pub fn conflicts(&self) -> Result<Vec<ConflictLine>> {
         let names = self.names()?;
-        self.journal
+        let of_values = self
+            .journal
             .conflicts()?
             .into_iter()
             .map(|conflict| {
@@ -527,7 +628,8 @@ impl Engine {
                     candidates,
                 })
             })
-            .collect()
+            .collect::<Result<Vec<ConflictLine>>>()?;
+        Ok([of_values, self.moves_in_doubt()?].concat())
     }
 
     /// Writes a value with its unit, as the crew reads it.
@@ -621,7 +723,7 @@ fn days_fit(kind: &Kind, values: &BTreeMap<String, Measured>, observed: Date) ->
 }
 
 /// The kind that starts a season.
-const PLANTING: &str = "planting";
+pub(crate) const PLANTING: &str = "planting";
 
 /// Returns the field's usual row width for a kind that has one, unless the entry tells of a hoop.
 pub(crate) fn usual_row_width(kind: &Kind, field: &Field, given: &[(String, String)]) -> BTreeMap<String, Measured> {
@@ -645,8 +747,28 @@ pub(crate) fn planted(one: &Read) -> Option<String> {
     }
 }
 
+/// Cuts what is to be recorded into parts that are recorded in one transaction each, in order.
+pub(crate) fn parts(batches: Vec<Batch>) -> Vec<Vec<Batch>> {
+    let mut parts: Vec<Vec<Batch>> = Vec::new();
+    let mut room = (0, 0);
+    for Batch { document, mut crop, new } in batches {
+        let mut new = new.into_iter().peekable();
+        while new.peek().is_some() {
+            if room.0 == 0 || room.1 == 0 {
+                parts.push(Vec::new());
+                room = PART;
+            }
+            let some: Vec<NewObservation> = new.by_ref().take(room.0).collect();
+            room = (room.0 - some.len(), room.1 - 1);
+            let batch = Batch { document: document.clone(), crop: crop.take(), new: some };
+            parts.last_mut().expect("one was begun").push(batch);
+        }
+    }
+    parts
+}
+
 /// Groups what follows each other by one person on one day into visits.
-fn visits<'a>(read: impl Iterator<Item = &'a Read>) -> Result<Vec<NewObservation>> {
+fn in_visits<'a>(read: impl Iterator<Item = &'a Read>) -> Result<Vec<NewObservation>> {
     let mut new: Vec<NewObservation> = Vec::new();
     let mut day: Option<Date> = None;
     for one in read {
@@ -708,7 +830,7 @@ pub(crate) fn values_text(
             let value = reading.value(kinds, Some(measure), measured);
             let mut text = format!("{} {value}", reading.measure(Some(measure), &measure.flag()));
             if let (ResultType::List, Value::Text(list)) = (measure.result, &measured.value) {
-                text.push_str(&format!(" ({})", counted(list.split_whitespace().count(), "value", "values")));
+                text.push_str(&format!(" ({})", reading.counted(list.split_whitespace().count(), Noun::Value)));
             }
             match &measured.entered {
                 Some(entered) if !same(entered, &text) => format!("{text} (`{entered}`)"),
@@ -729,6 +851,9 @@ fn same(entered: &str, text: &str) -> bool {
     let bare = |text: &str| text.chars().filter(|c| !c.is_whitespace()).collect::<String>();
     bare(text).ends_with(&bare(entered))
 }
+
+/// The name under which a history tells of which observation this one is a copy.
+const COPIED_FROM: &str = "copied-from";
 
 /// The name under which a history tells of a void.
 const VOID: &str = "void";

@@ -1,17 +1,18 @@
 //! Visits: what was observed in one go, and putting one that was recorded on the wrong field where it belongs.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use jiff::tz::TimeZone;
 use ligule_journal::{Filter, Move, Moved};
 use ligule_observation::document::{NewObservation, Visit};
+use ligule_observation::history::HistoryEntry;
 use ligule_observation::ids::{DocKey, Feature, ObservationKey};
-use ligule_observation::record::{Record, Void};
+use ligule_observation::record::{Measured, Record, Value, Void};
 use serde::Serialize;
 
 use crate::error::{EngineError, Result};
 use crate::number::counted;
-use crate::recording::{ListFilter, ObservationLine, name_of};
+use crate::recording::{CandidateLine, ConflictLine, ListFilter, ObservationLine, name_of};
 use crate::{Engine, now};
 
 /// A visit in a listing.
@@ -31,6 +32,21 @@ pub struct VisitLine {
     pub void: usize,
     /// Where it was moved to, or from; empty where neither.
     pub moved: String,
+    /// Where its observations went, when they were moved; several where devices moved it to different fields.
+    pub moved_to: Vec<Elsewhere>,
+    /// Where they came from: moved here, or copied as the planting of a field that was split is.
+    pub copied_from: Option<Elsewhere>,
+    /// Two devices moved it to different fields; it is told of each until a person decides.
+    pub apart: bool,
+}
+
+/// A visit of another field.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Elsewhere {
+    /// The field's name.
+    pub field: String,
+    /// The visit.
+    pub visit: String,
 }
 
 /// A visit with its observations.
@@ -41,6 +57,10 @@ pub struct VisitShown {
     pub visit: VisitLine,
     /// Its observations, void ones too.
     pub observations: Vec<ObservationLine>,
+    /// The copies of those that were moved, by the key of the original.
+    pub moved_to: BTreeMap<ObservationKey, ObservationKey>,
+    /// The originals of those that are copies, by the key of the copy.
+    pub copied_from: BTreeMap<ObservationKey, ObservationKey>,
     /// What was corrected on another device in an observation that had been moved, a sentence each: the void wins, and the
     /// copy does not have the correction.
     pub amended_after_move: Vec<String>,
@@ -66,6 +86,98 @@ const MOVED: &str = "moved to ";
 /// What stands between that name and the key of the copy.
 const AS: &str = " as ";
 
+/// Every visit, and which are copies of which.
+///
+/// A copy's identifier follows from that of the original and the document that it lies in (see [`copy_of`]), so that the
+/// link holds both ways whoever made the copy, and also where two devices made two.
+struct Visits {
+    /// By the time that begins an identifier, which a copy keeps.
+    by_time: HashMap<String, Vec<Seen>>,
+    names: HashMap<String, (String, Option<TimeZone>)>,
+}
+
+/// A visit, in short.
+struct Seen {
+    visit: String,
+    /// The document that it lies in, also where its field is part of another.
+    document: DocKey,
+    /// Numbers within the visit that hold, that is, are not void.
+    holds: Vec<u32>,
+    /// The void ones that stand for a move, with the key of the copy.
+    moved: Vec<(u32, ObservationKey)>,
+}
+
+impl Visits {
+    /// Reads the visits that begin at the same time as one of `visits`: whatever is moved or copied is among them.
+    fn around<'v>(engine: &Engine, visits: impl Iterator<Item = &'v str>) -> Result<Self> {
+        let times: BTreeSet<&str> = visits.map(time_of).collect();
+        let mut by_time: HashMap<String, Vec<Seen>> = HashMap::new();
+        for time in times {
+            // Records come by key, so that those of a visit come together.
+            let mut seen: Vec<Seen> = Vec::new();
+            for record in engine.journal.records_beginning(time)? {
+                if seen.last().is_none_or(|last| last.visit != record.visit) {
+                    seen.push(Seen {
+                        visit: record.visit.clone(),
+                        document: engine.document(record.feature.clone(), record.season),
+                        holds: Vec::new(),
+                        moved: Vec::new(),
+                    });
+                }
+                let (Some(one), Ok(number)) = (seen.last_mut(), number(&record.key)) else { continue };
+                match &record.void {
+                    None => one.holds.push(number),
+                    Some(void) => one.moved.extend(link(void).map(|(_, copy)| (number, copy.to_owned()))),
+                }
+            }
+            by_time.insert(time.to_owned(), seen);
+        }
+        Ok(Self { by_time, names: engine.names()? })
+    }
+
+    fn beside(&self, visit: &str) -> impl Iterator<Item = &Seen> {
+        self.by_time.get(time_of(visit)).into_iter().flatten().filter(move |one| one.visit != visit)
+    }
+
+    fn seen(&self, visit: &str) -> Option<&Seen> {
+        self.by_time.get(time_of(visit))?.iter().find(|one| one.visit == visit)
+    }
+
+    /// Returns the copies of a visit of which something holds.
+    fn copies(&self, visit: &str) -> Vec<&Seen> {
+        let copies = self.beside(visit).filter(|one| one.visit == copy_of(visit, &one.document));
+        copies.filter(|one| !one.holds.is_empty()).collect()
+    }
+
+    /// Returns the visit of which a visit is a copy.
+    fn origin(&self, visit: &str) -> Option<&Seen> {
+        let document = &self.seen(visit)?.document;
+        self.beside(visit).find(|one| copy_of(&one.visit, document) == visit)
+    }
+
+    /// Returns the visits that were moved to several fields: the original, and copies of one observation that hold.
+    fn moved_apart(&self) -> Vec<(&Seen, Vec<&Seen>)> {
+        let all = self.by_time.values().filter(|beside| beside.len() > 2).flatten();
+        let mut apart: Vec<_> = all
+            .filter_map(|one| {
+                let moved = |copy: &&Seen| one.moved.iter().any(|(number, _)| copy.holds.contains(number));
+                let copies: Vec<&Seen> = self.copies(&one.visit).into_iter().filter(moved).collect();
+                (copies.len() > 1).then_some((one, copies))
+            })
+            .collect();
+        apart.sort_by(|a, b| a.0.visit.cmp(&b.0.visit));
+        apart
+    }
+
+    fn field(&self, one: &Seen) -> String {
+        name_of(&self.names, &one.document.feature).0
+    }
+
+    fn elsewhere(&self, one: &Seen) -> Elsewhere {
+        Elsewhere { field: self.field(one), visit: one.visit.clone() }
+    }
+}
+
 impl Engine {
     /// Lists the visits of a field, the latest first; of one season where it is named.
     pub fn visits(&self, field: &str, season: Option<i32>) -> Result<Vec<VisitLine>> {
@@ -78,30 +190,191 @@ impl Engine {
             let at = *begun.entry(record.visit.clone()).or_insert(record.at);
             visits.entry((at, record.visit.clone())).or_default().push(record);
         }
-        let copies = self.copies()?;
-        visits.values().rev().map(|records| self.line_of(records, &copies)).collect()
+        let all = Visits::around(self, visits.keys().map(|(_, visit)| visit.as_str()))?;
+        Ok(visits.values().rev().map(|records| line_of(records, &all)).collect())
     }
 
     /// Shows one visit, named by its identifier, the beginning of it, or the key of one of its observations.
     pub fn visit(&self, name: &str) -> Result<VisitShown> {
         let records = self.visit_records(name)?;
-        let visit = self.line_of(&records, &self.copies()?)?;
+        let all = Visits::around(self, [records[0].visit.as_str()].into_iter())?;
+        let visit = line_of(&records, &all);
         let filter = ListFilter { season: Some(records[0].season), voided: true, ..ListFilter::default() };
         let mut observations = self.list(&filter)?;
         observations.retain(|line| records.iter().any(|record| record.key == line.observation));
-        let amended_after_move = records
+        let gone = |record: &Record| Some((record.key.clone(), link(record.void.as_ref()?)?.1.to_owned()));
+        let moved_to: BTreeMap<_, _> = records.iter().filter_map(gone).collect();
+        let origin = all.origin(&visit.visit).map(|origin| origin.visit.clone());
+        let copied_from = origin.map_or_else(BTreeMap::new, |origin| {
+            let original = |key: &str| Some((key.to_owned(), format!("{origin}-{}", key.split_once('-')?.1)));
+            records.iter().filter_map(|record| original(&record.key)).collect()
+        });
+        let amended_after_move = moved_to
             .iter()
-            .filter_map(|record| Some((record, link(record.void.as_ref()?)?.1)))
-            .filter_map(|(record, copy)| Some((record, self.journal.record_by_key(copy).ok()?)))
-            .flat_map(|(record, copy)| self.differing(record, &copy))
+            .filter_map(|(original, copy)| {
+                let original = records.iter().find(|record| record.key == *original)?;
+                Some((original, self.journal.record_by_key(copy).ok()?))
+            })
+            .flat_map(|(original, copy)| self.differing(original, &copy))
             .collect();
-        Ok(VisitShown { visit, observations, amended_after_move })
+        Ok(VisitShown { visit, observations, moved_to, copied_from, amended_after_move })
+    }
+
+    /// Returns the observation of which an observation is a copy, where it is one.
+    pub(crate) fn original_of(&self, record: &Record) -> Result<Option<ObservationKey>> {
+        let all = Visits::around(self, [record.visit.as_str()].into_iter())?;
+        let Some(origin) = all.origin(&record.visit) else { return Ok(None) };
+        let number = number(&record.key)?;
+        let there = origin.holds.contains(&number) || origin.moved.iter().any(|(moved, _)| *moved == number);
+        Ok(there.then(|| format!("{}-{number:02}", origin.visit)))
+    }
+
+    /// Returns the observations that were moved into an observation: that of which it is a copy, and where two devices moved
+    /// one visit to two fields, what was moved on from the other.
+    pub(crate) fn moved_into(&self, record: &Record) -> Result<Vec<ObservationKey>> {
+        let all = Visits::around(self, [record.visit.as_str()].into_iter())?;
+        let moved = all.by_time.values().flatten().flat_map(|one| one.moved.iter().map(move |moved| (one, moved)));
+        let into = moved.filter(|(_, (_, copy))| *copy == record.key);
+        Ok(into.map(|(one, (number, _))| format!("{}-{number:02}", one.visit)).collect())
+    }
+
+    /// Says what to do about conflicts that are not told by their candidates alone.
+    pub fn advice_on(&self, conflicts: &[ConflictLine]) -> Result<Vec<String>> {
+        let mut advice = Vec::new();
+        for line in conflicts {
+            if line.measure == MOVED_TO {
+                let moved = visit_of(&line.observation);
+                let all = Visits::around(self, [moved].into_iter())?;
+                let copies: Vec<Elsewhere> = all.copies(moved).into_iter().map(|copy| all.elsewhere(copy)).collect();
+                let ways: Vec<String> = copies
+                    .iter()
+                    .map(|right| {
+                        let wrong = copies.iter().filter(|copy| copy.visit != right.visit);
+                        let moves = wrong.map(|wrong| format!("`ligule visit move {} {}`", wrong.visit, right.field));
+                        format!("if it belongs to {}: {}", right.field, moves.collect::<Vec<_>>().join(" and "))
+                    })
+                    .collect();
+                advice.push(format!(
+                    "visit {moved} of {} was moved to different fields, and is told of each; {}",
+                    line.field,
+                    ways.join("; ")
+                ));
+                continue;
+            }
+            let record = self.journal.record_by_key(&line.observation)?;
+            if record.conflicts.contains(&line.measure) {
+                continue;
+            }
+            let moved = self.moved_into(&record)?.join(" or ");
+            let ways: Vec<String> = line
+                .candidates
+                .iter()
+                .map(|one| format!("`ligule resolve {} {} \"{}\"`", line.observation, line.measure, one.value))
+                .collect();
+            advice.push(format!(
+                "{} was corrected in {moved} while its visit was moved here; say which value holds: {}",
+                line.measure,
+                ways.join(" or ")
+            ));
+        }
+        Ok(advice)
+    }
+
+    /// Returns what waits for a person because a visit was moved: corrections made elsewhere of what was moved meanwhile,
+    /// which its copy lacks, and visits that two devices moved to different fields.
+    pub(crate) fn moves_in_doubt(&self) -> Result<Vec<ConflictLine>> {
+        let moved = self.journal.voided_because(MOVED)?;
+        let all = Visits::around(self, moved.iter().map(|key| visit_of(key)))?;
+        let mut lines = Vec::new();
+        for (original, copy) in all.by_time.values().flatten().flat_map(|one| one.moved.iter().map(move |m| (one, m))) {
+            let key = format!("{}-{:02}", original.visit, copy.0);
+            lines.extend(self.left_behind(&key, &copy.1)?);
+        }
+        for (original, copies) in all.moved_apart() {
+            let field = all.field(original);
+            let number = original.moved[0].0;
+            let key = format!("{}-{number:02}", original.visit);
+            // Which void holds is nobody's choice; the history has all.
+            let history = self.journal.history(&key)?;
+            let candidates = copies.iter().map(|copy| {
+                let to = format!("{}-{number:02}", copy.visit);
+                let entry = history.iter().rev().find(|entry| match &entry.value {
+                    Value::Text(text) if entry.measure == "void" => text.contains(&to),
+                    _ => false,
+                });
+                CandidateLine {
+                    value: format!("{}, visit {}", all.field(copy), copy.visit),
+                    by: entry.map_or_else(String::new, |entry| entry.by.clone()),
+                    at: entry.map_or_else(String::new, |entry| entry.at.to_string()),
+                    device: entry.map_or_else(String::new, |entry| entry.device.to_string()),
+                }
+            });
+            lines.push(ConflictLine {
+                observation: key,
+                field,
+                kind: "visit".to_owned(),
+                measure: MOVED_TO.to_owned(),
+                candidates: candidates.collect(),
+            });
+        }
+        lines.sort_by(|a, b| (&a.observation, &a.measure).cmp(&(&b.observation, &b.measure)));
+        Ok(lines)
+    }
+
+    /// Returns the corrections of an observation that was moved meanwhile, which the copy lacks and nobody has decided on:
+    /// of the copy's measure the value that it was corrected to, and that which the copy shows.
+    ///
+    /// A decision is whatever was written to the copy's measure after the correction.
+    pub(crate) fn left_behind(&self, original: &str, copy: &str) -> Result<Vec<ConflictLine>> {
+        let Ok(shown) = self.journal.record_by_key(copy) else { return Ok(Vec::new()) };
+        let moved = self.journal.record_by_key(original)?;
+        let differs =
+            |(name, value): &(&String, &Measured)| shown.values.get(*name).map(|m| &m.value) != Some(&value.value);
+        let differing: Vec<_> = moved.values.iter().filter(differs).collect();
+        let linked = moved.void.as_ref().and_then(link).is_some_and(|(_, to)| to == copy);
+        if differing.is_empty() || shown.void.is_some() || !linked {
+            return Ok(Vec::new());
+        }
+        let (there, here) = (self.journal.history(original)?, self.journal.history(copy)?);
+        let names = self.names()?;
+        let kind = self.kinds().get(&moved.kind);
+        let mut lines = Vec::new();
+        for (name, value) in differing {
+            let of = |history: &[HistoryEntry]| -> Vec<HistoryEntry> {
+                history.iter().filter(|entry| entry.measure == *name).cloned().collect()
+            };
+            let (written, copied) = (of(&there), of(&here));
+            let Some(last) = written.iter().rev().find(|entry| entry.value == value.value) else { continue };
+            let as_copied = copied.first().is_some_and(|entry| entry.value == value.value);
+            let decided = copied.iter().skip(1).any(|entry| entry.at >= last.at);
+            if as_copied || decided {
+                continue;
+            }
+            let measure = kind.and_then(|kind| kind.measure(name));
+            let line = |measured: &Measured, entry: Option<&HistoryEntry>| CandidateLine {
+                value: measured.entered.clone().unwrap_or_else(|| self.reading.value(&self.kinds, measure, measured)),
+                by: entry.map_or_else(|| shown.by.clone(), |entry| entry.by.clone()),
+                at: entry.map_or_else(String::new, |entry| entry.at.to_string()),
+                device: entry.map_or_else(String::new, |entry| entry.device.to_string()),
+            };
+            let mut candidates = vec![line(value, Some(last))];
+            candidates.extend(shown.values.get(name).map(|measured| line(measured, copied.last())));
+            lines.push(ConflictLine {
+                observation: copy.to_owned(),
+                field: name_of(&names, &shown.feature).0,
+                kind: shown.kind.clone(),
+                measure: name.clone(),
+                candidates,
+            });
+        }
+        Ok(lines)
     }
 
     /// Puts a visit where it belongs: its observations are copied to the field with their author, times and places, and
     /// voided where they were recorded, with a link to the copy. Nothing is deleted.
     ///
-    /// Void observations stay. Two devices that move one visit to one field make one copy.
+    /// Void observations stay. Two devices that move one visit to one field make one copy. Where two moved it to different
+    /// fields, moving one copy to the field of the other leaves that other's alone.
     ///
     /// # Errors
     /// No such visit; it is of that field; it holds a conflict that waits for a person, or nothing that is not void.
@@ -127,8 +400,12 @@ impl Engine {
             ));
         }
         let target = DocKey { feature: Feature::Field(to.id.clone()), ..from.clone() };
+        let all = Visits::around(self, [first.visit.as_str()].into_iter())?;
+        // A copy of the same visit that lies there already takes it in.
+        let there = all.origin(&first.visit).map(|origin| copy_of(&origin.visit, &target));
+        let there = there.filter(|id| all.seen(id).is_some_and(|seen| !seen.holds.is_empty()));
         let visit = Visit {
-            id: copy_of(&first.visit, &target),
+            id: there.unwrap_or_else(|| copy_of(&first.visit, &target)),
             by: first.by.clone(),
             at: first.at,
             offset_minutes: first.offset_minutes,
@@ -187,36 +464,6 @@ impl Engine {
         Ok(records)
     }
 
-    /// Returns where copies of moved observations come from: the key of the original by that of the copy.
-    fn copies(&self) -> Result<BTreeMap<ObservationKey, ObservationKey>> {
-        let records = self.journal.records(&Filter::default())?;
-        let link = |record: &Record| Some((link(record.void.as_ref()?)?.1.to_owned(), record.key.clone()));
-        Ok(records.iter().filter_map(link).collect())
-    }
-
-    fn line_of(&self, records: &[Record], copies: &BTreeMap<ObservationKey, ObservationKey>) -> Result<VisitLine> {
-        let first = &records[0];
-        let names = self.names()?;
-        let (field, zone) = name_of(&names, &first.feature);
-        let mut kinds: BTreeMap<String, usize> = BTreeMap::new();
-        for record in records.iter().filter(|record| record.void.is_none()) {
-            *kinds.entry(record.kind.clone()).or_default() += 1;
-        }
-        let gone = records.iter().find_map(|record| link(record.void.as_ref()?));
-        let came = records.iter().find_map(|record| copies.get(&record.key));
-        let moved = match (gone, came) {
-            (Some((to, copy)), _) => format!("to {to}, visit {}", visit_of(copy)),
-            (None, Some(original)) => {
-                let feature = self.journal.record_by_key(original)?.feature;
-                format!("from {}, visit {}", name_of(&names, &feature).0, visit_of(original))
-            }
-            (None, None) => String::new(),
-        };
-        let at = first.at.to_zoned_datetime(zone.unwrap_or(TimeZone::UTC)).strftime("%Y-%m-%d %H:%M").to_string();
-        let void = records.iter().filter(|record| record.void.is_some()).count();
-        Ok(VisitLine { visit: first.visit.clone(), field, at, by: first.by.clone(), kinds, void, moved })
-    }
-
     /// Tells what differs between an observation that was moved and its copy.
     fn differing(&self, original: &Record, copy: &Record) -> Vec<String> {
         let kind = self.kinds.get(&original.kind);
@@ -246,10 +493,73 @@ impl Engine {
     }
 }
 
+/// What is in doubt of a visit that was moved to two fields.
+pub(crate) const MOVED_TO: &str = "moved-to";
+
+fn line_of(records: &[Record], all: &Visits) -> VisitLine {
+    let first = &records[0];
+    let (field, zone) = name_of(&all.names, &first.feature);
+    let mut kinds: BTreeMap<String, usize> = BTreeMap::new();
+    for record in records.iter().filter(|record| record.void.is_none()) {
+        *kinds.entry(record.kind.clone()).or_default() += 1;
+    }
+    let gone = records.iter().find_map(|record| link(record.void.as_ref()?));
+    let mut moved_to: Vec<Elsewhere> = match gone {
+        Some(_) => all.copies(&first.visit).into_iter().map(|copy| all.elsewhere(copy)).collect(),
+        None => Vec::new(),
+    };
+    if let (Some((field, copy)), true) = (gone, moved_to.is_empty()) {
+        // The copy went on to a third field, or is not here yet.
+        moved_to.push(Elsewhere { field: field.to_owned(), visit: visit_of(copy).to_owned() });
+    }
+    let origin = all.origin(&first.visit);
+    let told = |one: &Elsewhere| format!("{}, visit {}", one.field, one.visit);
+    let moved = match (moved_to.as_slice(), origin) {
+        ([], None) => String::new(),
+        ([], Some(origin)) if origin.moved.is_empty() => format!("copied from {}", told(&all.elsewhere(origin))),
+        ([], Some(origin)) => {
+            let others: Vec<String> = all
+                .copies(&origin.visit)
+                .into_iter()
+                .filter(|copy| copy.visit != first.visit)
+                .map(|copy| told(&all.elsewhere(copy)))
+                .collect();
+            let also =
+                if others.is_empty() { String::new() } else { format!("; also moved to {}", others.join(" and to ")) };
+            format!("from {}{also}", told(&all.elsewhere(origin)))
+        }
+        (to, _) => format!("to {}", to.iter().map(told).collect::<Vec<_>>().join(" and to ")),
+    };
+    let at = first.at.to_zoned_datetime(zone.unwrap_or(TimeZone::UTC)).strftime("%Y-%m-%d %H:%M").to_string();
+    let void = records.iter().filter(|record| record.void.is_some()).count();
+    let copied_from = origin.map(|origin| all.elsewhere(origin));
+    let mine = |one: &Seen| one.visit == first.visit;
+    let apart = all.moved_apart().into_iter().any(|(original, copies)| mine(original) || copies.into_iter().any(mine));
+    VisitLine {
+        visit: first.visit.clone(),
+        field,
+        at,
+        by: first.by.clone(),
+        kinds,
+        void,
+        moved,
+        moved_to,
+        copied_from,
+        apart,
+    }
+}
+
 impl VisitLine {
     /// Returns the observations by kind on one line: `3 stand-count, 1 note`.
     pub fn kinds_text(&self) -> String {
         let kinds: Vec<String> = self.kinds.iter().map(|(kind, n)| format!("{n} {kind}")).collect();
+        kinds.join(", ")
+    }
+
+    /// Returns the same with the kinds as people read them.
+    pub fn kinds_read(&self, engine: &Engine) -> String {
+        let read = |kind: &String| engine.reading.kind(engine.kinds.get(kind), kind).to_owned();
+        let kinds: Vec<String> = self.kinds.iter().map(|(kind, n)| format!("{n} {}", read(kind))).collect();
         kinds.join(", ")
     }
 }
@@ -267,7 +577,9 @@ impl MovedVisit {
 }
 
 /// Returns the field and the key of the copy, where a void stands for a move.
-fn link(void: &Void) -> Option<(&str, &str)> {
+///
+/// No person's reason looks like that: [`Engine::void`] refuses it.
+pub(crate) fn link(void: &Void) -> Option<(&str, &str)> {
     let (field, rest) = void.why.strip_prefix(MOVED)?.split_once(AS)?;
     let key = rest.split(':').next().unwrap_or(rest);
     key.split_once('-').is_some_and(|(visit, _)| ulid::Ulid::from_string(visit).is_ok()).then_some((field, key))
@@ -277,14 +589,19 @@ fn visit_of(key: &str) -> &str {
     key.split('-').next().unwrap_or(key)
 }
 
-fn number(key: &str) -> Result<u32> {
+pub(crate) fn number(key: &str) -> Result<u32> {
     key.rsplit_once('-')
         .and_then(|(_, number)| number.parse().ok())
         .ok_or_else(|| EngineError::user(format!("`{key}` has no number within its visit"), "it cannot be moved"))
 }
 
-/// Returns the identifier that a visit has where it is moved to: the same on every device, and of the same time.
-fn copy_of(visit: &str, to: &DocKey) -> String {
+/// Returns what a visit's identifier begins with: its time.
+fn time_of(visit: &str) -> &str {
+    visit.get(..10).unwrap_or(visit)
+}
+
+/// Returns the identifier that a visit has where it is moved or copied to: the same on every device, and of the same time.
+pub(crate) fn copy_of(visit: &str, to: &DocKey) -> String {
     let mut hasher = blake3::Hasher::new_derive_key("ligule moved visit 1");
     hasher.update(visit.as_bytes());
     hasher.update(&to.id().0);

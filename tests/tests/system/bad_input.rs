@@ -273,7 +273,7 @@ fn one_bad_line_among_good_ones_and_nothing_is_recorded() {
         ("stand-count north-40 --hoop 30stone --plants 31", vec!["`stone`", "in, ft, yd"]),
         ("stand-count north-40 --hoop 30in --plants 31 --at 2190-05-20", vec!["`2190-05-20`", "future"]),
         ("note north-40 --text \"not closed", vec!["quotation mark"]),
-        ("stand-count", vec!["<FIELD>"]),
+        ("stand-count", vec!["which field was observed?", "--plants <"]),
     ] {
         let text = format!("# a morning\n{good}\n\n{good}\n{bad}\n{good}\n");
         std::fs::write(place.folder().join("morning.txt"), text).expect("the folder can be written");

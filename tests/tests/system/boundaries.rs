@@ -30,9 +30,9 @@ fn listed(place: &Place) -> BTreeMap<String, Value> {
     lines.lines().map(read).map(|field| (field["field"].as_str().expect("a name").to_owned(), field)).collect()
 }
 
-/// What three formats tell is the same; the area is that which PROJ works out, holes and pieces heeded.
+/// What several formats tell is the same; the area is that which PROJ works out, holes and pieces heeded.
 #[test]
-fn fields_come_from_three_formats_with_their_geodesic_area() {
+fn fields_come_from_several_formats_with_their_geodesic_area() {
     let files = tempfile::tempdir().expect("a folder");
     let theirs = written(files.path());
     let mut shapes = Vec::new();
@@ -41,12 +41,16 @@ fn fields_come_from_three_formats_with_their_geodesic_area() {
         ("turned.geojson", &[]),
         ("fields.kml", &[]),
         ("fields.shp", &["--name-from", "FLD_NM", "--grower-from", "owner"]),
+        ("nad83.shp", &["--name-from", "FLD_NM", "--grower-from", "owner"]),
+        ("fields.kmz", &[]),
     ] {
         let place = journal();
         let path = files.path().join(file).display().to_string();
         let import = [&["field", "import", &path][..], &NEW, columns].concat();
         let said = place.ligule(&import).exits(0).stdout;
         assert_eq!(said.matches("added").count(), theirs.len(), "{file}: {said}");
+        let noted = if file == "nad83.shp" { theirs.len() } else { 0 };
+        assert_eq!(said.matches("on NAD 83").count(), noted, "{file}: {said}");
         let ours = listed(&place);
         assert_eq!(ours.len(), theirs.len(), "{file}");
         for (name, m2) in &theirs {
@@ -71,6 +75,7 @@ fn fields_come_from_three_formats_with_their_geodesic_area() {
     };
     assert!(shapes.windows(2).all(|pair| corners(&pair[0]) == corners(&pair[1])), "{shapes:?}");
     assert_eq!(shapes[0], shapes[2], "GeoJSON and KML give the same points");
+    assert_eq!(shapes[2], shapes[5], "so does KML in an archive");
 }
 
 /// A file in another reference system would put a field somewhere else in silence.
@@ -81,6 +86,8 @@ fn what_is_not_wgs_84_is_refused_with_what_to_do() {
     for (file, columns, told) in [
         ("utm.shp", &["--name-from", "FLD_NM"][..], "its .prj file says `PROJCS"),
         ("untold.shp", &["--name-from", "FLD_NM"], "expected longitude and latitude in degrees"),
+        // NAD 27 is up to a hundred metres off; that its file tells how to get to WGS 84 does not make it that.
+        ("nad27.shp", &["--name-from", "FLD_NM"], "its .prj file says `GEOGCS[\"NAD27\""),
         ("projected.geojson", &[], "EPSG::26915"),
     ] {
         let place = journal();
@@ -147,6 +154,83 @@ fn one_outline_that_does_not_hold_stops_the_import() {
     assert!(sample("42.011,-93.645").contains("; 111 m outside the boundary of f1"));
     let rows = place.ligule(&["list", "f1", "--format", "ndjson"]).exits(0).stdout;
     assert_eq!(rows.matches("\"row_unit\":\"7\"").count(), 2, "{rows}");
+}
+
+/// Where somebody stands tells the field; where it does not, candidates are named and nothing is recorded.
+#[test]
+fn a_place_tells_the_field() {
+    let place = journal();
+    let square = |name: &str, west: f64| {
+        let (east, south, north) = (west + 0.01, 42.0, 42.01);
+        format!(
+            r#"{{"type":"Feature","properties":{{"name":"{name}"}},"geometry":{{"type":"Polygon","coordinates":[[[{west},{south}],[{east},{south}],[{east},{north}],[{west},{north}],[{west},{south}]]]}}}}"#
+        )
+    };
+    let all = [square("west", -93.62), square("east", -93.61), square("over", -93.605)].join(",");
+    let file = format!(r#"{{"type":"FeatureCollection","features":[{all}]}}"#);
+    std::fs::write(place.folder().join("fields.geojson"), file).expect("writes");
+    let near = |near: &str| {
+        let near = format!("--near={near}");
+        place.ligule(&["record", "note", "--text", "wet", "--at", "2026-05-28T07:00", &near])
+    };
+    let refused = near("42.005,-93.615").exits(2).stderr;
+    assert!(refused.contains("no field has a boundary") && refused.contains("ligule field import"), "{refused}");
+    place.ligule(&[&["field", "import", "fields.geojson", "--grower", "G"][..], &NEW].concat()).exits(0);
+
+    let said = near("42.005,-93.615").exits(0).stdout;
+    assert!(said.contains("note on west, ") && said.contains("; inside the boundary of west"), "{said}");
+    let said = near("42.011,-93.615").exits(0).stdout;
+    assert!(said.contains("note on west, ") && said.contains("; 111 m outside the boundary of west"), "{said}");
+    for (at, told) in [
+        ("42.005,-93.602", "the place lies in several fields: east, over"),
+        ("42.1,-93.61", "no field lies within 1.0 km of the place; the nearest: "),
+        ("north", "expected latitude and longitude"),
+    ] {
+        let refused = near(at).exits(2).stderr;
+        assert!(refused.contains(told), "{at}: {refused}");
+    }
+    let refused = place.ligule(&["record", "note", "--text", "wet"]).exits(2).stderr;
+    assert!(refused.contains("which field was observed?") && refused.contains("--near"), "{refused}");
+    // Two counts, each in the field where it was made; another kind where the last one was.
+    let said = place
+        .ligule(&[
+            "record",
+            "stand-count",
+            "--row",
+            "30in",
+            "--length",
+            "17ft5in",
+            "--plants",
+            "31",
+            "--plants",
+            "29",
+            "--near",
+            "42.005,-93.615",
+            "--near",
+            "42.005,-93.608",
+            "--and",
+            "note",
+            "--text",
+            "dry",
+        ])
+        .exits(0)
+        .stdout;
+    assert_eq!((said.matches("on west").count(), said.matches("on east").count()), (1, 2), "{said}");
+    // A visit begins where somebody stands, and its observations are of that place.
+    let mut visit =
+        place.command(&["visit", "--near", "42.005,-93.608", "--kinds", "note", "--at", "2026-05-27T09:00"]);
+    let mut visit =
+        visit.stdin(std::process::Stdio::piped()).stdout(std::process::Stdio::piped()).spawn().expect("starts");
+    std::io::Write::write_all(&mut visit.stdin.take().expect("a pipe"), b"tiles run\ndone\n\n").expect("it reads");
+    let output = visit.wait_with_output().expect("the process is ours");
+    let said = String::from_utf8(output.stdout).expect("UTF-8");
+    assert!(output.status.success() && said.starts_with("inside the boundary of east\n"), "{said}");
+    assert!(
+        said.contains("note on east, 2026-05-27 09:00") && said.contains("; inside the boundary of east"),
+        "{said}"
+    );
+    let shown = place.ligule(&["list", "east", "--format", "ndjson"]).exits(0).stdout;
+    assert!(shown.contains("\"at\":\"2026-05-27 09:00\"") && shown.contains("tiles run"), "{shown}");
 }
 
 /// A planter that the crew keeps tells its row units and row width of a planting; a soil is named by its field.

@@ -21,7 +21,7 @@ fn each_kind_with_a_sum_tells_it() {
     tells(
         &imke,
         &["plant-spacing", "--positions", "0, 6 1/4, 12 1/2, 19, 32, 38 1/2, 39 3/4", "--intended", "6.5in"],
-        "6 gaps, mean 6.62 in, SD 3.74 in, 17 % doubles, 17 % skips; the studies find a loss of 0.0 to 6.9 bu/ac",
+        "6 gaps, mean 6.62 in, standard deviation 3.74 in, 17 % doubles, 17 % skips; the studies find a loss of 0.0 bu/ac to 6.9 bu/ac",
     );
     // Three-quarters of an inch from crown to surface are added (what `ligule assess` names as its source): 2, 1.875, 3.
     tells(
@@ -41,4 +41,98 @@ fn each_kind_with_a_sum_tells_it() {
         "9 of 20 affected, 45.0 % (95 % interval 25.8 to 65.8 %)",
     );
     tells(&imke, &["plant-height", "--heights", "9, 10, 8 1/2"], "3 plants, mean 9.2 in");
+}
+
+fn words(line: &str) -> Vec<String> {
+    shlex::split(line).expect("well quoted")
+}
+
+fn asks(device: &Device<'_>, line: &str) -> ligule_testkit::Answer {
+    let words = words(line);
+    device.asks(&words.iter().map(String::as_str).collect::<Vec<_>>())
+}
+
+/// Values that are given several times are so many samples of one visit; the mean is told once, behind the last.
+#[test]
+fn several_counts_are_recorded_in_one_go() {
+    let place = Place::new();
+    let imke = Device::with_field(&place, "imke");
+    let said = asks(
+        &imke,
+        "record stand-count north-40 --row 30in --length 17ft5in --plants 31 --plants 27 --plants 29 --plants 30",
+    )
+    .exits(0)
+    .stdout;
+    assert_eq!(said.matches("recorded 0").count(), 4, "{said}");
+    // 17.4167 ft × 2.5 ft are 43.54175 sq ft of the 43,560 of an acre. Mean 29.25, sample SD 1.70783, and t at 97.5 % for 3 degrees
+    // of freedom 3.18245: 1.70783 / √4 × 3.18245 = 2.71753 plants, each 1,000.42 an acre.
+    assert!(said.trim_end().ends_with("mean of 4 so far 29,262 ± 2,719 (95 % interval)"), "{said}");
+    assert_eq!(said.matches("mean of").count(), 1, "{said}");
+    assert!(said.contains("31 plants in 17.42 ft at 30 in ≈ 31,013 plants/ac"), "{said}");
+    let listed = imke.observations();
+    let visit =
+        |n: usize| listed[n]["observation"].as_str().expect("a key").split('-').next().expect("a visit").to_owned();
+    assert!((1..4).all(|n| visit(n) == visit(0)), "one visit: {listed:?}");
+
+    // Each its own time and place, what is said once holds for all; programs read each.
+    let more = "record stand-count north-40 --format json --row 30in --length 17ft5in --plants 28 --plants 26 --row-unit 3 --row-unit 4 \
+                --at 2026-05-28T07:05 --at 2026-05-28T07:11 --near 42.03,-93.62 --near 42.031,-93.62 --by Ruben";
+    let recorded: serde_json::Value = serde_json::from_str(&asks(&imke, more).exits(0).stdout).expect("JSON");
+    assert_eq!(recorded.as_array().map(Vec::len), Some(2), "{recorded}");
+    let listed = imke.lists();
+    let of = |unit: &str, at: &str| {
+        listed.lines().any(|line| line.contains(unit) && line.contains(at) && line.contains("Ruben"))
+    };
+    assert!(of("\"row_unit\":\"3\"", "2026-05-28 07:05") && of("\"row_unit\":\"4\"", "2026-05-28 07:11"), "{listed}");
+
+    let before = imke.holds();
+    let refused = asks(
+        &imke,
+        "record stand-count north-40 --row 30in --length 17ft --length 18ft --plants 31 --plants 27 --plants 29",
+    );
+    let refused = refused.exits(2).stderr;
+    assert!(refused.contains("`--plants` was given 3 times, `--length` 2 times"), "{refused}");
+    // One that does not hold, and nothing is recorded.
+    asks(&imke, "record stand-count north-40 --row 30in --length 17ft5in --plants 31 --plants many").exits(2);
+    assert_eq!(imke.holds(), before);
+}
+
+/// Behind `--and` stands another observation of the same field, time and person.
+#[test]
+fn observations_of_several_kinds_are_recorded_in_one_go() {
+    let place = Place::new();
+    let imke = Device::with_field(&place, "imke");
+    let line = "record leaf-stage north-40 --collars 3:8,4:12 --at 2026-05-28T07:05 --by Ruben --and stand-count --row 30in --length \
+                17ft5in --plants 31 --plants 29 --and --plants 27 --row 30in --length 17ft5in --at 2026-05-28T07:20 --and note --text \
+                'gate open'";
+    let said = asks(&imke, line).exits(0).stdout;
+    assert_eq!(said.matches("recorded 0").count(), 5, "{said}");
+    assert!(said.contains("field at V4 by 20 plants") && said.contains("mean of 3 so far"), "{said}");
+    let listed = imke.observations();
+    let told: Vec<String> =
+        listed.iter().map(|one| format!("{} {} {}", one["kind"], one["at"], one["by"]).replace('"', "")).collect();
+    assert_eq!(
+        told,
+        [
+            "leaf-stage 2026-05-28 07:05 Ruben",
+            "stand-count 2026-05-28 07:05 Ruben",
+            "stand-count 2026-05-28 07:05 Ruben",
+            "stand-count 2026-05-28 07:20 Ruben",
+            "note 2026-05-28 07:20 Ruben",
+        ]
+    );
+    let before = imke.holds();
+    for (line, told) in [
+        (
+            "record note north-40 --text a --and leaf-stage --collars x",
+            "`leaf-stage north-40 --collars x`: `--collars`",
+        ),
+        ("record note north-40 --text a --and lef-stage --collars 4", "leaf-stage"),
+        ("record note north-40 --text a --and note south-12 --text b", "there is no field `south-12`"),
+        ("record note north-40 --text a --and note --text b --format json", "--format"),
+    ] {
+        let refused = asks(&imke, line).exits(2).stderr;
+        assert!(refused.contains(told), "{line}: {refused}");
+    }
+    assert_eq!(imke.holds(), before);
 }

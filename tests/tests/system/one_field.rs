@@ -154,8 +154,15 @@ fn a_field_is_split_and_retired() {
     let refused = a.asks(&[&split[..], &["home-north"]].concat()).exits(2);
     assert!(refused.stderr.contains("no outline of the file is called `home-north`"), "{}", refused.stderr);
     assert_eq!(names(&a), ["home"], "nothing was changed");
+    let before = a.does(&["list", "--format", "ndjson"]);
     a.does(&[&split[..], &["home-w"]].concat());
+    assert_eq!(before, a.does(&["list", "--format", "ndjson"]), "nothing was planted this year, and nothing is copied");
     assert_eq!(names(&a), ["home-e", "home-w"]);
+    // What is recorded of it all the same is told of, with what it was split into.
+    let noted = a.asks(&["record", "note", "home", "--text", "late"]).exits(0);
+    assert!(noted.stderr.contains("home is retired, and was split into home-e, home-w"), "{}", noted.stderr);
+    let note = a.observations().pop().expect("the note");
+    a.does(&["void", note["observation"].as_str().expect("a key"), "--why", "only to see"]);
     assert!(fields(&a).iter().all(|f| f["area_ha"].as_f64().is_some_and(|ha| (45.0..47.0).contains(&ha))));
     let all = a.does(&["field", "list", "--retired", "--format", "csv"]);
     assert_eq!(all.lines().count(), 4, "{all}");
@@ -170,4 +177,82 @@ fn a_field_is_split_and_retired() {
     a.does(&["field", "retire", "--undo", "home-w"]);
     assert_eq!(names(&a), ["home", "home-e", "home-w"]);
     a.asks(&["field", "retire", "--undo", "home-w"]).exits(2);
+}
+
+/// The parts of a field that was planted this season have the planting, which tells where it comes from.
+#[test]
+fn the_parts_of_a_planted_field_have_its_planting() {
+    let place = Place::new();
+    let a = Device::new(&place, "a");
+    adds(&a, "home", &["--row", "30in"]);
+    // A split takes the plantings of this year: the test is of the day on which it runs.
+    let planting = ["record", "planting", "home", "--crop", "soybean", "--rate", "140000", "--day"];
+    let now = jiff::Timestamp::now().to_zoned_datetime(jiff::tz::TimeZone::get("America/Chicago").expect("a zone"));
+    let today = now.date().to_string();
+    a.does(&[&planting[..], &[&today]].concat());
+    let old = a.observations()[0]["observation"].as_str().expect("a key").to_owned();
+    let said = a.does(&["field", "split", "home", "--into", "home-e", "--into", "home-w"]);
+    assert!(said.contains(&format!("the planting {old} is copied to each part")), "{said}");
+    for part in ["home-e", "home-w"] {
+        let listed = a.does(&["list", part, "--format", "ndjson"]);
+        assert!(listed.contains("\"crop\":\"soybean\"") && listed.contains("140000"), "{listed}");
+        let one: Value = serde_json::from_str(listed.trim()).expect("one planting");
+        let history = a.does(&["history", one["observation"].as_str().expect("a key"), "--format", "csv"]);
+        assert!(history.contains(&format!("copied-from,{old},")), "{history}");
+        let visits: Value = serde_json::from_str(&a.does(&["visit", "list", part, "--format", "json"])).expect("JSON");
+        assert_eq!(visits[0]["copied_from"]["field"], "home", "{visits}");
+    }
+    assert_eq!(a.does(&["conflicts"]).trim(), "no conflicts");
+    a.does(&["field", "split", "home-e", "--into", "one", "--into", "two", "--no-planting"]);
+    assert_eq!(a.does(&["list", "one", "--format", "ndjson"]), "");
+    a.does(&["journal", "verify"]);
+}
+
+/// Two devices import one sheet, each under its own field, before the fields are merged: the rows are told, and one of each
+/// two is void.
+#[test]
+fn rows_that_two_devices_imported_under_two_fields_are_told_once() {
+    let place = Place::new();
+    let (a, b) = (Device::new(&place, "a"), Device::new(&place, "b"));
+    let sheet = "field,date,time,scout,row width (in),length (ft),plants\n\
+                 north-40,2026-05-20,07:05,Ruben,30,17.5,31\nnorth-40,2026-05-20,07:11,,30,17.5,27\n\
+                 north-40,2026-05-20,07:11,,30,17.5,27\nnorth-40,2026-05-21,,Ruben,30,17.5,29\n";
+    std::fs::write(place.folder().join("counts.csv"), sheet).expect("writes");
+    for device in [&a, &b] {
+        adds(device, "north-40", &[]);
+        device.does(&["import", "observations", "counts.csv", "--yes"]);
+    }
+    // Typed at the same minute with the same values by two people: two counts.
+    for device in [&a, &b] {
+        counts(device, "north-40", 22, 30);
+    }
+    a.invites(&b);
+    a.exchanges_with(&b);
+    assert_eq!(a.does(&["field", "doubles"]).trim(), "nothing is there twice", "they are two fields yet");
+    let said = a.does(&["field", "merge", "north-40"]);
+    // The second and third row were read by different people, as the sheet does not say by whom; they are one row each all the same.
+    assert!(said.contains("4 rows of sheets are there twice"), "{said}");
+    b.exchanges_with(&a);
+    let doubles = b.does(&["field", "doubles", "--format", "ndjson"]);
+    let doubles: Vec<Value> = doubles.lines().map(|line| serde_json::from_str(line).expect("an object")).collect();
+    assert_eq!(doubles.len(), 4);
+    // One that was corrected since is left to a person.
+    let corrected = doubles[3]["double"].as_str().expect("a key").to_owned();
+    b.does(&["amend", &corrected, "--plants", "28"]);
+    let said = b.does(&["field", "doubles", "--void"]);
+    assert!(said.contains("3 doubles are void") && said.contains("1 pair is apart"), "{said}");
+    b.does(&["void", &corrected, "--why", "the other holds"]);
+    // At the same time on the other device, which takes the same ones.
+    assert!(a.does(&["field", "doubles", "--void"]).contains("4 doubles are void"));
+    b.exchanges_with(&a);
+    assert_eq!(a.holds(), b.holds());
+    for device in [&a, &b] {
+        assert_eq!(device.does(&["list", "--format", "ndjson"]).lines().count(), 6);
+        assert_eq!(device.does(&["field", "doubles"]).trim(), "nothing is there twice");
+        assert_eq!(
+            device.does(&["import", "observations", "counts.csv"]),
+            "recorded 0 observations; 4 there already\n"
+        );
+        device.does(&["journal", "verify"]);
+    }
 }

@@ -135,10 +135,10 @@ fn it_asks_for_what_crop_and_stage_ask_for_and_tells_how_many_more() {
         "field at V4 by 20 plants, V3 to V4",
         "not asked for at this stage: ",
         "Row width (4 to 80 in) [30 in]: ",
-        "31 plants in 30 in rows, 17.42 ft ≈ 31,013 plants/ac",
+        "31 plants in 17.42 ft at 30 in ≈ 31,013 plants/ac",
         "another count will tell how many more are needed",
         "Length of row (1 to 1000 ft) [17ft5in]: ",
-        "mean of 3 so far 29,012",
+        "mean of 3 so far 29,012 ± 4,970 (95 % interval)",
         // A CV of 6.9 %: t by n is within 10 % of the mean from 5 counts on, within 5 % from 10 on (reckoned by hand below).
         "to ± 10 %",
         "to ± 5 %",

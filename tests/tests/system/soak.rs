@@ -12,7 +12,7 @@ use serde_json::Value;
 use crate::device::Device;
 
 const ROUNDS: u64 = 100;
-/// Lines of one call of `record --lines`, and days of one imported file.
+/// Lines of one call of `record --lines`, and days or rows of one imported file.
 const BATCH: usize = 8;
 /// Two pests, by EPPO code.
 const ORGANISMS: [&str; 2] = ["AGROYP", "PSEDUN"];
@@ -39,7 +39,7 @@ enum Act {
     /// Other values of an observation.
     Amend(String, Values),
     Void(String),
-    /// New days of a weather station.
+    /// New days of a weather station, or rows of a sheet.
     Import(Vec<Values>),
     /// Nothing that can be seen.
     Snapshot,
@@ -52,11 +52,21 @@ enum What {
     Amend,
     Void,
     Import,
+    Sheet,
     Snapshot,
 }
 
-const ACTS: [What; 8] =
-    [What::Record, What::Record, What::Lines, What::Amend, What::Amend, What::Void, What::Import, What::Snapshot];
+const ACTS: [What; 9] = [
+    What::Record,
+    What::Record,
+    What::Lines,
+    What::Amend,
+    What::Amend,
+    What::Void,
+    What::Import,
+    What::Sheet,
+    What::Snapshot,
+];
 
 struct Soak<'a> {
     device: Device<'a>,
@@ -92,7 +102,9 @@ fn whatever_is_killed_nothing_acknowledged_is_lost_and_nothing_is_half_there() {
         killed_before: 0,
         killed_after: 0,
     };
-    for what in [What::Record, What::Lines, What::Amend, What::Void, What::Import, What::Snapshot] {
+    let creek = ["field", "add", "creek", "--grower", "G", "--region", "US-IA", "--zone", "America/Chicago"];
+    soak.device.does(&creek);
+    for what in [What::Record, What::Lines, What::Amend, What::Void, What::Import, What::Sheet, What::Snapshot] {
         soak.unharmed(what);
     }
     for round in 0..rounds {
@@ -212,6 +224,25 @@ impl Soak<'_> {
                 let path = self.device.place().folder().join("days.csv");
                 std::fs::write(path, file).expect("the folder can be written");
                 (words(&format!("import weather days.csv --station soak-{n}")), Act::Import(values))
+            }
+            What::Sheet => {
+                // Rows of two fields, so of two documents; the mapping is kept from the first time on.
+                let mut file = "field,date,time,scout,row width (in),length (ft),plants\n".to_owned();
+                let values = (0..BATCH).map(|row| {
+                    let (n, field) = (self.next(), ["north-40", "creek"][row % 2]);
+                    let plants = 10 + n % 30;
+                    file += &format!("{field},2026-05-21,08:{row:02},scout {n},30,17.5,{plants}\n");
+                    Values::from([
+                        ("kind", "stand-count".to_owned()),
+                        ("field", field.to_owned()),
+                        ("by", format!("scout {n}")),
+                        ("plants", plants.to_string()),
+                    ])
+                });
+                let values = values.collect();
+                std::fs::write(self.device.place().folder().join("counts.csv"), file)
+                    .expect("the folder can be written");
+                (words("import observations counts.csv --yes"), Act::Import(values))
             }
             What::Snapshot => (words("journal snapshot"), Act::Snapshot),
         }

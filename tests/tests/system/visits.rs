@@ -75,13 +75,37 @@ fn a_moved_visit_keeps_its_author_and_times_and_a_concurrent_correction_is_not_l
         let shown = device.does(&["visit", "show", &keys[0]]);
         assert!(shown.contains("moved to south-12, visit "), "{shown}");
         assert!(shown.contains(&format!("plants of {} is 33, its copy ", keys[0])), "{shown}");
-        assert_eq!(device.does(&["conflicts"]).trim(), "no conflicts");
+        let copy_key = there[0]["observation"].as_str().expect("a key");
+        let waits = conflicts(device);
+        let told: Vec<String> =
+            waits.iter().map(|one| format!("{} {} {}", one["measure"], one["candidate"], one["by"])).collect();
+        assert_eq!(told, ["\"plants\" \"33\" \"tomas\"", "\"plants\" \"31\" \"Ruben\""]);
+        assert!(waits.iter().all(|one| one["observation"] == copy_key && one["field"] == "south-12"), "{waits:?}");
+        let people = device.asks(&["conflicts"]).exits(0).stderr;
+        assert!(people.contains(&format!("`ligule resolve {copy_key} plants \"33\"`")), "{people}");
+        // The link is there for programs, both ways.
+        let shown = |key: &str| -> Value {
+            serde_json::from_str(&device.does(&["visit", "show", key, "--format", "json"])).expect("JSON")
+        };
+        assert_eq!(shown(&keys[0])["moved_to"][&keys[0]], copy_key);
+        assert_eq!(shown(&keys[0])["moved_to"][0], Value::Null);
+        assert_eq!(shown(copy_key)["copied_from"][copy_key], keys[0].as_str());
+        let history = device.does(&["history", copy_key, "--format", "csv"]);
+        assert!(history.contains(&format!("copied-from,{},", keys[0])), "{history}");
 
         let copy = &visits(device, "south-12")[0];
         assert_eq!(copy["observations"]["stand-count"], 2);
         assert_eq!(copy["moved"], format!("from north-40, visit {}", &keys[0][..26]).as_str());
         assert_eq!(visits(device, "north-40")[0]["void"], 3);
         device.does(&["journal", "verify"]);
+    }
+    // A person decides, once for all: the correction holds.
+    let copy = of(&imke.observations(), "south-12")[0]["observation"].as_str().expect("a key").to_owned();
+    imke.does(&["resolve", &copy, "plants", "33"]);
+    tomas.exchanges_with(&imke);
+    for device in [&imke, &tomas] {
+        assert_eq!(device.does(&["conflicts"]).trim(), "no conflicts");
+        assert_eq!(of(&device.observations(), "south-12")[0]["values"]["plants"], "33");
     }
     // What is archived and asked is of the right field.
     imke.does(&["compact"]);
@@ -93,6 +117,93 @@ fn a_moved_visit_keeps_its_author_and_times_and_a_concurrent_correction_is_not_l
         answer.stdout,
         answer.stderr
     );
+}
+
+fn conflicts(device: &Device<'_>) -> Vec<Value> {
+    let said = device.does(&["conflicts", "--format", "ndjson"]);
+    said.lines().map(|line| serde_json::from_str(line).expect("an object")).collect()
+}
+
+/// A correction that came while the visit was moved may also be left behind; that is a decision too, on every device.
+#[test]
+fn a_correction_of_what_was_moved_can_be_left_behind() {
+    let place = Place::new();
+    let (imke, tomas, keys) = crew(&place);
+    tomas.does(&["amend", &keys[1], "--plants", "72"]);
+    imke.does(&["visit", "move", &keys[0], "south-12"]);
+    imke.exchanges_with(&tomas);
+    let copy = conflicts(&imke)[0]["observation"].as_str().expect("a key").to_owned();
+    // To the second, as a change tells its time: a decision in the very second of the correction would count as later anyway.
+    imke.does(&["resolve", &copy, "plants", "27"]);
+    tomas.exchanges_with(&imke);
+    for device in [&imke, &tomas] {
+        assert_eq!(device.does(&["conflicts"]).trim(), "no conflicts");
+        let again = device.asks(&["resolve", &copy, "plants", "27"]).exits(2);
+        assert!(again.stderr.contains("is not in conflict"), "{}", again.stderr);
+    }
+    // No reason that a person gives is taken for a move.
+    let refused = imke.asks(&["void", &copy, "--why", &format!("moved to creek as {copy}")]).exits(2);
+    assert!(refused.stderr.contains("ligule visit move"), "{}", refused.stderr);
+}
+
+/// Two devices put one visit on two fields: it is told of both until a person says where it belongs, and then of that one.
+#[test]
+fn a_visit_that_two_devices_moved_to_two_fields_waits_for_a_person() {
+    let place = Place::new();
+    let (imke, tomas, keys) = crew(&place);
+    for name in ["west-7", "creek"] {
+        let add = ["field", "add", name, "--grower", "G", "--region", "US-IA", "--zone", "America/Chicago"];
+        imke.does(&add);
+    }
+    tomas.exchanges_with(&imke);
+    let moved = |device: &Device<'_>, to: &str| -> String {
+        let said = device.does(&["visit", "move", &keys[0], to, "--format", "json"]);
+        serde_json::from_str::<Value>(&said).expect("JSON")["visit"].as_str().expect("an id").to_owned()
+    };
+    let (south, west) = (moved(&imke, "south-12"), moved(&tomas, "west-7"));
+    imke.exchanges_with(&tomas);
+    imke.exchanges_with(&tomas);
+    for device in [&imke, &tomas] {
+        let waits = conflicts(device);
+        let told: Vec<String> = waits.iter().map(|one| format!("{} {}", one["candidate"], one["by"])).collect();
+        let candidate = |field: &str, visit: &str, by: &str| format!("\"{field}, visit {visit}\" \"{by}\"");
+        let mut expected = [candidate("south-12", &south, "imke"), candidate("west-7", &west, "tomas")];
+        let mut told_sorted = told.clone();
+        expected.sort();
+        told_sorted.sort();
+        assert_eq!(told_sorted, expected);
+        let people = device.asks(&["conflicts"]).exits(0).stderr;
+        assert!(
+            people.contains(&format!("if it belongs to south-12: `ligule visit move {west} south-12`")),
+            "{people}"
+        );
+        for field in ["north-40", "south-12", "west-7"] {
+            assert_eq!(
+                visits(device, field)[0]["moved"].as_str().expect("a text").matches("visit ").count(),
+                2,
+                "{field}"
+            );
+            let listed = device.asks(&["visit", "list", field]).exits(0).stderr;
+            assert!(listed.contains("ligule conflicts"), "{field}: {listed}");
+        }
+    }
+    // It belongs to south-12. What was corrected in the copy that goes is not lost either.
+    let wrong = format!("{west}-01");
+    tomas.does(&["amend", &wrong, "--plants", "30"]);
+    tomas.does(&["visit", "move", &west, "south-12"]);
+    imke.exchanges_with(&tomas);
+    for device in [&imke, &tomas] {
+        let listed = device.observations();
+        let holding = |field: &str| of(&listed, field).iter().filter(|one| one["state"] == "").count();
+        assert_eq!((holding("north-40"), holding("south-12"), holding("west-7")), (0, 3, 0));
+        let waits = conflicts(device);
+        assert_eq!(waits.len(), 2, "{waits:?}");
+        assert!(waits.iter().all(|one| one["observation"] == format!("{south}-01").as_str()), "{waits:?}");
+        assert_eq!((&waits[0]["candidate"], &waits[1]["candidate"]), (&Value::from("30"), &Value::from("31")));
+    }
+    imke.does(&["resolve", &format!("{south}-01"), "plants", "30"]);
+    assert_eq!(imke.does(&["conflicts"]).trim(), "no conflicts");
+    imke.does(&["journal", "verify"]);
 }
 
 #[test]

@@ -1,10 +1,10 @@
 use std::io;
 
-use ligule_engine::{EngineError, Result};
+use ligule_engine::{EngineError, Phrase, Result};
 use serde_json::json;
 
-use crate::args::{Amend, Global, Resolve, VoidArgs};
-use crate::listing::Listing;
+use crate::args::{Amend, Format, Global, Resolve, VoidArgs};
+use crate::listing::{Listing, printable};
 
 /// Lets days in the future pass; the flags of `amend` are measures, so that clap does not read it.
 const ACCEPT_TIME: &str = "--accept-time";
@@ -16,7 +16,7 @@ pub(crate) fn amend(global: &Global, args: &Amend) -> Result<()> {
     let values = pairs(&words)?;
     let mut engine = crate::open(global)?;
     let said = engine.amend(&args.observation, &values, accept_time)?;
-    say!("recorded: {said}");
+    say!("{}", engine.reading().say(Phrase::SaidRecorded, &[("what", &said)]));
     Ok(())
 }
 
@@ -47,22 +47,35 @@ fn pairs(words: &[&String]) -> Result<Vec<(String, String)>> {
 
 /// Voids an observation.
 pub(crate) fn void(global: &Global, args: &VoidArgs) -> Result<()> {
-    crate::open(global)?.void(&args.observation, &args.why)?;
-    say!("recorded: {} is void ({})", args.observation, args.why);
+    let mut engine = crate::open(global)?;
+    engine.void(&args.observation, &args.why)?;
+    let reading = engine.reading();
+    let said = reading.say(Phrase::IsVoid, &[("key", &args.observation), ("why", &args.why)]);
+    say!("{}", reading.say(Phrase::SaidRecorded, &[("what", &said)]));
     Ok(())
 }
 
 /// Shows what waits for a person.
 pub(crate) fn conflicts(global: &Global) -> Result<()> {
     let engine = crate::open(global)?;
-    let mut listing = Listing::new(["observation", "field", "kind", "measure", "candidate", "by", "at", "device"]);
-    for conflict in engine.conflicts()? {
+    let mut listing = Listing::new(["observation", "field", "kind", "measure", "candidate", "by", "at", "device"])
+        .read_by(engine.reading());
+    let conflicts = engine.conflicts()?;
+    for conflict in &conflicts {
+        let kind = engine.kinds().get(&conflict.kind);
+        let (kind_read, measure_read) = match global.format {
+            Format::Text => {
+                let measure = kind.and_then(|kind| kind.measure(&conflict.measure));
+                (engine.reading().kind(kind, &conflict.kind), engine.reading().measure(measure, &conflict.measure))
+            }
+            _ => (conflict.kind.as_str(), conflict.measure.as_str()),
+        };
         for candidate in &conflict.candidates {
             listing.row(vec![
                 json!(conflict.observation),
                 json!(conflict.field),
-                json!(conflict.kind),
-                json!(conflict.measure),
+                json!(kind_read),
+                json!(measure_read),
                 json!(candidate.value),
                 json!(candidate.by),
                 json!(candidate.at),
@@ -70,13 +83,19 @@ pub(crate) fn conflicts(global: &Global) -> Result<()> {
             ]);
         }
     }
-    listing.write(global.format, "no conflicts", &mut io::stdout().lock())?;
+    listing.write(global.format, engine.reading().word(Phrase::NoConflicts), &mut io::stdout().lock())?;
+    if global.format == Format::Text {
+        for advice in engine.advice_on(&conflicts)? {
+            eprintln!("note: {}", printable(&advice));
+        }
+    }
     Ok(())
 }
 
 /// Writes the value that holds.
 pub(crate) fn resolve(global: &Global, args: &Resolve) -> Result<()> {
-    let said = crate::open(global)?.resolve(&args.observation, &args.measure, &args.value)?;
-    say!("recorded: {said}");
+    let mut engine = crate::open(global)?;
+    let said = engine.resolve(&args.observation, &args.measure, &args.value)?;
+    say!("{}", engine.reading().say(Phrase::SaidRecorded, &[("what", &said)]));
     Ok(())
 }

@@ -1,11 +1,12 @@
 use std::io;
 
-use ligule_engine::{Engine, FieldChange, NewField, Result};
+use ligule_engine::number::counted;
+use ligule_engine::{Engine, FieldChange, NewField, Phrase, Result};
 use serde_json::json;
 
 use super::outline;
 use crate::args::{Field, Format, Global};
-use crate::field_args::FieldMerge;
+use crate::field_args::{FieldDoubles, FieldMerge};
 use crate::listing::Listing;
 
 /// Adds, corrects, draws, lists, merges, splits and retires fields.
@@ -55,13 +56,20 @@ pub(crate) fn run(global: &Global, args: &Field) -> Result<()> {
         }
         Field::Merge(args) => merge(&mut engine, args)?,
         Field::Split(args) => {
-            let parts = engine.split_field(&args.field, &args.into, args.boundaries.as_deref())?;
-            for part in parts {
+            let split = engine.split_field(&args.field, &args.into, args.boundaries.as_deref(), !args.no_planting)?;
+            for part in &split.parts {
                 let area = part.area_m2.map_or(String::new(), |m2| format!(", {:.2} ha", m2 as f64 / 10_000.0));
                 say!("recorded field {} ({}, {}{area})", part.name, part.grower, part.region);
             }
             say!("retired field {}; its records stay with it", args.field);
+            for key in &split.copied {
+                say!("  the planting {key} is copied to each part");
+            }
+            for key in &split.left {
+                say!("  the planting {key} waits for a person (`ligule conflicts`), and was not copied");
+            }
         }
+        Field::Doubles(args) => doubles(global, &mut engine, args)?,
         Field::Retire(args) => {
             let field = engine.retire_field(&args.field, !args.undo)?;
             say!("{} field {}", if args.undo { "took back" } else { "retired" }, field.name);
@@ -81,6 +89,46 @@ fn merge(engine: &mut Engine, args: &FieldMerge) -> Result<()> {
     for differs in &merged.differ {
         say!("  they differed; what holds is {differs}");
     }
+    let doubles = engine.doubles(Some(&merged.keep))?.len();
+    if doubles > 0 {
+        let doubles = counted(doubles, "row of a sheet is", "rows of sheets are");
+        say!("  {doubles} there twice, and told twice: see `ligule field doubles {}`", merged.keep);
+    }
+    Ok(())
+}
+
+fn doubles(global: &Global, engine: &mut Engine, args: &FieldDoubles) -> Result<()> {
+    let doubles = engine.doubles(args.field.as_deref())?;
+    if args.void {
+        let voided = engine.void_doubles(&doubles)?;
+        let left = doubles.len() - voided;
+        say!("recorded: {} void", counted(voided, "double is", "doubles are"));
+        if left > 0 {
+            say!(
+                "  {} apart since one was corrected: `ligule field doubles` lists them",
+                counted(left, "pair is", "pairs are")
+            );
+        }
+        return Ok(());
+    }
+    let mut listing = Listing::new(["keep", "double", "field", "kind", "at", "by", "differ"]);
+    for double in &doubles {
+        listing.row(vec![
+            json!(double.keep),
+            json!(double.double),
+            json!(double.field),
+            json!(double.kind),
+            json!(double.at.to_string()),
+            json!(double.by),
+            json!(double.differ.join(", ")),
+        ]);
+    }
+    listing.write(global.format, "nothing is there twice", &mut io::stdout().lock())?;
+    if global.format == Format::Text && !doubles.is_empty() {
+        eprintln!(
+            "note: `--void` marks those as void that say the same as the one to keep; of a pair that differs, `ligule void` the wrong one"
+        );
+    }
     Ok(())
 }
 
@@ -96,14 +144,14 @@ fn list(global: &Global, engine: &Engine, retired: bool) -> Result<()> {
     }
     columns.extend(["last_visit", "stage", "reentry"]);
     let mut glances = engine.glances()?;
-    let mut listing = Listing::new(columns);
+    let mut listing = Listing::new(columns).read_by(engine.reading());
     for field in engine.field_lines(retired)? {
         let mut row = vec![
             json!(field.name),
             json!(field.grower),
             json!(field.region),
             json!(field.zone),
-            json!(field.crop),
+            json!(if global.format == Format::Text { engine.crop_read(&field.crop) } else { field.crop.clone() }),
             json!(field.area_ha),
             json!(field.station),
             json!(field.id),
@@ -118,5 +166,5 @@ fn list(global: &Global, engine: &Engine, retired: bool) -> Result<()> {
         row.extend([json!(glance.last_visit), json!(glance.stage), json!(glance.reentry)]);
         listing.row(row);
     }
-    Ok(listing.write(global.format, "no fields yet; add one with `ligule field add`", &mut io::stdout().lock())?)
+    Ok(listing.write(global.format, engine.reading().word(Phrase::NoFields), &mut io::stdout().lock())?)
 }

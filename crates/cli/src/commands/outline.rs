@@ -53,6 +53,9 @@ pub(super) fn boundary(engine: &mut Engine, args: &FieldBoundary) -> Result<()> 
     if let Some(before) = drawn.area_before_ha.filter(|before| (before / drawn.area_ha - 1.0).abs() > 0.005) {
         say!("  its area was {before:.2} ha before");
     }
+    if let Some(note) = drawn.note {
+        eprintln!("note: {note}");
+    }
     Ok(())
 }
 

@@ -4,29 +4,37 @@ use std::path::Path;
 use clap::ArgMatches;
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 use ligule_engine::kind::Kind;
-use ligule_engine::number::counted;
-use ligule_engine::{Engine, EngineError, Entry, Fault, PHOTO, Recorded, Result};
+use ligule_engine::{Engine, EngineError, Entry, Fault, Noun, PHOTO, Phrase, Reading, Recorded, Result};
 
 use super::photo;
 use crate::args::{Format, Global, RecordLines};
-use crate::record_args;
+use crate::listing::printable;
+use crate::record_args::{self, AND, Sample};
 
-/// Records one observation from flags, or many from lines.
+/// Records observations from flags, or many from lines.
 pub(crate) fn run(global: &Global, args: &RecordLines, one: Option<(&str, &ArgMatches)>) -> Result<()> {
     let mut engine = crate::open(global)?;
     if let Some((PHOTO, matches)) = one
         && matches.contains_id("files")
     {
-        let entry = entry(engine.kind(PHOTO)?, matches);
+        let [entry] = entries(engine.kind(PHOTO)?, matches)?.try_into().map_err(|_| {
+            EngineError::user(
+                "a flag was given twice",
+                "give each once; several files are recorded with the same values",
+            )
+        })?;
         let accept = matches.get_flag("accept-time") || args.accept_time;
         let recorded = photo::record(&mut engine, &entry, matches, accept)?;
         // All were there already, which was said.
-        return if recorded.is_empty() { Ok(()) } else { tell(global, &recorded) };
+        return if recorded.is_empty() { Ok(()) } else { tell(global, engine.reading(), &recorded, true) };
     }
     let (entries, accept) = match (one, &args.lines) {
         (Some((kind, matches)), _) => {
             let kind = engine.kind(kind)?.clone();
-            (vec![entry(&kind, matches)], matches.get_flag("accept-time") || args.accept_time)
+            (
+                with_more(&engine, entries(&kind, matches)?, matches)?,
+                matches.get_flag("accept-time") || args.accept_time,
+            )
         }
         (None, Some(file)) => (lines(&engine, &read(file)?, &file.display().to_string())?, args.accept_time),
         (None, None) => {
@@ -37,11 +45,11 @@ pub(crate) fn run(global: &Global, args: &RecordLines, one: Option<(&str, &ArgMa
         }
     };
     let recorded = engine.record(&entries, accept)?;
-    tell(global, &recorded)
+    tell(global, engine.reading(), &recorded, one.is_some())
 }
 
-/// Says what was recorded.
-fn tell(global: &Global, recorded: &[Recorded]) -> Result<()> {
+/// Says what was recorded; `each` of them to people who typed them, their number to those who brought lines.
+fn tell(global: &Global, reading: &Reading, recorded: &[Recorded], each: bool) -> Result<()> {
     match global.format {
         Format::Json => {
             say!("{}", serde_json::to_string_pretty(recorded)?);
@@ -55,19 +63,25 @@ fn tell(global: &Global, recorded: &[Recorded]) -> Result<()> {
         }
         Format::Text | Format::Csv => {}
     }
-    if let [only] = recorded {
-        say!("recorded {}: {}", only.key, only.understood);
-        if let Some(amounts) = &only.amounts {
-            say!("  {amounts}");
+    if each || recorded.len() == 1 {
+        for one in recorded {
+            say!("{}", reading.say(Phrase::Recorded, &[("key", &one.key), ("what", &one.understood)]));
+            if let Some(amounts) = &one.amounts {
+                say!("  {amounts}");
+            }
         }
     } else {
-        say!("recorded {} on {}", count(recorded), fields(recorded));
+        let n = reading.counted(recorded.len(), Noun::Observation);
+        say!("{}", reading.say(Phrase::RecordedMany, &[("n", &n), ("fields", &fields(recorded))]));
+    }
+    let mut told: Vec<&str> = Vec::new();
+    for note in recorded.iter().flat_map(|one| &one.notes) {
+        if !told.contains(&note.as_str()) {
+            eprintln!("note: {}", printable(note));
+            told.push(note);
+        }
     }
     Ok(())
-}
-
-fn count(recorded: &[Recorded]) -> String {
-    counted(recorded.len(), "observation", "observations")
 }
 
 /// Names the fields, each once, in order of appearance.
@@ -78,22 +92,64 @@ fn fields(recorded: &[Recorded]) -> String {
             names.push(&one.field);
         }
     }
-    names.join(", ")
+    if names.len() > NAMED { format!("{} fields", names.len()) } else { names.join(", ") }
 }
 
-/// Makes an entry of parsed flags.
-fn entry(kind: &Kind, matches: &ArgMatches) -> Entry {
+/// How many fields are named.
+const NAMED: usize = 12;
+
+/// Makes entries of parsed flags, one a sample.
+fn entries(kind: &Kind, matches: &ArgMatches) -> Result<Vec<Entry>> {
     let text = |name: &str| matches.get_one::<String>(name).cloned();
-    Entry {
+    let samples = record_args::samples(kind, matches)?.into_iter();
+    let entry = |sample: Sample| Entry {
         kind: kind.kind.clone(),
         field: text("field").unwrap_or_default(),
-        values: record_args::given(kind, matches),
-        at: text("at"),
-        place: text("near"),
+        values: sample.values,
+        at: sample.at,
+        place: sample.near,
         by: text("by"),
         origin: None,
         faults: Vec::new(),
+    };
+    Ok(samples.map(entry).collect())
+}
+
+/// Adds the observations that stand behind `--and`, each of the kind, field, time and person of the one before unless it
+/// says otherwise.
+fn with_more(engine: &Engine, mut entries: Vec<Entry>, matches: &ArgMatches) -> Result<Vec<Entry>> {
+    let and = format!("--{AND}");
+    let words: Vec<String> = matches.get_many::<String>(AND).into_iter().flatten().cloned().collect();
+    if words.is_empty() {
+        return Ok(entries);
     }
+    let mut reader = Lines::new(engine);
+    for words in words.split(|word| *word == and) {
+        let before = entries.last().cloned().unwrap_or_default();
+        let mut words = words.to_vec();
+        let flag = |words: &[String], at: usize| words.get(at).is_none_or(|word| word.starts_with('-'));
+        if flag(&words, 0) {
+            words.insert(0, before.kind.clone());
+        }
+        let same_field = flag(&words, 1);
+        if same_field && !before.field.is_empty() {
+            words.insert(1, before.field.clone());
+        }
+        let text = words.join(" ");
+        // Where the place told the field, it does so again.
+        if let (true, true, Some(place)) = (same_field, before.field.is_empty(), &before.place)
+            && !words.iter().any(|word| word == "--near" || word.starts_with("--near="))
+        {
+            words.push(format!("--near={place}"));
+        }
+        for mut entry in reader.read(words)? {
+            entry.at = entry.at.or_else(|| before.at.clone());
+            entry.by = entry.by.or_else(|| before.by.clone());
+            entry.origin = Some(format!("`{text}`"));
+            entries.push(entry);
+        }
+    }
+    Ok(entries)
 }
 
 /// Reads the lines; what is wrong with a line stands in its entry, to be told with whatever else is wrong.
@@ -105,9 +161,13 @@ fn lines(engine: &Engine, text: &str, name: &str) -> Result<Vec<Entry>> {
         if line.is_empty() || line.starts_with('#') {
             continue;
         }
-        let mut entry = reader.read(line)?;
-        entry.origin = Some(format!("{name}, line {}", number + 1));
-        entries.push(entry);
+        let words = shlex::split(line).ok_or_else(|| vec!["a quotation mark is not closed".to_owned()]);
+        let read = match words {
+            Ok(words) => reader.read(words)?,
+            Err(faults) => vec![Entry { faults, ..Entry::default() }],
+        };
+        let origin = Some(format!("{name}, line {}", number + 1));
+        entries.extend(read.into_iter().map(|entry| Entry { origin: origin.clone(), ..entry }));
     }
     if entries.is_empty() {
         return Err(EngineError::user(format!("{name} holds no lines to record"), "write one observation a line"));
@@ -130,11 +190,8 @@ impl<'a> Lines<'a> {
         Self { engine, strict, lenient }
     }
 
-    fn read(&mut self, line: &str) -> Result<Entry> {
-        let wrong = |faults| Ok(Entry { faults, ..Entry::default() });
-        let Some(mut words) = shlex::split(line) else {
-            return wrong(vec!["a quotation mark is not closed".to_owned()]);
-        };
+    fn read(&mut self, mut words: Vec<String>) -> Result<Vec<Entry>> {
+        let wrong = |faults| Ok(vec![Entry { faults, ..Entry::default() }]);
         let mut faults = Vec::new();
         let matches = loop {
             match self.strict.try_get_matches_from_mut(&words) {
@@ -162,9 +219,18 @@ impl<'a> Lines<'a> {
                 if kind == PHOTO && matches.contains_id("files") {
                     faults.push("a line names no file; use `ligule record photo FIELD FILE`".to_owned());
                 }
-                let mut entry = entry(self.engine.kind(kind)?, matches);
-                entry.faults = faults;
-                Ok(entry)
+                if matches.contains_id(AND) {
+                    faults.push("`--and` is for the command line; give it a line of its own".to_owned());
+                }
+                match entries(self.engine.kind(kind)?, matches) {
+                    Ok(entries) => {
+                        Ok(entries.into_iter().map(|entry| Entry { faults: faults.clone(), ..entry }).collect())
+                    }
+                    Err(error) => {
+                        faults.push(error.message);
+                        wrong(faults)
+                    }
+                }
             }
             None => wrong(vec!["expected a kind and a field".to_owned()]),
         }

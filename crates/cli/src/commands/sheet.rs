@@ -13,25 +13,35 @@ use crate::args::{self, Format, Global, ImportMapping, ImportObservations};
 use crate::listing::{Listing, printable};
 use crate::progress::Progress;
 
+/// How many fields are named.
+const NAMED: usize = 12;
+
 /// How many rows are told one by one to people; programs read all.
 const TOLD: usize = 20;
 
 /// Reads a sheet, shows and confirms what its columns tell, and records it.
 pub(crate) fn import(global: &Global, args: &ImportObservations) -> Result<()> {
     let mut engine = crate::open(global)?;
-    let progress = Progress::start(format!("reading {}", args.file.display()));
+    let file = args.file.display().to_string();
+    if let Some(other) = engine.unfinished_import()?.filter(|other| *other != file) {
+        eprintln!(
+            "note: the import of {} ended in the middle; import it again, what is there already is not doubled",
+            printable(&other)
+        );
+    }
+    let progress = Progress::start(format!("reading {file}"));
     let table = Table::read(&args.file, &reading(args), &|how_far| progress.say(how_far))?;
     let proposal = engine.propose_mapping(&table, &wanted(args))?;
-    progress.say(format!("checking {}", counted(table.rows.len(), "row", "rows")));
-    let told = Told { field: args.field.clone(), on: args.on.clone(), by: args.by.clone() };
-    let plan = engine.plan_import(&table, &proposal.mapping, &told, args.accept_time, args.further);
     drop(progress);
     let sure = args.yes || (proposal.origin != Origin::Guess && !proposal.changed);
     // What is confirmed with `--yes` is shown all the same.
     if proposal.origin == Origin::Guess || proposal.changed || args.dry_run {
         show(&engine, &table, &proposal)?;
     }
-    let plan = plan?;
+    let progress = Progress::start(format!("checking {}", counted(table.rows.len(), "row", "rows")));
+    let told = Told { field: args.field.clone(), on: args.on.clone(), by: args.by.clone() };
+    let plan = engine.plan_import(table, &proposal.mapping, &told, args.accept_time, args.further)?;
+    drop(progress);
     if args.dry_run {
         return dry_run(global, &plan);
     }
@@ -51,12 +61,18 @@ pub(crate) fn import(global: &Global, args: &ImportObservations) -> Result<()> {
         Origin::File if args.keep_as.is_none() => String::new(),
         _ => engine.keep_mapping(args.keep_as.as_deref(), &proposal.mapping)?,
     };
-    let progress = Progress::start(format!("recording {}", counted(plan.new, "observation", "observations")));
-    let recorded = engine.import_planned(&plan)?;
+    let what = counted(plan.new, "observation", "observations");
+    let progress = Progress::start(format!("recording {what}"));
+    let recorded =
+        engine.import_planned(&plan, &file, &|n| progress.say(format!("recording {what}: {n} are there")))?;
     drop(progress);
     report(global, &plan, true)?;
     if global.format == Format::Text {
-        let on = if plan.fields.is_empty() { String::new() } else { format!(" on {}", plan.fields.join(", ")) };
+        let on = match plan.fields.len() {
+            0 => String::new(),
+            1..=NAMED => format!(" on {}", plan.fields.join(", ")),
+            many => format!(" on {many} fields"),
+        };
         let mut said = format!("recorded {}{on}", counted(recorded, "observation", "observations"));
         for (n, what) in
             [(plan.known, "there already"), (plan.differing, "not as imported before"), (plan.rejected, "rejected")]
@@ -66,6 +82,9 @@ pub(crate) fn import(global: &Global, args: &ImportObservations) -> Result<()> {
             }
         }
         say!("{said}");
+    }
+    for note in &plan.notes {
+        eprintln!("note: {}", printable(note));
     }
     if matches!(proposal.origin, Origin::Guess) || proposal.changed {
         eprintln!("note: the mapping is kept as `{kept}` for sheets with the same columns");

@@ -1,6 +1,6 @@
 use std::io::{self, BufRead, Write};
 
-use ligule_engine::{EngineError, Fault, Result, Sitting};
+use ligule_engine::{EngineError, Fault, Phrase, Result, Sit, Sitting};
 use serde_json::json;
 
 use crate::args::{Format, Global};
@@ -20,12 +20,19 @@ pub(crate) fn run(global: &Global, args: &VisitArgs) -> Result<()> {
 
 /// Asks until the visit is over, or the answers are.
 fn sit(global: &Global, args: &VisitStart) -> Result<()> {
-    let Some(field) = &args.field else {
-        return Err(EngineError::user("which field is visited?", "name it, as in `ligule visit north-40`"));
-    };
     let engine = crate::open(global)?;
-    super::reentry::show(&engine, field, Format::Text)?;
-    let mut sitting = engine.sit(field, args.by.as_deref(), &args.kinds, args.new)?;
+    let mut sitting = engine.sit(&Sit {
+        field: args.field.clone(),
+        by: args.by.clone(),
+        at: args.at.clone(),
+        near: args.near.clone(),
+        kinds: args.kinds.clone(),
+        anew: args.new,
+    })?;
+    super::reentry::show(&engine, sitting.field(), Format::Text)?;
+    for note in sitting.notes() {
+        say!("{}", printable(note));
+    }
     say!("{}", sitting.greeting());
     let mut answers = io::stdin().lock();
     // A heading stands once over its kind, however often the first question is asked.
@@ -77,13 +84,20 @@ fn unread(error: io::Error) -> EngineError {
 
 fn list(global: &Global, args: &VisitList) -> Result<()> {
     let engine = crate::open(global)?;
-    let mut listing = Listing::new(["visit", "field", "at", "by", "observations", "void", "moved"]);
-    for line in engine.visits(&args.field, args.season)? {
+    let programs = matches!(global.format, Format::Json | Format::Ndjson);
+    let mut columns = vec!["visit", "field", "at", "by", "observations", "void", "moved"];
+    if programs {
+        columns.extend(["moved_to", "copied_from"]);
+    }
+    let mut listing = Listing::new(columns).read_by(engine.reading());
+    let lines = engine.visits(&args.field, args.season)?;
+    for line in &lines {
         let kinds = match global.format {
-            Format::Text | Format::Csv => json!(line.kinds_text()),
+            Format::Text => json!(line.kinds_read(&engine)),
+            Format::Csv => json!(line.kinds_text()),
             Format::Json | Format::Ndjson => json!(line.kinds),
         };
-        listing.row(vec![
+        let mut row = vec![
             json!(line.visit),
             json!(line.field),
             json!(line.at),
@@ -91,9 +105,16 @@ fn list(global: &Global, args: &VisitList) -> Result<()> {
             kinds,
             json!(line.void),
             json!(line.moved),
-        ]);
+        ];
+        if programs {
+            row.extend([json!(line.moved_to), json!(line.copied_from)]);
+        }
+        listing.row(row);
     }
-    listing.write(global.format, "no visits", &mut io::stdout().lock())?;
+    listing.write(global.format, engine.reading().word(Phrase::NoVisits), &mut io::stdout().lock())?;
+    if !programs && lines.iter().any(|line| line.apart) {
+        eprintln!("note: a visit was moved to different fields on two devices; `ligule conflicts` tells what to do");
+    }
     Ok(())
 }
 
@@ -111,14 +132,16 @@ fn show(global: &Global, args: &VisitShow) -> Result<()> {
         }
         Format::Text => {
             let visit = &shown.visit;
-            say!("visit {} on {}, {}, by {}", visit.visit, visit.field, visit.at, visit.by);
+            let parts: [(&str, &dyn std::fmt::Display); 4] =
+                [("visit", &visit.visit), ("field", &visit.field), ("at", &visit.at), ("by", &visit.by)];
+            say!("{}", engine.reading().say(Phrase::VisitOf, &parts));
             if !visit.moved.is_empty() {
                 say!("moved {}", visit.moved);
             }
         }
         Format::Csv => {}
     }
-    let mut listing = Listing::new(["observation", "kind", "at", "by", "values", "state"]);
+    let mut listing = Listing::new(["observation", "kind", "at", "by", "values", "state"]).read_by(engine.reading());
     for line in &shown.observations {
         let read = global.format == Format::Text;
         listing.row(vec![
@@ -127,13 +150,13 @@ fn show(global: &Global, args: &VisitShow) -> Result<()> {
             json!(line.at),
             json!(line.by),
             json!(if read { line.values_read.clone() } else { line.values_text() }),
-            json!(line.state),
+            json!(if read { &line.state_read } else { &line.state }),
         ]);
     }
-    listing.write(global.format, "no observations", &mut io::stdout().lock())?;
+    listing.write(global.format, engine.reading().word(Phrase::NoObservations), &mut io::stdout().lock())?;
     if global.format == Format::Text {
         for difference in &shown.amended_after_move {
-            say!("note: {difference}; correct the copy with `ligule amend` if that is what holds");
+            say!("note: {difference}; `ligule resolve` on the copy says which holds");
         }
     }
     Ok(())

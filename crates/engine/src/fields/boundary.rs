@@ -5,11 +5,14 @@ use std::path::Path;
 use geographiclib_rs::{Geodesic, PolygonArea, Winding};
 use ligule_observation::field::Field;
 use ligule_observation::field::boundary::Boundary;
+use ligule_observation::field::merge::United;
 use ligule_observation::record::Place;
 use serde_json::{Map, Value, json};
 
 use super::outline::{self, Outline};
 use crate::error::{EngineError, Result, known};
+use crate::phrases::Phrase;
+use crate::reading::Reading;
 use crate::{Engine, now, write_file};
 
 use super::FieldLine;
@@ -29,6 +32,8 @@ pub struct Drawn {
     pub polygons: usize,
     /// How many holes.
     pub holes: usize,
+    /// What is to be known of where it lies.
+    pub note: Option<&'static str>,
 }
 
 impl Engine {
@@ -51,6 +56,7 @@ impl Engine {
             points: rings().map(Vec::len).sum(),
             polygons: boundary.polygons().len(),
             holes: rings().count() - boundary.polygons().len(),
+            note: one.note,
         })
     }
 
@@ -159,17 +165,72 @@ pub(super) fn geometry(boundary: &Boundary) -> Value {
     }
 }
 
-/// Says where a place lies to the boundary of a field, where there is one; in Spanish or in English.
-pub(crate) fn where_it_lies(field: &Field, place: Place, spanish: bool) -> Option<String> {
+/// Says where a place lies to the boundary of a field, where there is one.
+pub(crate) fn where_it_lies(field: &Field, place: Place, reading: &Reading) -> Option<String> {
     let boundary = Boundary::from_text(&field.boundary)?;
     if boundary.contains(place) {
-        let inside = if spanish { "dentro del lindero de" } else { "inside the boundary of" };
-        return Some(format!("{inside} {}", field.name));
+        return Some(reading.say(Phrase::InsideBoundary, &[("field", &field.name)]));
     }
     let metres = boundary.metres_to_side(place);
-    let far = if metres < 1000.0 { format!("{metres:.0} m") } else { format!("{:.1} km", metres / 1000.0) };
-    let outside = if spanish { "fuera del lindero de" } else { "outside the boundary of" };
-    Some(format!("{far} {outside} {}", field.name))
+    let far = far(metres);
+    Some(reading.say(Phrase::OutsideBoundary, &[("far", &far), ("field", &field.name)]))
+}
+
+/// How far outside a boundary a place may lie that is still taken for the field's, metres (common practice, no source).
+const NEAR: f64 = 1000.0;
+
+/// Of two boundaries that lie this much nearer and farther nobody can say which is meant, metres: twice the 4.9 m within which
+/// a phone tells its place under open sky (United States government, GPS.gov, "GPS accuracy"; memory).
+const DOUBT: f64 = 10.0;
+
+/// Returns the field in which a place lies; where it lies in none, the one whose boundary is nearest.
+///
+/// `fields` are all that the crew has; retired ones and parts of others are left out.
+///
+/// # Errors
+/// It lies in several; two are about as near; none is near; no boundary is known.
+pub(crate) fn field_at(fields: &[Field], place: Place) -> Result<Field> {
+    let united = United::of(fields);
+    let spoken = fields.iter().filter(|field| !field.retired && united.home(&field.id) == field.id);
+    let mut drawn: Vec<(f64, &Field)> = spoken
+        .filter_map(|field| Some((Boundary::from_text(&field.boundary)?, field)))
+        .map(|(boundary, field)| (if boundary.contains(place) { 0.0 } else { boundary.metres_to_side(place) }, field))
+        .collect();
+    drawn.sort_by(|a, b| a.0.total_cmp(&b.0).then_with(|| a.1.name.cmp(&b.1.name)));
+    let Some((nearest, field)) = drawn.first().copied() else {
+        return Err(EngineError::user(
+            "no field has a boundary, so that a place tells no field",
+            "name the field, or bring in boundaries with `ligule field import FILE`",
+        ));
+    };
+    let candidates: Vec<&(f64, &Field)> = if nearest == 0.0 {
+        drawn.iter().filter(|(metres, _)| *metres == 0.0).collect()
+    } else {
+        drawn.iter().filter(|(metres, _)| *metres < nearest + DOUBT).collect()
+    };
+    let named = |some: &[&(f64, &Field)]| {
+        let told = some.iter().map(|(metres, field)| match *metres {
+            0.0 => field.name.clone(),
+            metres => format!("{} ({} away)", field.name, far(metres)),
+        });
+        told.collect::<Vec<_>>().join(", ")
+    };
+    if nearest > NEAR {
+        let nearest: Vec<&(f64, &Field)> = drawn.iter().take(3).collect();
+        return Err(EngineError::user(
+            format!("no field lies within {} of the place; the nearest: {}", far(NEAR), named(&nearest)),
+            "name the field; are latitude and longitude the right way round?",
+        ));
+    }
+    if candidates.len() > 1 {
+        let lies = if nearest == 0.0 { "the place lies in several fields" } else { "several fields are about as near" };
+        return Err(EngineError::user(format!("{lies}: {}", named(&candidates)), "name the field that is meant"));
+    }
+    Ok(field.clone())
+}
+
+fn far(metres: f64) -> String {
+    if metres < 1000.0 { format!("{metres:.0} m") } else { format!("{:.1} km", metres / 1000.0) }
 }
 
 #[cfg(test)]
@@ -211,12 +272,46 @@ mod tests {
         let boundary = Boundary::new(&[vec![ring]]).expect("a boundary");
         let field = drawn(&Field { name: "f1".into(), ..Field::default() }, &boundary);
         assert_eq!((field.lat_e7, field.lon_e7), (Some(420_050_000), Some(-935_950_000)));
-        let told = |lat_e7, lon_e7| where_it_lies(&field, Place { lon_e7, lat_e7 }, false).expect("it has a boundary");
+        let told = |lat_e7, lon_e7| {
+            where_it_lies(&field, Place { lon_e7, lat_e7 }, &Reading::default()).expect("it has a boundary")
+        };
         assert_eq!(told(420_050_000, -935_950_000), "inside the boundary of f1");
         assert_eq!(told(420_110_000, -935_950_000), "111 m outside the boundary of f1");
         assert_eq!(told(421_000_000, -935_950_000), "10.0 km outside the boundary of f1");
-        assert_eq!(where_it_lies(&Field::default(), Place { lon_e7: 0, lat_e7: 0 }, true), None);
+        assert_eq!(where_it_lies(&Field::default(), Place { lon_e7: 0, lat_e7: 0 }, &Reading::default()), None);
         // What is written can be read again.
         assert_eq!(geometry(&boundary)["coordinates"][0].as_array().map(Vec::len), Some(5));
+    }
+
+    #[test]
+    fn a_place_tells_its_field_or_why_not() {
+        let field = |name: &str, west: f64, east: f64| {
+            let ring = vec![(west, 42.0), (east, 42.0), (east, 42.01), (west, 42.01)];
+            let boundary = Boundary::new(&[vec![ring]]).expect("a boundary");
+            drawn(&Field { id: name.into(), name: name.into(), ..Field::default() }, &boundary)
+        };
+        // `b` begins where `a` ends; `over` lies on `c`; the road between `b` and `c` is 16.5 m wide.
+        let mut fields = vec![
+            field("a", -93.62, -93.61),
+            field("b", -93.61, -93.6),
+            field("c", -93.5998, -93.59),
+            field("over", -93.595, -93.58),
+        ];
+        fields.push(Field { name: "bare".into(), id: "bare".into(), ..Field::default() });
+        let at = |fields: &[Field], lat: f64, lon: f64| {
+            field_at(fields, Place { lat_e7: (lat * 1e7).round() as i32, lon_e7: (lon * 1e7).round() as i32 })
+        };
+        assert_eq!(at(&fields, 42.005, -93.615).expect("inside").name, "a");
+        assert_eq!(at(&fields, 42.005, -93.6095).expect("inside, though the other is near").name, "b");
+        assert_eq!(at(&fields, 42.0105, -93.615).expect("56 m north of it").name, "a");
+        let said = |lat, lon| at(&fields, lat, lon).expect_err("it cannot be told").message;
+        assert_eq!(said(42.005, -93.592), "the place lies in several fields: c, over");
+        assert_eq!(said(42.005, -93.5999), "several fields are about as near: b (8 m away), c (8 m away)");
+        assert!(
+            said(43.0, -93.6).starts_with("no field lies within 1.0 km of the place; the nearest: a (110.2 km away)")
+        );
+        fields[3].retired = true;
+        assert_eq!(at(&fields, 42.005, -93.592).expect("the other is retired").name, "c");
+        assert!(at(&fields[4..], 42.0, -93.6).expect_err("none is drawn").message.contains("boundary"));
     }
 }

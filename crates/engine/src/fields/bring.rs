@@ -41,7 +41,7 @@ pub struct Brought {
     pub what: &'static str,
     /// Its area, hectares.
     pub area_ha: Option<f64>,
-    /// Why it was refused.
+    /// Why it was refused, or what is to be known of where it lies.
     pub why: String,
 }
 
@@ -71,8 +71,8 @@ impl Engine {
             told.push(match read {
                 Ok((field, what)) => {
                     let area_ha = field.area_m2.map(|m2| m2 as f64 / 10_000.0);
-                    let line =
-                        Brought { outline: index + 1, field: field.name.clone(), what, area_ha, why: String::new() };
+                    let why = one.note.unwrap_or_default().to_owned();
+                    let line = Brought { outline: index + 1, field: field.name.clone(), what, area_ha, why };
                     if what != UNCHANGED {
                         fields.push(field);
                     }

@@ -1,7 +1,7 @@
 //! Outlines of fields in files of other programs.
 //!
 //! A file is read whole, within limits, into outlines: properties as text, and a boundary or the reason why there is none.
-//! Only WGS 84 longitude and latitude are taken; a file that says, or whose numbers show, that it holds anything else is
+//! Only longitude and latitude on WGS 84, and with a note on NAD 83, are taken; a file that says, or whose numbers show, that it holds anything else is
 //! refused, because a field somewhere else in silence is worse than none.
 
 mod geojson;
@@ -10,6 +10,7 @@ mod shapefile;
 #[cfg(test)]
 mod tests;
 
+use std::io::{Cursor, Read};
 use std::path::Path;
 
 use ligule_observation::field::boundary::{Boundary, NoBoundary};
@@ -36,6 +37,28 @@ pub(crate) struct Outline {
     pub(crate) properties: Vec<(String, String)>,
     /// Where it lies, or why that cannot be told.
     pub(crate) boundary: std::result::Result<Boundary, String>,
+    /// What is to be known of where it lies.
+    pub(crate) note: Option<&'static str>,
+}
+
+/// In which system of longitude and latitude a file says that it is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum System {
+    Wgs84,
+    /// NAD 83, in any of its realizations.
+    Nad83,
+}
+
+/// What is said of an outline on NAD 83, which is taken as it is.
+///
+/// *Source:* the origins of NAD 83 and of WGS 84 lie about 2 m apart (D. Doyle, National Geodetic Survey, 10 May 2000, "NAD-83 vs
+/// WGS-84"; page). A field's boundary, walked or drawn, is known no better.
+const NAD_83: &str = "its coordinates are on NAD 83 and are taken for WGS 84: up to 2 m off";
+
+impl System {
+    fn note(self) -> Option<&'static str> {
+        (self == Self::Nad83).then_some(NAD_83)
+    }
 }
 
 impl Outline {
@@ -47,7 +70,11 @@ impl Outline {
                 _ => error.to_string(),
             })
         });
-        Self { properties, boundary }
+        Self { properties, boundary, note: None }
+    }
+
+    fn on(self, system: System) -> Self {
+        Self { note: system.note().filter(|_| self.boundary.is_ok()), ..self }
     }
 
     /// Returns a property; letters' case counts only where there are two names that differ in nothing else.
@@ -58,15 +85,15 @@ impl Outline {
     }
 }
 
-/// Reads the outlines of a GeoJSON, KML or Shapefile file, told apart by the ending of its name.
+/// Reads the outlines of a GeoJSON, KML, KMZ or Shapefile file, told apart by the ending of its name.
 pub(crate) fn read(path: &Path) -> Result<Vec<Outline>> {
     let ending = path.extension().and_then(|ending| ending.to_str()).unwrap_or_default().to_ascii_lowercase();
     let outlines = match ending.as_str() {
         "geojson" | "json" => geojson::read(&text(path)?),
         "kml" => kml::read(&text(path)?),
         "shp" => shapefile::read(path),
-        "kmz" => Err("a KMZ file is a packed KML file; unpack it first (`unzip`)".to_owned()),
-        _ => Err("expected a file named .geojson, .json, .kml or .shp".to_owned()),
+        "kmz" => kmz(&bytes(path)?),
+        _ => Err("expected a file named .geojson, .json, .kml, .kmz or .shp".to_owned()),
     };
     let outlines = outlines.map_err(|why| at(path, why))?;
     match outlines.len() {
@@ -91,7 +118,27 @@ fn bytes(path: &Path) -> Result<Vec<u8>> {
 }
 
 fn text(path: &Path) -> Result<String> {
-    let bytes = bytes(path)?;
-    let bare = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&bytes);
-    String::from_utf8(bare.to_vec()).map_err(|_| at(path, "expected text in UTF-8"))
+    utf8(&bytes(path)?).map_err(|why| at(path, why))
+}
+
+fn utf8(bytes: &[u8]) -> std::result::Result<String, String> {
+    let bare = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
+    String::from_utf8(bare.to_vec()).map_err(|_| "expected text in UTF-8".to_owned())
+}
+
+/// Reads the KML file in a KMZ archive: `doc.kml`, else the first at its root (OGC 12-007r2, KML 2.3, annex C; memory).
+fn kmz(bytes: &[u8]) -> std::result::Result<Vec<Outline>, String> {
+    let told = |error: zip::result::ZipError| format!("expected a KMZ archive: {error}");
+    let mut archive = zip::ZipArchive::new(Cursor::new(bytes)).map_err(told)?;
+    let names: Vec<&str> = archive.file_names().filter(|name| name.to_ascii_lowercase().ends_with(".kml")).collect();
+    let root = names.iter().find(|name| !name.contains('/'));
+    let name = names.iter().find(|name| **name == "doc.kml").or(root).or(names.first());
+    let name = (*name.ok_or("there is no KML file in it")?).to_owned();
+    let mut text = Vec::new();
+    let inside = archive.by_name(&name).map_err(told)?;
+    inside.take(BYTES + 1).read_to_end(&mut text).map_err(|error| format!("`{name}` in it cannot be read: {error}"))?;
+    if text.len() as u64 > BYTES {
+        return Err(format!("`{name}` in it unpacks to more than {} MiB", BYTES >> 20));
+    }
+    kml::read(&utf8(&text)?)
 }

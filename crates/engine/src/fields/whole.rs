@@ -2,12 +2,20 @@
 
 use std::path::Path;
 
+use ligule_journal::{Batch, Filter};
+use ligule_observation::document::{NewObservation, Visit};
 use ligule_observation::field::Field;
+use ligule_observation::ids::{Feature, ObservationKey};
+use ligule_observation::record::Record;
 
 use super::outline::{self, Outline};
 use super::{boundary, find, new_id, short_name};
 use crate::error::{EngineError, Result, known};
-use crate::{Engine, now};
+use crate::phrases::Phrase;
+use crate::reading::Reading;
+use crate::recording::PLANTING;
+use crate::visits::{copy_of, number};
+use crate::{Engine, moment, now};
 
 /// What came of a merge.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -20,6 +28,17 @@ pub struct Merged {
     pub filled: Vec<&'static str>,
     /// Entries in which they differ; those of the field that is spoken of hold.
     pub differ: Vec<String>,
+}
+
+/// What came of dividing a field.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Split {
+    /// The new fields.
+    pub parts: Vec<Field>,
+    /// The plantings of this season, of which each part has a copy.
+    pub copied: Vec<ObservationKey>,
+    /// Those that were not copied, because differing corrections of them wait for a person.
+    pub left: Vec<ObservationKey>,
 }
 
 impl Engine {
@@ -90,8 +109,9 @@ impl Engine {
 
     /// Divides a field: the parts are new fields with its entries, and it is retired; its records stay with it.
     ///
-    /// `path` is a file of outlines that bear the parts' names.
-    pub fn split_field(&mut self, which: &str, names: &[String], path: Option<&Path>) -> Result<Vec<Field>> {
+    /// `path` is a file of outlines that bear the parts' names. With `planting` each part has a copy of this season's
+    /// planting, so that its stand has something to be measured by.
+    pub fn split_field(&mut self, which: &str, names: &[String], path: Option<&Path>, planting: bool) -> Result<Split> {
         let old = self.field(which)?;
         if old.retired {
             return Err(EngineError::user(format!("{} is retired", old.name), "split a field that is farmed"));
@@ -117,11 +137,53 @@ impl Engine {
             }
             parts.push(part);
         }
-        let mut all = vec![Field { retired: true, ..old }];
+        let mut all = vec![Field { retired: true, ..old.clone() }];
         all.extend(parts.iter().cloned());
         let person = self.journal.identity().person;
         self.journal.put_fields(&all, &person, now())?;
-        Ok(parts)
+        let (copied, left) = if planting { self.copy_planting(&old, &parts)? } else { (Vec::new(), Vec::new()) };
+        Ok(Split { parts, copied, left })
+    }
+
+    /// Copies this season's planting of a field to others. Its visit is called there as one that was moved is, so that the
+    /// copy tells its original. *Returns* the plantings that were copied, and those that wait for a person.
+    fn copy_planting(&self, from: &Field, to: &[Field]) -> Result<(Vec<ObservationKey>, Vec<ObservationKey>)> {
+        let season = i32::from(now().to_zoned_datetime(moment::zone(&from.zone)?).year());
+        let feature = Some(Feature::Field(from.id.clone()));
+        let filter = Filter { feature, season: Some(season), kind: Some(PLANTING.to_owned()), ..Filter::default() };
+        let mut plantings = self.journal.records(&filter)?;
+        plantings.retain(|record| record.void.is_none());
+        let (settled, doubtful): (Vec<_>, Vec<_>) =
+            plantings.into_iter().partition(|record| record.conflicts.is_empty());
+        let mut batches = Vec::with_capacity(to.len());
+        for part in to {
+            let document = self.document(Feature::Field(part.id.clone()), season);
+            let new = settled.iter().map(|record| {
+                Ok(NewObservation {
+                    visit: Visit {
+                        id: copy_of(&record.visit, &document),
+                        by: record.by.clone(),
+                        at: record.at,
+                        offset_minutes: record.offset_minutes,
+                        place: None,
+                    },
+                    kind: record.kind.clone(),
+                    version: self.journal.kind_version(&record.key)?,
+                    values: record.values.clone(),
+                    at: None,
+                    place: record.place,
+                    number: Some(number(&record.key)?),
+                })
+            });
+            let new = new.collect::<Result<Vec<_>>>()?;
+            let crop = settled.last().map(|record| record.crop.clone()).filter(|crop| !crop.is_empty());
+            batches.push(Batch { document, crop, new });
+        }
+        if !settled.is_empty() {
+            self.journal.record_all(&batches, now())?;
+        }
+        let keys = |records: Vec<Record>| records.into_iter().map(|record| record.key).collect();
+        Ok((keys(settled), keys(doubtful)))
     }
 
     /// Takes a field out of the lists, or back in; its records stay.
@@ -139,6 +201,23 @@ impl Engine {
         self.journal.put_field(&field, &person, now())?;
         Ok(field)
     }
+}
+
+/// Says that a field is retired, where it is, and what it was split into; `fields` are all that are known.
+pub(crate) fn retired_note(field: &Field, fields: &[Field], reading: &Reading) -> Option<String> {
+    if !field.retired {
+        return None;
+    }
+    let parts: Vec<&str> = fields
+        .iter()
+        .filter(|part| part.split_from == field.id && !part.retired)
+        .map(|part| part.name.as_str())
+        .collect();
+    let (name, parts) = (&field.name, parts.join(", "));
+    Some(match parts.is_empty() {
+        true => reading.say(Phrase::FieldRetired, &[("field", name)]),
+        false => reading.say(Phrase::FieldWasSplit, &[("field", name), ("parts", &parts)]),
+    })
 }
 
 fn outline_of<'a>(outlines: &'a [Outline], name: &str) -> Result<&'a ligule_observation::field::boundary::Boundary> {

@@ -26,6 +26,17 @@ pub(super) fn visit(field: &str, day: Date, offset_minutes: i16, by: &str, noon:
     ulid::Ulid::from_parts(milliseconds, u128::from_be_bytes(random)).to_string()
 }
 
+/// Tells whether a visit is one that an import made: of that field, on that offset, by whom the sheet names (empty where it
+/// names nobody).
+pub(crate) fn is_imported(id: &str, field: &str, offset_minutes: i16, by: &str) -> bool {
+    let Ok(ulid) = ulid::Ulid::from_string(id) else { return false };
+    let Some(noon) = i64::try_from(ulid.timestamp_ms()).ok().and_then(|ms| Timestamp::from_millisecond(ms).ok()) else {
+        return false;
+    };
+    let Ok(offset) = jiff::tz::Offset::from_seconds(i32::from(offset_minutes) * 60) else { return false };
+    visit(field, offset.to_datetime(noon).date(), offset_minutes, by, noon) == id
+}
+
 /// What an observation is told from others by.
 pub(super) struct Content<'a> {
     pub(super) kind: &'a str,
@@ -92,6 +103,13 @@ mod tests {
         };
         assert_eq!((visit.as_str(), number(&content.hash(), 0, 0)), (VISIT, NUMBER));
         assert_ne!(number(&content.hash(), 1, 0), NUMBER);
+        let field = "01J9Z3K7W8Q2R5T6V7X8Y9Z0A1";
+        assert!(is_imported(VISIT, field, -300, "Imke Voss"));
+        for (field, offset, by) in
+            [("01J9Z3K7W8Q2R5T6V7X8Y9Z0A2", -300, "Imke Voss"), (field, -360, "Imke Voss"), (field, -300, "")]
+        {
+            assert!(!is_imported(VISIT, field, offset, by));
+        }
     }
 
     const VISIT: &str = "01KSQREMM04VMZ1HPA92R830SH";

@@ -5,7 +5,7 @@
 //!    the words of the kinds, which a person confirms.
 //! 3. [`Engine::plan_import`] reads every row by the path that typed lines take ([`crate::entry`]) and finds what the
 //!    journal has already. Nothing is written yet.
-//! 4. [`Engine::import_planned`] records what is new, in one transaction.
+//! 4. [`Engine::import_planned`] records what is new, up to a limit in one transaction.
 
 mod csv;
 mod dates;
@@ -26,6 +26,7 @@ use ligule_units::Unit;
 use serde::Serialize;
 
 pub use dates::DateOrder;
+pub(crate) use key::is_imported as imported_visit;
 pub use mapping::{Column, DecimalMark, Mapping, Role};
 pub use plan::{Plan, RowLine, State};
 pub use rows::Told;

@@ -1,6 +1,7 @@
 //! What importing a sheet would do, row by row, before anything is written.
 
-use std::collections::{BTreeMap, HashMap, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
+use std::sync::Arc;
 
 use jiff::tz::Offset;
 use jiff::{Timestamp, civil::Date};
@@ -19,7 +20,7 @@ use super::rows::{Draft, Source, Told, Wrong, drafts};
 use super::table::Table;
 use crate::error::{EngineError, Result};
 use crate::number::counted;
-use crate::recording::{Read, shown};
+use crate::recording::{Read, parts, shown};
 use crate::{Engine, fields, now};
 
 /// What becomes of a row.
@@ -71,8 +72,14 @@ pub struct Plan {
     pub rejected: usize,
     /// The fields of the new ones, by name.
     pub fields: Vec<String>,
-    batches: Vec<Batch>,
+    /// What a person should know of the fields.
+    pub notes: Vec<String>,
+    /// What is recorded in one transaction each.
+    parts: Vec<Vec<Batch>>,
 }
+
+/// The name under which an import of several parts is kept until it is done.
+const UNFINISHED: &str = "import of observations";
 
 /// A row that was read and may be recorded.
 struct Ready {
@@ -90,7 +97,8 @@ struct Ready {
 }
 
 impl Engine {
-    /// Works out what importing a sheet would do. Nothing is written.
+    /// Works out what importing a sheet would do. Nothing is written. The sheet is given up as it is read, so that a large one
+    /// is not held twice.
     ///
     /// `accept_time` lets times pass that lie in the future of this device's clock. With `further`, rows that differ
     /// from what an earlier import of the same field, time and person said are further samples.
@@ -98,7 +106,7 @@ impl Engine {
     /// *Errors:* the mapping lacks something that every row needs.
     pub fn plan_import(
         &self,
-        table: &Table,
+        table: Table,
         mapping: &Mapping,
         told: &Told,
         accept_time: bool,
@@ -112,50 +120,72 @@ impl Engine {
             differing: 0,
             rejected: 0,
             fields: Vec::new(),
-            batches: Vec::new(),
+            notes: Vec::new(),
+            parts: Vec::new(),
         };
+        let mut batches = Vec::new();
         let mut documents: Vec<(DocKey, Vec<Ready>)> = Vec::new();
         let mut places: HashMap<DocKey, usize> = HashMap::new();
         let mut reader = Reader::new(self, accept_time)?;
-        for draft in drafts(self.kinds(), table, mapping, told) {
-            match reader.read(draft) {
-                Ok(ready) => {
-                    let key =
-                        self.document(Feature::Field(ready.read.field.id.clone()), ready.read.moment.day.year().into());
-                    let place = *places.entry(key.clone()).or_insert(documents.len());
-                    if place == documents.len() {
-                        documents.push((key, Vec::new()));
-                    }
-                    documents[place].1.push(ready);
+        drafts(self.kinds(), table, mapping, told, |draft| match reader.read(draft) {
+            Ok(ready) => {
+                let key =
+                    self.document(Feature::Field(ready.read.field.id.clone()), ready.read.moment.day.year().into());
+                let place = *places.entry(key.clone()).or_insert(documents.len());
+                if place == documents.len() {
+                    documents.push((key, Vec::new()));
                 }
-                Err(wrong) => {
-                    plan.rejected += 1;
-                    plan.lines.extend(wrong.into_iter().map(rejected));
-                }
+                documents[place].1.push(ready);
             }
-        }
+            Err(wrong) => {
+                plan.rejected += 1;
+                plan.lines.extend(wrong.into_iter().map(rejected));
+            }
+        });
         for (document, rows) in documents {
-            self.plan_document(document, rows, further, &mut plan)?;
+            batches.extend(self.plan_document(document, rows, further, &mut plan)?);
         }
+        plan.parts = parts(batches);
+        plan.notes = reader.notes();
         plan.lines.sort_by_key(|line| line.line);
         plan.fields.sort();
         plan.fields.dedup();
         Ok(plan)
     }
 
-    /// Records the new rows of a plan in one transaction.
+    /// Records the new rows of a plan, in one transaction or, where they are many, in several (see [`parts`]); `tell` hears
+    /// how many are recorded.
     ///
-    /// Another process that imports the same at once does no harm: what is there already stays as it is.
-    pub fn import_planned(&mut self, plan: &Plan) -> Result<usize> {
-        if plan.batches.is_empty() {
-            return Ok(0);
+    /// Another process that imports the same at once does no harm: what is there already stays as it is. So an import of
+    /// several transactions that ended in the middle is gone on with by doing it again; [`Self::unfinished_import`] tells of
+    /// it.
+    pub fn import_planned(&mut self, plan: &Plan, file: &str, tell: &dyn Fn(usize)) -> Result<usize> {
+        let several = plan.parts.len() > 1;
+        if several {
+            self.journal.replace_draft(UNFINISHED, Some(file.as_bytes()), |_| true)?;
         }
-        let keys = self.journal.record_all(&plan.batches, now())?;
-        self.tidy();
-        Ok(keys.iter().map(Vec::len).sum())
+        let recorded = self.record_parts(&plan.parts, tell)?.len();
+        if several {
+            self.journal.replace_draft(UNFINISHED, None, |_| true)?;
+        }
+        if recorded > 0 {
+            self.tidy();
+        }
+        Ok(recorded)
     }
 
-    fn plan_document(&self, document: DocKey, rows: Vec<Ready>, further: bool, plan: &mut Plan) -> Result<()> {
+    /// Returns the file of an import that ended in the middle.
+    pub fn unfinished_import(&self) -> Result<Option<String>> {
+        Ok(self.journal.draft(UNFINISHED)?.map(|file| String::from_utf8_lossy(&file).into_owned()))
+    }
+
+    fn plan_document(
+        &self,
+        document: DocKey,
+        rows: Vec<Ready>,
+        further: bool,
+        plan: &mut Plan,
+    ) -> Result<Option<Batch>> {
         let filter =
             Filter { feature: Some(document.feature.clone()), season: Some(document.season), ..Filter::default() };
         let records = self.journal.records(&filter)?;
@@ -169,12 +199,12 @@ impl Engine {
             crop = rows.first().map(|row| row.read.field.crop.clone()).filter(|crop| !crop.is_empty());
         }
         let mut new = Vec::new();
-        for (row, (state, number)) in rows.into_iter().zip(states) {
+        for (mut row, (state, number)) in rows.into_iter().zip(states) {
             let line = RowLine {
                 line: row.line,
                 state: State::New,
                 observation: None,
-                understood: row.read.understood.clone(),
+                understood: std::mem::take(&mut row.read.understood),
                 column: String::new(),
                 value: String::new(),
                 reason: String::new(),
@@ -202,10 +232,7 @@ impl Engine {
                 }
             });
         }
-        if !new.is_empty() {
-            plan.batches.push(Batch { document, crop, new });
-        }
-        Ok(())
+        Ok((!new.is_empty()).then_some(Batch { document, crop, new }))
     }
 }
 
@@ -254,7 +281,7 @@ struct Reader<'a> {
     fields: Vec<Field>,
     united: United,
     /// The fields by the names that rows gave.
-    found: HashMap<String, Result<Field>>,
+    found: HashMap<String, Result<Arc<Field>>>,
     zones: HashMap<String, jiff::tz::TimeZone>,
     accept_time: bool,
 }
@@ -266,6 +293,15 @@ impl<'a> Reader<'a> {
         Ok(Self { engine, fields, united, found: HashMap::new(), zones: HashMap::new(), accept_time })
     }
 
+    /// Says what a person should know of the fields that the rows name.
+    fn notes(&self) -> Vec<String> {
+        let reading = self.engine.reading();
+        let found = self.found.values().filter_map(|found| found.as_ref().ok());
+        let notes: BTreeSet<String> =
+            found.filter_map(|field| fields::retired_note(field, &self.fields, reading)).collect();
+        notes.into_iter().collect()
+    }
+
     fn read(&mut self, mut draft: Draft) -> Result<Ready, Vec<Wrong>> {
         let mut wrong = draft.wrong;
         let Some(kind) = self.engine.kinds().get(&draft.entry.kind) else { return Err(wrong) };
@@ -274,18 +310,18 @@ impl<'a> Reader<'a> {
         } else {
             let name = &draft.entry.field;
             let all = &self.fields;
-            Some(self.found.entry(name.clone()).or_insert_with(|| fields::find(all.clone(), name)))
+            Some(self.found.entry(name.clone()).or_insert_with(|| fields::find(all.clone(), name).map(Arc::new)))
         };
         // Without a field nothing can be read whole; its values are judged all the same.
         let known = match field {
-            Some(Ok(field)) => vec![field.clone()],
+            Some(Ok(field)) => Some(Arc::clone(field)),
             Some(Err(error)) => {
                 wrong.push(blame(error.clone(), kind, &draft.sources, draft.line, draft.entry.at.as_deref()));
-                Vec::new()
+                None
             }
-            None => Vec::new(),
+            None => None,
         };
-        if known.is_empty() || !wrong.is_empty() {
+        let Some(known) = known.filter(|_| wrong.is_empty()) else {
             let today =
                 if self.accept_time { Date::MAX } else { now().to_zoned_datetime(jiff::tz::TimeZone::UTC).date() };
             let (_, errors) =
@@ -293,14 +329,15 @@ impl<'a> Reader<'a> {
             let at = draft.entry.at.as_deref();
             wrong.extend(errors.into_iter().map(|error| blame(error, kind, &draft.sources, draft.line, at)));
             return Err(wrong);
-        }
+        };
         // The name may be one that the field had before it was made part of another.
-        draft.entry.field.clone_from(&known[0].id);
-        let read =
-            self.engine.read_entry(&draft.entry, &known, &mut self.zones, self.accept_time).map_err(|errors| {
+        draft.entry.field.clone_from(&known.id);
+        let read = self.engine.read_entry_of(&draft.entry, |_| Ok(known), &mut self.zones, self.accept_time).map_err(
+            |errors| {
                 let at = draft.entry.at.as_deref();
                 errors.into_iter().map(|error| blame(error, kind, &draft.sources, draft.line, at)).collect::<Vec<_>>()
-            })?;
+            },
+        )?;
         let given: Vec<String> = draft.entry.values.iter().map(|(name, _)| name.clone()).collect();
         let by_told = draft.entry.by.is_some();
         let moment = read.moment;

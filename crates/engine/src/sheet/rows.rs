@@ -67,18 +67,24 @@ pub(super) struct Draft {
     sample: String,
 }
 
-/// Makes drafts of the rows of a sheet, in its order.
-pub(super) fn drafts(kinds: &KindSet, table: &Table, mapping: &Mapping, told: &Told) -> Vec<Draft> {
+/// Makes drafts of the rows of a sheet, in its order, and calls `each` with them. A row is given up as soon as it was read.
+pub(super) fn drafts(kinds: &KindSet, table: Table, mapping: &Mapping, told: &Told, mut each: impl FnMut(Draft)) {
     let fixed = mapping.kind.as_deref().and_then(|name| kinds.get(name));
-    let reader = Rows { kinds, table, mapping, told, fixed };
-    if !mapping.is_long() {
-        return table.rows.iter().map(|row| reader.wide(row)).collect();
+    let Table { header, rows, .. } = table;
+    let reader = Rows { kinds, header: &header, mapping, told, fixed };
+    if mapping.is_long() {
+        return long(&reader, rows).into_iter().for_each(each);
     }
-    let by_sample = mapping.column(Role::Sample).is_some();
+    rows.into_iter().for_each(|row| each(reader.wide(&row)));
+}
+
+/// Puts together the rows of a sheet of which each tells one value.
+fn long(reader: &Rows<'_>, rows: Vec<Row>) -> Vec<Draft> {
+    let by_sample = reader.mapping.column(Role::Sample).is_some();
     let mut drafts: Vec<Draft> = Vec::new();
     let mut known: HashMap<[String; 6], usize> = HashMap::new();
-    for row in &table.rows {
-        let one = reader.long(row);
+    for row in rows {
+        let one = reader.long(&row);
         let entry = &one.entry;
         let text = |text: &Option<String>| text.clone().unwrap_or_default();
         let whole = [
@@ -110,7 +116,8 @@ pub(super) fn drafts(kinds: &KindSet, table: &Table, mapping: &Mapping, told: &T
 
 struct Rows<'a> {
     kinds: &'a KindSet,
-    table: &'a Table,
+    /// The names of the columns.
+    header: &'a [String],
     mapping: &'a Mapping,
     told: &'a Told,
     /// The kind of every row, where it is one.
@@ -219,7 +226,7 @@ impl<'a> Rows<'a> {
     }
 
     fn wrong(&self, draft: &mut Draft, row: &Row, place: Option<usize>, reason: String, hint: Option<String>) {
-        let column = place.map(|place| self.table.header[place].clone()).unwrap_or_default();
+        let column = place.map(|place| self.header[place].clone()).unwrap_or_default();
         let value = place.map(|place| row.cells[place].shown()).unwrap_or_default();
         draft.wrong.push(Wrong { line: row.line, column, value, reason, hint });
     }
@@ -229,7 +236,7 @@ impl<'a> Rows<'a> {
             role,
             measure: measure.map(|measure| measure.name.clone()),
             line: row.line,
-            column: self.table.header[place].clone(),
+            column: self.header[place].clone(),
             value: row.cells[place].shown(),
         });
     }

@@ -7,8 +7,9 @@ use jiff::civil::DateTime;
 use crate::error::{EngineError, Fault, Result};
 use crate::number::counted;
 
-/// The most rows of one sheet: a file is read and checked whole before anything is written.
-pub(super) const MOST_ROWS: usize = 100_000;
+/// The most rows of one sheet, as many as a workbook's can have (ECMA-376): a file is read and checked whole before anything
+/// is written.
+pub(super) const MOST_ROWS: usize = 1_048_576;
 /// The most columns of one sheet.
 pub(super) const MOST_COLUMNS: usize = 500;
 /// The most characters of one cell.

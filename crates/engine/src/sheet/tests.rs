@@ -41,12 +41,12 @@ impl Place {
         let table = self.table(text)?;
         let wanted = Wanted { kind: Some("stand-count".to_owned()), ..Wanted::default() };
         let mapping = self.engine.propose_mapping(&table, &wanted)?.mapping;
-        self.engine.plan_import(&table, &mapping, &Told::default(), false, further)
+        self.engine.plan_import(table, &mapping, &Told::default(), false, further)
     }
 
     fn import(&mut self, text: &str) -> [usize; 4] {
         let plan = self.plan(text, false).expect("a plan");
-        let recorded = self.engine.import_planned(&plan).expect("it is recorded");
+        let recorded = self.engine.import_planned(&plan, "counts.csv", &|_| ()).expect("it is recorded");
         assert_eq!(recorded, plan.new);
         [plan.new, plan.known, plan.differing, plan.rejected]
     }
@@ -159,7 +159,7 @@ fn another_sample_is_recorded_when_it_is_said() {
     let row = |plants| sheet(&[format!("north-40,2025-05-28,,,30,17.5,{plants}")]);
     place.import(&row(31));
     let plan = place.plan(&row(27), true).expect("a plan");
-    assert_eq!(place.engine.import_planned(&plan).expect("it is recorded"), 1);
+    assert_eq!(place.engine.import_planned(&plan, "counts.csv", &|_| ()).expect("it is recorded"), 1);
     assert_eq!(place.import(&row(27)), [0, 1, 0, 0]);
 }
 
@@ -234,9 +234,9 @@ fn a_long_sheet_is_put_together() {
                 north-40,stand-count,2025-05-28,2,length_ft,17.5,\n";
     let table = place.table(text).expect("a sheet");
     let mapping = place.engine.propose_mapping(&table, &Wanted::default()).expect("a guess").mapping;
-    let plan = place.engine.plan_import(&table, &mapping, &Told::default(), false, false).expect("a plan");
+    let plan = place.engine.plan_import(table.clone(), &mapping, &Told::default(), false, false).expect("a plan");
     assert_eq!(plan.lines.iter().map(|line| line.reason.as_str()).collect::<String>(), "");
-    assert_eq!(place.engine.import_planned(&plan).expect("it is recorded"), 2);
+    assert_eq!(place.engine.import_planned(&plan, "counts.csv", &|_| ()).expect("it is recorded"), 2);
     assert_eq!(place.engine.list(&ListFilter::default()).expect("a list").len(), 2);
 }
 

@@ -20,6 +20,11 @@ pub(super) struct Draft {
     /// When the sitting was begun, and the field's day then.
     pub(super) begun: Timestamp,
     pub(super) day: Date,
+    /// When the visit was and where, where that was said: it is written down later, or begun at a known place.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub(super) told_at: Option<Timestamp>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub(super) place: Option<String>,
     /// The visit to which observations are added; none before the first.
     pub(super) visit: Option<OpenVisit>,
     /// The kinds to be asked for, and which of them is being asked for.

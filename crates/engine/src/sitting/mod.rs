@@ -11,18 +11,18 @@ mod words;
 use std::collections::{BTreeMap, HashMap};
 
 use jiff::civil::Date;
-use ligule_journal::Filter;
+use ligule_journal::{Drafted, Filter, JournalError};
 use ligule_observation::document::{NewObservation, Visit};
 use ligule_observation::field::Field;
 use ligule_observation::ids::{Feature, ObservationKey, hex};
 use ligule_observation::kind::{Kind, Measure, ResultType};
 
 use crate::entry::read_value;
-use crate::error::{EngineError, Fault, Result};
-use crate::number::{counted, decimal};
+use crate::error::{EngineError, Result};
+use crate::phrases::{Noun, Phrase};
 use crate::reading::code_label;
 use crate::recording::{Entry, planted, usual_row_width, values_text};
-use crate::{Engine, assess, moment, now, random};
+use crate::{Engine, assess, fields, moment, now, random};
 use draft::{Draft, OpenVisit};
 use plan::Situation;
 use words::Word;
@@ -36,6 +36,25 @@ pub struct Sitting<'a> {
     name: String,
     resumed: bool,
     over: bool,
+    /// What a person should know of the field before anything is asked.
+    notes: Vec<String>,
+}
+
+/// Which visit to begin or go on with.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Sit {
+    /// The field; found by the place where it is not named.
+    pub field: Option<String>,
+    /// Who observes; the journal's person where it is not said.
+    pub by: Option<String>,
+    /// When the visit was, as typed; now where it is not said.
+    pub at: Option<String>,
+    /// Where, latitude and longitude in degrees.
+    pub near: Option<String>,
+    /// What is asked for instead of what crop and stage ask for, where it is said.
+    pub kinds: Vec<String>,
+    /// Begins a new one: what was recorded on the old one stays, an observation of it that was not whole is given up.
+    pub anew: bool,
 }
 
 /// What is asked.
@@ -50,18 +69,25 @@ pub struct Asked {
 impl Engine {
     /// Begins a visit of a field, or goes on with one that was stopped.
     ///
-    /// `kinds` are asked for instead of what crop and stage ask for, where there are any. `anew` begins a new one: what
-    /// was recorded on the old one stays, an observation of it that was not whole is given up.
-    ///
     /// # Errors
-    /// No such field, no such kind.
-    pub fn sit(&self, field: &str, by: Option<&str>, kinds: &[String], anew: bool) -> Result<Sitting<'_>> {
-        let field = self.field(field)?;
-        let by = by.map_or_else(|| self.journal.identity().person, |by| by.trim().to_owned());
+    /// No such field, none at the place; no such kind; a time in the future; an observation that is not whole of another
+    /// visit.
+    pub fn sit(&self, how: &Sit) -> Result<Sitting<'_>> {
+        let fields = self.journal.all_fields()?;
+        let near = how.near.as_deref().map(fields::read_place).transpose()?;
+        let field = match (&how.field, near) {
+            (Some(name), _) => fields::find(fields.clone(), name)?,
+            (None, Some(place)) => fields::field_at(&fields, place)?,
+            (None, None) => {
+                let hint = "name it, as in `ligule visit north-40`, or say where you stand with `--near LAT,LON`";
+                return Err(EngineError::user("which field is visited?", hint));
+            }
+        };
+        let by = how.by.as_deref().map_or_else(|| self.journal.identity().person, |by| by.trim().to_owned());
         if by.is_empty() {
             return Err(EngineError::user("`--by` names nobody", "give the name of who observes"));
         }
-        for kind in kinds {
+        for kind in &how.kinds {
             if self.kind(kind)?.feature == "weather" {
                 return Err(EngineError::user(
                     format!("`{kind}` is observed at a station"),
@@ -69,53 +95,72 @@ impl Engine {
                 ));
             }
         }
+        let zone = moment::zone(&field.zone)?;
+        let today = now().to_zoned_datetime(zone.clone()).date();
+        let told_at = how.at.as_deref().map(|at| moment::read(Some(at), &zone, now(), false)).transpose()?;
         let name = format!("visit of {} by {by}", field.id);
-        let today = now().to_zoned_datetime(moment::zone(&field.zone)?).date();
-        let kept = self.journal.draft(&name)?.filter(|_| !anew);
-        let kept = kept.and_then(|bytes| serde_json::from_slice::<Draft>(&bytes).ok());
-        if let Some(draft) = kept.as_ref().filter(|draft| !kinds.is_empty() && draft.plan != kinds)
-            && !draft.answers.is_empty()
-        {
-            return Err(EngineError::user(
-                format!("on {} an observation is not whole yet that was begun on another visit", field.name),
-                "go on with it without naming kinds, or give it up with `--new`",
-            ));
-        }
-        // What another program kept, or asks for a kind that is gone, cannot be gone on with; what was recorded is recorded.
-        let kept = kept.filter(|draft| {
-            draft.version == draft::VERSION
-                && draft.plan.iter().all(|kind| self.kinds.get(kind).is_some())
-                && (kinds.is_empty() || draft.plan == kinds)
-                // Of an earlier day only an observation that is not whole is gone on with.
-                && (!draft.answers.is_empty() || (draft.day == today && !draft.recorded.is_empty()))
-        });
         let holder = hex(&random::<8>()?);
-        let resumed = kept.is_some();
-        let draft = match kept {
-            Some(draft) => Draft { holder, ..draft },
-            None => Draft {
-                version: draft::VERSION,
-                holder,
-                begun: now(),
-                day: today,
-                visit: None,
-                plan: if kinds.is_empty() { self.plan_of(&field, today)? } else { kinds.to_vec() },
-                at: 0,
-                chosen: !kinds.is_empty(),
-                since: None,
-                answers: Vec::new(),
-                offered: BTreeMap::new(),
-                recorded_here: false,
-                recorded: Vec::new(),
-            },
-        };
-        let mut sitting = Sitting { engine: self, field, by, draft, name, resumed, over: false };
-        if !resumed {
-            sitting.draft.begin(sitting.usual());
+        loop {
+            let there = self.journal.draft(&name)?;
+            let kept =
+                there.as_deref().filter(|_| !how.anew).and_then(|bytes| serde_json::from_slice::<Draft>(bytes).ok());
+            let other = |draft: &Draft| {
+                (!how.kinds.is_empty() && draft.plan != how.kinds)
+                    || told_at.is_some_and(|told| draft.told_at != Some(told.at))
+            };
+            if kept.as_ref().is_some_and(|draft| other(draft) && !draft.answers.is_empty()) {
+                return Err(EngineError::user(
+                    format!("on {} an observation is not whole yet that was begun on another visit", field.name),
+                    "go on with it without naming kinds or a time, or give it up with `--new`",
+                ));
+            }
+            // What another program kept, or asks for a kind that is gone, cannot be gone on with; what was recorded is
+            // recorded.
+            let kept = kept.filter(|draft| {
+                draft.version == draft::VERSION
+                    && draft.plan.iter().all(|kind| self.kinds.get(kind).is_some())
+                    && !other(draft)
+                    // Of an earlier day only an observation that is not whole is gone on with.
+                    && (!draft.answers.is_empty() || (draft.day == today && !draft.recorded.is_empty()))
+            });
+            let resumed = kept.is_some();
+            let day = told_at.map_or(today, |told| told.day);
+            let draft = match kept {
+                Some(draft) => Draft { holder: holder.clone(), place: how.near.clone().or(draft.place), ..draft },
+                None => Draft {
+                    version: draft::VERSION,
+                    holder: holder.clone(),
+                    begun: now(),
+                    day: today,
+                    told_at: told_at.map(|told| told.at),
+                    place: how.near.clone(),
+                    visit: None,
+                    plan: if how.kinds.is_empty() { self.plan_of(&field, day)? } else { how.kinds.clone() },
+                    at: 0,
+                    chosen: !how.kinds.is_empty(),
+                    since: None,
+                    answers: Vec::new(),
+                    offered: BTreeMap::new(),
+                    recorded_here: false,
+                    recorded: Vec::new(),
+                },
+            };
+            let notes: Vec<String> = [near.and_then(|place| fields::where_it_lies(&field, place, &self.reading))]
+                .into_iter()
+                .chain([fields::retired_note(&field, &fields, &self.reading)])
+                .flatten()
+                .collect();
+            let (field, by, name) = (field.clone(), by.clone(), name.clone());
+            let mut sitting = Sitting { engine: self, field, by, draft, name, resumed, over: false, notes };
+            if !resumed {
+                sitting.draft.begin(sitting.usual());
+            }
+            sitting.over = sitting.draft.at >= sitting.draft.plan.len();
+            // Another process may have gone on meanwhile: then what it kept is taken over instead.
+            if sitting.put(|now| now == there.as_deref())? {
+                return Ok(sitting);
+            }
         }
-        sitting.over = sitting.draft.at >= sitting.draft.plan.len();
-        sitting.keep()?;
-        Ok(sitting)
     }
 
     /// Returns the kinds that a visit of a field asks for on a day.
@@ -131,27 +176,27 @@ impl Engine {
 }
 
 impl Sitting<'_> {
+    /// Returns the field that is visited, by its name.
+    pub fn field(&self) -> &str {
+        &self.field.name
+    }
+
+    /// Returns what a person should know of the field before anything is asked.
+    pub fn notes(&self) -> &[String] {
+        &self.notes
+    }
+
     /// Says where it begins: what is asked for, or where it goes on.
     pub fn greeting(&self) -> String {
-        let spanish = self.spanish();
-        let field = &self.field.name;
+        let (reading, field) = (&self.engine.reading, &self.field.name);
         if self.resumed {
             let zone = moment::zone(&self.field.zone).unwrap_or(jiff::tz::TimeZone::UTC);
-            let begun = self.draft.begun.to_zoned_datetime(zone).strftime("%Y-%m-%d %H:%M");
+            let begun = self.draft.begun.to_zoned_datetime(zone).strftime("%Y-%m-%d %H:%M").to_string();
             let n = self.draft.recorded.len();
-            return if spanish {
-                format!("sigue la visita de {field} del {begun}, {n} anotadas; `--new` empieza otra")
-            } else {
-                format!("going on with the visit of {field} of {begun}, {n} recorded; `--new` begins another")
-            };
+            return reading.say(Phrase::VisitGoesOn, &[("field", field), ("begun", &begun), ("n", &n)]);
         }
         let kinds: Vec<&str> = self.draft.plan.iter().map(|kind| self.called(kind)).collect();
-        let kinds = kinds.join(", ");
-        if spanish {
-            format!("visita de {field}: {kinds}; `ayuda` explica, `salir` interrumpe y guarda todo")
-        } else {
-            format!("visit of {field}: {kinds}; `help` explains, `quit` stops and keeps everything")
-        }
+        reading.say(Phrase::VisitBegins, &[("field", field), ("kinds", &kinds.join(", "))])
     }
 
     /// Returns what is asked now; nothing where the visit is over.
@@ -163,11 +208,10 @@ impl Sitting<'_> {
         let (n, of) = (self.draft.at + 1, self.draft.plan.len());
         if self.draft.recorded_here {
             let next = self.draft.plan.get(n).map(|next| self.called(next));
-            let text = match (next, self.spanish()) {
-                (Some(next), false) => format!("`again` for another {}, or Enter for {next}", self.called(&kind.kind)),
-                (None, false) => format!("`again` for another {}, or Enter to finish", self.called(&kind.kind)),
-                (Some(next), true) => format!("`otra` para otra muestra, o Entrar para {next}"),
-                (None, true) => "`otra` para otra muestra, o Entrar para terminar".to_owned(),
+            let (reading, kind) = (&self.engine.reading, self.called(&kind.kind));
+            let text = match next {
+                Some(next) => reading.say(Phrase::AgainOrNext, &[("kind", &kind), ("next", &next)]),
+                None => reading.say(Phrase::AgainOrFinish, &[("kind", &kind)]),
             };
             return Some(Asked { heading: None, text });
         }
@@ -228,7 +272,7 @@ impl Sitting<'_> {
         let text = match (word, line.strip_prefix('=').unwrap_or(line)) {
             (Some(Word::Leave), _) => None,
             (_, "") => self.draft.offered.get(&measure.name).cloned(),
-            (_, text) => Some(text.to_owned()),
+            (_, text) => Some(self.engine.reading.in_unit_asked(&measure, text)),
         };
         let mut said = Vec::new();
         if let Some(text) = &text {
@@ -251,27 +295,17 @@ impl Sitting<'_> {
 
     /// Tells whether it is still this process that goes on with the visit.
     pub fn is_held(&self) -> bool {
-        self.over || self.still_ours().is_ok()
+        self.over || self.engine.journal.draft(&self.name).is_ok_and(|kept| self.is_ours(kept.as_deref()))
     }
 
     /// Says how it ended.
     pub fn farewell(&self) -> String {
         let n = self.draft.recorded.len();
         let unfinished = self.draft.at < self.draft.plan.len() && (n > 0 || !self.draft.answers.is_empty());
-        let recorded = counted(n, "observation is", "observations are");
-        let field = &self.field.name;
-        match (unfinished, self.spanish()) {
-            (true, false) => {
-                format!("{recorded} recorded on {field}; `ligule visit {field}` goes on where you stopped")
-            }
-            (false, false) => format!("{recorded} recorded on {field}"),
-            (true, true) => format!("{n} anotadas en {field}; `ligule visit {field}` sigue donde quedó"),
-            (false, true) => format!("{n} anotadas en {field}"),
-        }
-    }
-
-    fn spanish(&self) -> bool {
-        self.engine.reading.language == "es"
+        let reading = &self.engine.reading;
+        let recorded = reading.counted(n, Noun::RecordedObservation);
+        let phrase = if unfinished { Phrase::VisitKept } else { Phrase::VisitOver };
+        reading.say(phrase, &[("recorded", &recorded), ("field", &self.field.name)])
     }
 
     fn kind(&self) -> Option<&Kind> {
@@ -297,15 +331,9 @@ impl Sitting<'_> {
     fn question(&self, measure: &Measure) -> String {
         let reading = &self.engine.reading;
         let mut text = reading.label(&measure.label, &measure.name).to_owned();
-        let symbol = measure.unit.as_deref().and_then(ligule_units::Unit::by_ucum).map_or("", |unit| unit.symbol);
         match (measure.result, measure.range) {
             (ResultType::Quantity | ResultType::Count | ResultType::List, Some([low, high])) => {
-                let dash = if self.spanish() { "a" } else { "to" };
-                text.push_str(&format!(
-                    " ({}",
-                    format!("{low} {dash} {high} {}", symbol.trim_start_matches('1')).trim()
-                ));
-                text.push(')');
+                text.push_str(&format!(" ({})", reading.range(measure, low, high)));
             }
             (ResultType::Choice, _) => {
                 let codes: Vec<&str> = self.engine.kinds.codes(measure).into_iter().map(|(code, _)| code).collect();
@@ -339,7 +367,7 @@ impl Sitting<'_> {
                 lines.push(told.collect::<Vec<_>>().join(", "));
             }
         }
-        lines.push(words::explained(&reading.language).to_owned());
+        lines.push(reading.word(Phrase::SittingWords).to_owned());
         lines
     }
 
@@ -370,7 +398,9 @@ impl Sitting<'_> {
     }
 
     fn finish(&mut self) -> Result<Vec<String>> {
-        self.engine.journal.forget_draft(&self.name)?;
+        if !self.engine.journal.replace_draft(&self.name, None, |kept| self.is_ours(kept))? {
+            return Err(self.taken());
+        }
         self.draft.at = self.draft.plan.len();
         self.over = true;
         Ok(Vec::new())
@@ -385,7 +415,7 @@ impl Sitting<'_> {
                 let measure = kind.measure(&name)?;
                 let ligule_observation::record::Value::Int(n) = measured.value else { return None };
                 let unit = measure.unit.as_deref().and_then(ligule_units::Unit::by_ucum)?;
-                Some((name, format!("{} {}", decimal(n, measure.scale), unit.symbol)))
+                Some((name, ligule_units::format_fixed(n, unit, measure.scale, self.engine.reading.system)))
             })
             .collect()
     }
@@ -401,7 +431,8 @@ impl Sitting<'_> {
             kind: kind.kind.clone(),
             field: self.field.id.clone(),
             values,
-            at: Some(self.draft.since.unwrap_or_else(now).to_string()),
+            at: Some(self.draft.told_at.or(self.draft.since).unwrap_or_else(now).to_string()),
+            place: self.draft.place.clone(),
             by: Some(self.by.clone()),
             ..Entry::default()
         };
@@ -452,7 +483,6 @@ impl Sitting<'_> {
             }
             crop => crop,
         };
-        self.still_ours()?;
         let mut next = self.draft.clone();
         let layout = next.layout(kind);
         next.begin(layout);
@@ -465,12 +495,16 @@ impl Sitting<'_> {
             next
         };
         let bytes = |key: &str| serde_json::to_vec(&with(key)).expect("a draft is plain data");
+        let drafted = Drafted { name: &self.name, document: &document, crop: crop.as_deref(), new: &new };
         let key: ObservationKey =
-            self.engine.journal.record_drafted(&document, crop.as_deref(), &new, &self.name, bytes, now())?;
+            match self.engine.journal.record_drafted(&drafted, |kept| self.is_ours(kept), bytes, now()) {
+                Err(JournalError::DraftTaken { .. }) => return Err(self.taken()),
+                other => other?,
+            };
         self.draft = with(&key);
-        let word = if self.spanish() { "anotada" } else { "recorded" };
-        let mut said = vec![format!("{word} {key}: {}", read.understood)];
-        if let Some(amounts) = self.engine.amounts(&read, &key)? {
+        let reading = &self.engine.reading;
+        let mut said = vec![reading.say(Phrase::Recorded, &[("key", &key), ("what", &read.understood)])];
+        if let Some(amounts) = self.engine.amounts(&read, &key, true)? {
             said.push(format!("  {amounts}"));
         }
         said.extend(self.engine.samples_wanting(&read)?.map(|wanting| format!("  {wanting}")));
@@ -492,36 +526,33 @@ impl Sitting<'_> {
         let rest: Vec<String> = all.into_iter().filter(|kind| !asked.contains(kind)).collect();
         self.draft.plan = [asked, rest].concat();
         self.write()?;
-        Ok(match (dropped.is_empty(), self.spanish()) {
-            (true, _) => Vec::new(),
-            (false, false) => vec![format!("  not asked for at this stage: {}", dropped.join(", "))],
-            (false, true) => vec![format!("  no se pide en esta etapa: {}", dropped.join(", "))],
-        })
+        let told = self.engine.reading.say(Phrase::NotAskedNow, &[("kinds", &dropped.join(", "))]);
+        Ok(if dropped.is_empty() { Vec::new() } else { vec![format!("  {told}")] })
     }
 
     /// Keeps the draft, unless another process has taken the visit over.
     fn write(&self) -> Result<()> {
-        self.still_ours()?;
-        self.keep()
+        if self.put(|kept| self.is_ours(kept))? { Ok(()) } else { Err(self.taken()) }
     }
 
-    fn keep(&self) -> Result<()> {
+    /// Keeps the draft where what is kept now is as it should be; tells whether it was.
+    fn put(&self, ours: impl FnOnce(Option<&[u8]>) -> bool) -> Result<bool> {
         let bytes = serde_json::to_vec(&self.draft)?;
-        Ok(self.engine.journal.keep_draft(&self.name, &bytes)?)
+        Ok(self.engine.journal.replace_draft(&self.name, Some(&bytes), ours)?)
     }
 
-    /// Refuses to record where another process has taken the visit over.
-    fn still_ours(&self) -> Result<()> {
-        let kept = self.engine.journal.draft(&self.name)?;
-        let kept = kept.and_then(|bytes| serde_json::from_slice::<Draft>(&bytes).ok());
-        match kept {
-            Some(draft) if draft.holder == self.draft.holder => Ok(()),
-            _ => Err(EngineError::new(
-                Fault::User,
-                format!("the visit of {} goes on elsewhere; nothing was recorded here", self.field.name),
-                "go on where it was taken over, or start `ligule visit` again",
-            )),
-        }
+    /// Tells whether a draft is the one that this process keeps.
+    fn is_ours(&self, kept: Option<&[u8]>) -> bool {
+        let kept = kept.and_then(|bytes| serde_json::from_slice::<Draft>(bytes).ok());
+        kept.is_some_and(|draft| draft.holder == self.draft.holder)
+    }
+
+    /// Says that another process has taken the visit over.
+    fn taken(&self) -> EngineError {
+        EngineError::user(
+            format!("the visit of {} goes on elsewhere; nothing was recorded here", self.field.name),
+            "go on where it was taken over, or start `ligule visit` again",
+        )
     }
 }
 

@@ -38,19 +38,3 @@ pub(super) fn word(line: &str) -> Option<Word> {
     let line = line.to_lowercase();
     WORDS.iter().find(|(_, words)| words.contains(&line.as_str())).map(|(word, _)| *word)
 }
-
-/// Explains the words.
-pub(super) fn explained(language: &str) -> &'static str {
-    match language {
-        "es" => {
-            "Entrar toma lo que está entre corchetes o deja la pregunta sin respuesta; `-` la deja sin respuesta; `listo` anota lo \
-             respondido; `saltar` pasa al siguiente tema; `atrás` vuelve; `otra` anota otra muestra; el nombre de un tema lleva a \
-             él; `terminar` cierra la visita; `salir` la interrumpe y guarda todo; `=texto` es texto y no una de estas palabras."
-        }
-        _ => {
-            "Enter takes what stands in brackets, or leaves the question out; `-` leaves it out; `done` records what was \
-             answered; `skip` goes to the next kind; `back` goes back; `again` takes another sample; the name of a kind goes to \
-             it; `finish` ends the visit; `quit` stops and keeps everything; `=text` is text and none of these words."
-        }
-    }
-}

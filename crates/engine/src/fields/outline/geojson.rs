@@ -2,7 +2,7 @@
 
 use geojson::{Feature, GeoJson, Geometry, JsonObject, Value};
 
-use super::{Outline, Polygons, REPROJECT};
+use super::{Outline, Polygons, REPROJECT, System};
 
 /// How deep collections of geometries may lie in each other.
 const DEPTH: usize = 8;
@@ -11,28 +11,33 @@ pub(super) fn read(text: &str) -> Result<Vec<Outline>, String> {
     let whole: GeoJson = text.parse().map_err(|error| format!("expected GeoJSON: {error}"))?;
     match whole {
         GeoJson::FeatureCollection(all) => {
-            reference_system(all.foreign_members.as_ref())?;
-            Ok(all.features.iter().map(outline).collect())
+            let system = reference_system(all.foreign_members.as_ref())?;
+            Ok(all.features.iter().map(|feature| outline(feature).on(system)).collect())
         }
         GeoJson::Feature(feature) => {
-            reference_system(feature.foreign_members.as_ref())?;
-            Ok(vec![outline(&feature)])
+            let system = reference_system(feature.foreign_members.as_ref())?;
+            Ok(vec![outline(&feature).on(system)])
         }
         GeoJson::Geometry(geometry) => {
-            reference_system(geometry.foreign_members.as_ref())?;
-            Ok(vec![Outline::new(Vec::new(), polygons(Some(&geometry)))])
+            let system = reference_system(geometry.foreign_members.as_ref())?;
+            Ok(vec![Outline::new(Vec::new(), polygons(Some(&geometry))).on(system)])
         }
     }
 }
 
-/// Refuses what an older GeoJSON tells under `crs`, unless it is longitude and latitude on WGS 84.
-fn reference_system(members: Option<&JsonObject>) -> Result<(), String> {
-    let Some(crs) = members.and_then(|members| members.get("crs")).filter(|crs| !crs.is_null()) else { return Ok(()) };
+/// Refuses what an older GeoJSON tells under `crs`, unless it is longitude and latitude on WGS 84 or NAD 83.
+fn reference_system(members: Option<&JsonObject>) -> Result<System, String> {
+    let Some(crs) = members.and_then(|members| members.get("crs")).filter(|crs| !crs.is_null()) else {
+        return Ok(System::Wgs84);
+    };
     let name = crs.pointer("/properties/name").and_then(|name| name.as_str()).unwrap_or_default();
     let code = name.rsplit(':').next().unwrap_or_default();
-    let known = (name.contains("CRS") && code.starts_with("CRS84")) || (name.contains("EPSG") && code == "4326");
-    if known {
-        return Ok(());
+    let of_epsg = |number: &str| name.contains("EPSG") && code == number;
+    if (name.contains("CRS") && code.starts_with("CRS84")) || of_epsg("4326") {
+        return Ok(System::Wgs84);
+    }
+    if (name.contains("CRS") && code == "CRS83") || of_epsg("4269") {
+        return Ok(System::Nad83);
     }
     Err(format!("expected longitude and latitude on WGS 84, got the reference system `{crs}`; {REPROJECT}"))
 }

@@ -9,7 +9,7 @@ use shapefile::record::polygon::GenericPolygon;
 use shapefile::record::traits::HasXY;
 use shapefile::{PolygonRing, Shape, ShapeReader};
 
-use super::{OUTLINES, Outline, Polygons, REPROJECT, bytes};
+use super::{OUTLINES, Outline, Polygons, REPROJECT, System, bytes};
 
 pub(super) fn read(path: &Path) -> Result<Vec<Outline>, String> {
     let beside = |ending: &str| -> Result<Option<Vec<u8>>, String> {
@@ -18,25 +18,33 @@ pub(super) fn read(path: &Path) -> Result<Vec<Outline>, String> {
         let there = names.iter().find(|name| name.is_file());
         there.map(|name| bytes(name).map_err(|error| error.message)).transpose()
     };
-    if let Some(system) = beside("prj")? {
-        reference_system(&String::from_utf8_lossy(&system))?;
-    }
+    let system = match beside("prj")? {
+        Some(system) => reference_system(&String::from_utf8_lossy(&system))?,
+        None => System::Wgs84,
+    };
     let shapes = bytes(path).map_err(|error| error.message)?;
     let table = beside("dbf")?;
     // The bytes come from anywhere; should the readers stumble over them, that is the file's fault and no reason to end.
-    catch_unwind(AssertUnwindSafe(|| outlines(shapes, table)))
-        .unwrap_or_else(|_| Err("it is damaged: its parts do not go together".to_owned()))
+    let outlines = catch_unwind(AssertUnwindSafe(|| outlines(shapes, table)))
+        .unwrap_or_else(|_| Err("it is damaged: its parts do not go together".to_owned()))?;
+    Ok(outlines.into_iter().map(|outline| outline.on(system)).collect())
 }
 
-/// Takes longitude and latitude on WGS 84, as the text of the reference system tells it, and nothing else.
-fn reference_system(text: &str) -> Result<(), String> {
+/// Takes longitude and latitude on WGS 84 or NAD 83, as the text of the reference system tells it, and nothing else.
+fn reference_system(text: &str) -> Result<System, String> {
     let text = text.trim_start_matches('\u{feff}').trim();
     let plain: String = text.chars().filter(char::is_ascii_alphanumeric).collect::<String>().to_ascii_uppercase();
+    // How to get from another system to WGS 84 is told in some files; that names it, and is not it.
+    let plain = plain.replace("TOWGS84", "");
     let geographic = ["GEOGCS", "GEOGCRS", "GEODCRS", "GEODETICCRS", "GEOGRAPHICCRS"];
-    let known = geographic.iter().any(|word| plain.starts_with(word))
-        && ["WGS1984", "WGS84", "WORLDGEODETICSYSTEM1984"].iter().any(|name| plain.contains(name));
-    if known {
-        return Ok(());
+    let is = |names: &[&str]| {
+        geographic.iter().any(|word| plain.starts_with(word)) && names.iter().any(|name| plain.contains(name))
+    };
+    if is(&["WGS1984", "WGS84", "WORLDGEODETICSYSTEM1984"]) {
+        return Ok(System::Wgs84);
+    }
+    if is(&["NAD83", "NAD1983", "NORTHAMERICAN1983", "NORTHAMERICANDATUM1983"]) {
+        return Ok(System::Nad83);
     }
     let name: String = text.chars().take(60).filter(|c| !c.is_control()).collect();
     Err(format!("expected longitude and latitude on WGS 84, but its .prj file says `{name}`; {REPROJECT}"))

@@ -62,7 +62,7 @@ fn names_and_holes_are_read_wherever_they_stand() {
 fn what_is_no_outline_is_told() {
     for (name, bytes, told) in [
         ("a.txt", "", "expected a file named"),
-        ("a.kmz", "PK", "unpack it first"),
+        ("a.kmz", "PK", "expected a KMZ archive"),
         ("a.geojson", "{}", "expected GeoJSON"),
         ("a.geojson", r#"{"type":"FeatureCollection","features":[]}"#, "no outline"),
         ("a.kml", "<kml/>", "no outline"),
@@ -96,6 +96,39 @@ fn what_is_too_large_or_too_deep_is_refused() {
     std::fs::write(&path, many).expect("writes");
     let why = read(&path).expect("it is GeoJSON")[0].boundary.clone().expect_err("too many points");
     assert!(why.contains("at most 5000 points"), "{why}");
+}
+
+/// A KMZ archive of some files.
+fn archive(files: &[(&str, &[u8])]) -> Vec<u8> {
+    let mut writer = zip::ZipWriter::new(std::io::Cursor::new(Vec::new()));
+    for (name, bytes) in files {
+        writer.start_file(*name, zip::write::SimpleFileOptions::default()).expect("a file begins");
+        std::io::Write::write_all(&mut writer, bytes).expect("it is written");
+    }
+    writer.finish().expect("an archive").into_inner()
+}
+
+#[test]
+fn the_kml_in_an_archive_is_read() {
+    let folder = folder();
+    let path = folder.path().join("a.kmz");
+    let other = KML.replace("A &amp; B&#33;", "other");
+    for (files, name) in [
+        (vec![("files/a.kml", other.as_bytes()), ("doc.kml", KML.as_bytes())], "A & B!"),
+        (vec![("files/a.kml", other.as_bytes()), ("mine.KML", KML.as_bytes())], "A & B!"),
+        (vec![("icon.png", &b"x"[..]), ("files/a.kml", other.as_bytes())], "other"),
+    ] {
+        std::fs::write(&path, archive(&files)).expect("writes");
+        assert_eq!(read(&path).expect("it is read")[0].property("name"), Some(name));
+    }
+    assert!(refused("a.kmz", &archive(&[("icon.png", b"x")])).contains("no KML file"));
+    let large = vec![b' '; usize::try_from(BYTES).expect("small") + 1];
+    assert!(refused("a.kmz", &archive(&[("doc.kml", &large)])).contains("more than 16 MiB"));
+    let whole = archive(&[("doc.kml", KML.as_bytes())]);
+    for cut in 0..whole.len() {
+        std::fs::write(&path, &whole[..cut]).expect("writes");
+        let _ = read(&path);
+    }
 }
 
 proptest! {

@@ -1,0 +1,164 @@
+//! Rows of sheets that are there twice: two devices imported one sheet, each under its own field, before the fields were
+//! merged.
+//!
+//! The name of an imported observation follows from the field and from what the row says (see [`crate::sheet`]). So of
+//! two fields that are one it can be told which observations are the same row, whatever else is recorded of them.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use jiff::Timestamp;
+use ligule_journal::Filter;
+use ligule_observation::ids::{Feature, ObservationKey};
+use ligule_observation::record::{Place, Record, Value, Void};
+use serde::Serialize;
+
+use crate::error::Result;
+use crate::recording::name_of;
+use crate::sheet::imported_visit;
+use crate::visits::number;
+use crate::{Engine, now};
+
+/// An observation that is there twice.
+#[derive(Debug, Clone, PartialEq, Eq, Serialize)]
+pub struct Double {
+    /// The one that is kept.
+    pub keep: ObservationKey,
+    /// The other.
+    pub double: ObservationKey,
+    /// The field's name.
+    pub field: String,
+    /// The kind.
+    pub kind: String,
+    /// When, in UTC.
+    pub at: Timestamp,
+    /// Who observed.
+    pub by: String,
+    /// In which measures they differ since; then neither is made void.
+    pub differ: Vec<String>,
+}
+
+impl Engine {
+    /// Returns the rows of sheets that are there twice, of one field or of all that were merged.
+    pub fn doubles(&self, field: Option<&str>) -> Result<Vec<Double>> {
+        let only = field.map(|name| self.field(name)).transpose()?.map(|field| field.id);
+        let united = self.journal.united()?;
+        let homes: BTreeSet<String> = match only {
+            Some(id) => BTreeSet::from([id]),
+            None => self.journal.fields()?.into_iter().map(|field| field.id).collect(),
+        };
+        let names = self.names()?;
+        let mut doubles = Vec::new();
+        for home in homes {
+            let mut members = united.members(&home);
+            if members.len() < 2 {
+                continue;
+            }
+            // What is recorded of the field that is spoken of is kept, before that of the others.
+            members.sort_by_key(|id| (*id != home, *id));
+            let name = name_of(&names, &Feature::Field(home.clone())).0;
+            let filter = Filter { feature: Some(Feature::Field(home.clone())), ..Filter::default() };
+            let seasons: BTreeSet<i32> = self.journal.records(&filter)?.iter().map(|record| record.season).collect();
+            for season in seasons {
+                doubles.extend(self.doubles_in(&members, season, &name)?);
+            }
+        }
+        Ok(doubles)
+    }
+
+    fn doubles_in(&self, members: &[&str], season: i32, field: &str) -> Result<Vec<Double>> {
+        let mut kept: Vec<(Record, Row)> = Vec::new();
+        let mut doubles = Vec::new();
+        for id in members {
+            let document = self.document(Feature::Field((*id).to_owned()), season);
+            let records = self.journal.records_in(document.id())?.into_iter().filter(|record| record.void.is_none());
+            let mut rows: Vec<(Record, Row)> =
+                records.filter_map(|record| row_of(&record, id).map(|row| (record, row))).collect();
+            // Each one that is kept has one double of this field at most: first by name, then by what it says.
+            let mut free: BTreeSet<usize> = (0..kept.len()).collect();
+            for same in [Row::is_named_as, Row::says_as] {
+                rows.retain(|(record, row)| {
+                    let Some(at) = free.iter().copied().find(|at| same(&kept[*at].1, row)) else { return true };
+                    free.remove(&at);
+                    let keep = &kept[at].0;
+                    doubles.push(Double {
+                        keep: keep.key.clone(),
+                        double: record.key.clone(),
+                        field: field.to_owned(),
+                        kind: record.kind.clone(),
+                        at: record.at,
+                        by: record.by.clone(),
+                        differ: differing(keep, record),
+                    });
+                    false
+                });
+            }
+            kept.extend(rows);
+        }
+        doubles.sort_by(|a, b| (a.at, &a.keep, &a.double).cmp(&(b.at, &b.keep, &b.double)));
+        Ok(doubles)
+    }
+
+    /// Marks doubles as void that say the same as the one that is kept; returns how many. Done again, it goes on.
+    pub fn void_doubles(&mut self, doubles: &[Double]) -> Result<usize> {
+        let (by, at) = (self.journal.identity().person, now());
+        let mut of_document: BTreeMap<_, Vec<(ObservationKey, Void)>> = BTreeMap::new();
+        for double in doubles.iter().filter(|double| double.differ.is_empty()) {
+            let void = Void { why: format!("the same row of a sheet as {}", double.keep), by: by.clone(), at };
+            let document = self.journal.doc_of(&double.double)?;
+            of_document.entry(document).or_default().push((double.double.clone(), void));
+        }
+        let voids: Vec<_> = of_document.into_iter().collect();
+        self.journal.void_all(&voids, &by)?;
+        Ok(voids.iter().map(|(_, voids)| voids.len()).sum())
+    }
+}
+
+/// What tells a row of a sheet.
+struct Row {
+    number: u32,
+    /// Who the sheet says observed; empty where it says nobody.
+    told: String,
+    kind: String,
+    at: Timestamp,
+    place: Option<Place>,
+    values: BTreeMap<String, Value>,
+}
+
+impl Row {
+    /// Tells whether an import gave both one name, whatever was corrected since.
+    fn is_named_as(&self, other: &Self) -> bool {
+        (self.number, &self.told, &self.kind, self.at) == (other.number, &other.told, &other.kind, other.at)
+            && self.number >= HASHED
+    }
+
+    /// Tells whether both say the same. Earlier programs numbered anew what a device brought into a crew.
+    fn says_as(&self, other: &Self) -> bool {
+        (&self.told, &self.kind, self.at, self.place, &self.values)
+            == (&other.told, &other.kind, other.at, other.place, &other.values)
+    }
+}
+
+/// A number that is less is one that was counted, not the hash of a row (but for one in 40,000, which is told by what it says).
+const HASHED: u32 = 100_000;
+
+/// Returns the row of a sheet that an observation is; nothing where it is none.
+fn row_of(record: &Record, field: &str) -> Option<Row> {
+    let told = ["", record.by.as_str()];
+    let told = told.into_iter().find(|by| imported_visit(&record.visit, field, record.offset_minutes, by))?;
+    let values = record.values.iter().map(|(name, measured)| (name.clone(), measured.value.clone()));
+    Some(Row {
+        number: number(&record.key).ok()?,
+        told: told.to_owned(),
+        kind: record.kind.clone(),
+        at: record.at,
+        place: record.place,
+        values: values.collect(),
+    })
+}
+
+/// Returns the measures in which two records differ.
+fn differing(one: &Record, other: &Record) -> Vec<String> {
+    let names: BTreeSet<&String> = one.values.keys().chain(other.values.keys()).collect();
+    let value = |record: &Record, name: &String| record.values.get(name).map(|measured| measured.value.clone());
+    names.into_iter().filter(|name| value(one, name) != value(other, name)).cloned().collect()
+}
