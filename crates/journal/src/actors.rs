@@ -7,9 +7,11 @@
 //! a new actor is made. The outside file is not flushed to disk: losing it costs a new actor and nothing else.
 
 use std::{
+    collections::HashMap,
     fs,
     io::Write,
     path::{Path, PathBuf},
+    sync::{Mutex, MutexGuard},
 };
 
 use ligule_observation::{
@@ -21,6 +23,8 @@ use rusqlite::{Connection, OptionalExtension, params};
 pub(crate) struct Sidecar {
     folder: PathBuf,
     place: String,
+    /// The lines that this process wrote: it need not read them.
+    written: Mutex<HashMap<(DocId, String), String>>,
 }
 
 impl Sidecar {
@@ -32,7 +36,12 @@ impl Sidecar {
         let mut hasher = blake3::Hasher::new_derive_key("ligule journal place 1");
         hasher.update(full.as_os_str().as_encoded_bytes());
         hasher.update(&inode(file).to_be_bytes());
-        Self { folder: full.parent().unwrap_or(&full).join(name), place: hasher.finalize().to_hex()[..16].to_owned() }
+        let written = Mutex::default();
+        Self {
+            folder: full.parent().unwrap_or(&full).join(name),
+            place: hasher.finalize().to_hex()[..16].to_owned(),
+            written,
+        }
     }
 
     fn file(&self, doc: DocId, person: &str) -> PathBuf {
@@ -41,7 +50,14 @@ impl Sidecar {
     }
 
     fn agrees(&self, doc: DocId, person: &str, actor: &[u8], seq: u64) -> bool {
-        fs::read_to_string(self.file(doc, person)).is_ok_and(|text| text == self.line(actor, seq))
+        let line = self.line(actor, seq);
+        // Another process, or a journal put in the place of this one, is at another number.
+        let known = self.written().get(&(doc, person.to_owned())).is_some_and(|written| *written == line);
+        known || fs::read_to_string(self.file(doc, person)).is_ok_and(|text| text == line)
+    }
+
+    fn written(&self) -> MutexGuard<'_, HashMap<(DocId, String), String>> {
+        self.written.lock().unwrap_or_else(|e| e.into_inner())
     }
 
     fn line(&self, actor: &[u8], seq: u64) -> String {
@@ -65,8 +81,13 @@ impl Sidecar {
             file.write_all(line.as_bytes())?;
             if file.metadata()?.len() == line.len() as u64 { Ok(()) } else { file.set_len(line.len() as u64) }
         };
-        if let Err(e) = write() {
+        let done = write();
+        let place = (doc, person.to_owned());
+        if let Err(e) = done {
+            self.written().remove(&place);
             tracing::warn!(folder = %self.folder.display(), error = %e, "the actors' file beside the journal cannot be written");
+        } else {
+            self.written().insert(place, line);
         }
     }
 }

@@ -221,7 +221,7 @@ impl Journal {
     ) -> Result<(), JournalError> {
         row.last += 1;
         row.heads = cached.document.heads();
-        row.crop = cached.document.crop();
+        row.crop = cached.document.crop_now();
         let write = || -> rusqlite::Result<()> {
             conn.prepare_cached("insert into chunk (doc, n, bytes) values (?1, ?2, ?3)")?.execute(params![
                 row.id.0,

@@ -105,6 +105,7 @@ struct Open {
     /// The actor that wrote, and which therefore has signed.
     actor: [u8; 16],
     visit: OpenVisit,
+    crop: String,
 }
 
 /// An observation that was written.
@@ -343,10 +344,19 @@ impl FieldDocument {
 
     /// Sets the crop of this feature in this season: `corn`, `soybean`.
     pub fn set_crop(&mut self, crop: &str, at: Timestamp) -> Result<(), DocumentError> {
-        if self.crop() == crop {
+        if self.crop_now() == crop {
             return Ok(());
         }
         self.change(at, |d| d.lib(|d| d.doc.put(ROOT, "crop", crop)))
+    }
+
+    /// Returns what [`Self::crop`] does, without reading where nothing was written since the last observation.
+    pub fn crop_now(&mut self) -> String {
+        let heads = self.doc.get_heads();
+        match self.open.as_ref().filter(|open| open.heads == heads) {
+            Some(open) => open.crop.clone(),
+            None => self.crop(),
+        }
     }
 
     /// Returns the crop; empty where none was set.
@@ -407,6 +417,7 @@ impl FieldDocument {
                 return Err(DocumentError::BadMeasure { got: bad.clone() });
             }
         }
+        let crop = self.crop_now();
         let heads = self.doc.get_heads();
         let open = self.open.take().filter(|open| open.heads == heads && open.actor == writer);
         let signed = open.is_some();
@@ -415,7 +426,6 @@ impl FieldDocument {
         if let Some((observation, visit)) = known.filter(|(observation, _)| observation.number.is_none()) {
             visits.insert(&observation.visit.id, visit);
         }
-        let crop = self.crop();
         let act = |d: &mut Self| {
             let mut written: Vec<Written> = Vec::with_capacity(new.len());
             for observation in new {
@@ -444,7 +454,7 @@ impl FieldDocument {
         };
         let (written, last) = if signed { self.change_signed(at, act) } else { self.change(at, act) }?;
         let heads = self.doc.get_heads();
-        self.open = last.map(|visit| Open { heads, actor: writer, visit });
+        self.open = last.map(|visit| Open { heads, actor: writer, visit, crop });
         Ok(written)
     }
 
