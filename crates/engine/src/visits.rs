@@ -145,14 +145,21 @@ impl Visits {
 
     /// Returns the copies of a visit of which something holds.
     fn copies(&self, visit: &str) -> Vec<&Seen> {
-        let copies = self.beside(visit).filter(|one| one.visit == copy_of(visit, &one.document));
-        copies.filter(|one| !one.holds.is_empty()).collect()
+        let linked = |copy: &&Seen| {
+            let moved = self.seen(visit).into_iter().flat_map(|one| &one.moved);
+            copy.visit == copy_of(visit, &copy.document)
+                || moved.into_iter().any(|(_, key)| visit_of(key) == copy.visit)
+        };
+        self.beside(visit).filter(linked).filter(|one| !one.holds.is_empty()).collect()
     }
 
-    /// Returns the visit of which a visit is a copy.
+    /// Returns the visit of which a visit is a copy. Where it was made before the device joined this crew, only the void of
+    /// the original tells.
     fn origin(&self, visit: &str) -> Option<&Seen> {
         let document = &self.seen(visit)?.document;
-        self.beside(visit).find(|one| copy_of(&one.visit, document) == visit)
+        let links = |one: &&Seen| one.moved.iter().any(|(_, key)| visit_of(key) == visit);
+        let named = self.beside(visit).find(|one| copy_of(&one.visit, document) == visit);
+        named.or_else(|| self.beside(visit).find(links))
     }
 
     /// Returns the visits that were moved to several fields: the original, and copies of one observation that hold.

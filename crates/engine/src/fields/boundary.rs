@@ -308,7 +308,7 @@ mod tests {
         assert_eq!(said(42.005, -93.592), "the place lies in several fields: c, over");
         assert_eq!(said(42.005, -93.5999), "several fields are about as near: b (8 m away), c (8 m away)");
         assert!(
-            said(43.0, -93.6).starts_with("no field lies within 1.0 km of the place; the nearest: a (110.2 km away)")
+            said(43.0, -93.6).starts_with("no field lies within 1.0 km of the place; the nearest: b (110.2 km away)")
         );
         fields[3].retired = true;
         assert_eq!(at(&fields, 42.005, -93.592).expect("the other is retired").name, "c");

@@ -346,7 +346,7 @@ pub(super) fn unit_word(text: &str) -> String {
     let trimmed = text.trim().trim_end_matches('.');
     let plain = plain(trimmed);
     let spanish = SPANISH_UNITS.iter().find(|(word, _)| *word == plain).map(|(_, unit)| *unit);
-    spanish.filter(|_| Unit::by_spelling(trimmed).is_none()).unwrap_or(trimmed).to_owned()
+    spanish.unwrap_or(trimmed).to_owned()
 }
 
 /// Tells how much alike two texts are: 6 the same, 5 the same but for number, 3 one in the other, 2 nearly.

@@ -248,7 +248,7 @@ fn too_many_rows_are_refused_before_they_fill_the_memory() {
         text.push_str("north-40,2025-05-28,,,30,17.5,31\n");
     }
     let error = place.table(&text).expect_err("too many rows");
-    assert!(error.message.contains("more than 100000 rows"), "{error}");
+    assert!(error.message.contains("more than 1048576 rows"), "{error}");
     let error = place.table(&format!("{HEADER}\"north-40,{}", "x,\n".repeat(50_000))).expect("read").rows;
     assert!(matches!(&error[0].cells[0], Cell::Wrong(_, why) if why.contains("quotation mark")));
 }
