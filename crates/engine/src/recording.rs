@@ -13,6 +13,7 @@ use ligule_observation::ids::{DocKey, Feature, ObservationKey, hex};
 use ligule_observation::kind::{Kind, Measure, ResultType};
 use ligule_observation::kinds::KindSet;
 use ligule_observation::record::{Measured, Place, Record, Value, Void};
+use ligule_units::Unit;
 use serde::Serialize;
 
 use crate::entry::{check_whole, read_value, read_values};
@@ -223,7 +224,26 @@ impl Engine {
         };
         let mut read = self.read_entry_of(entry, |place| find(place).map(Arc::new), zones, accept)?;
         read.notes.extend(fields::retired_note(&read.field, fields, &self.reading));
+        if entry.origin.is_none() {
+            read.notes.extend(self.bare_numbers(entry));
+        }
         Ok(read)
+    }
+
+    /// Tells of numbers without a unit that were read in another unit than people of this crew read.
+    fn bare_numbers(&self, entry: &Entry) -> Vec<String> {
+        let Some(kind) = self.kinds.get(&entry.kind) else { return Vec::new() };
+        let told = |(name, text): &(String, String)| {
+            let measure = kind.measure(name)?;
+            let asked = self.reading.in_unit_asked(measure, text.trim());
+            let kept = measure.unit.as_deref().and_then(Unit::by_ucum).filter(|_| asked != text.trim())?;
+            let flag = measure.flag();
+            let measure = self.reading.measure(Some(measure), &flag);
+            let what: [(&str, &dyn std::fmt::Display); 4] =
+                [("measure", &measure), ("text", text), ("unit", &kept.symbol), ("asked", &asked)];
+            Some(self.reading.say(Phrase::BareNumber, &what))
+        };
+        entry.values.iter().filter_map(told).collect()
     }
 
     /// Reads and checks one entry of the field that `find` finds, given the place where there is one.

@@ -46,6 +46,13 @@ fn units_and_language_are_the_crews_and_travel() {
     // A bare number means the unit of its kind as before, and the echo tells both.
     let said = b.does(&words("record stand-count f1 --at 2026-05-28T08:00 --length 17.424 --plants 30 --language en"));
     assert!(said.contains("5.31084 m (17.424 ft)") || said.contains("m (17.424 ft)"), "{said}");
+    // What could be meant otherwise is said, once and beside the answer; what names its unit is not doubted.
+    let doubted = b.asks(&words("record stand-count f1 --at 2026-05-28T08:10 --row 76 --length 5.31m --plants 30"));
+    let doubted = doubted.exits(0).stderr;
+    assert!(doubted.contains("`76` se leyó en in") && doubted.contains("escriba `76cm`"), "{doubted}");
+    assert!(!doubted.contains("5.31"), "{doubted}");
+    let american = "record stand-count f1 --at 2026-05-28T08:20 --row 30 --length 17 --plants 30 --unit-system us";
+    assert_eq!(b.asks(&words(american)).exits(0).stderr, "");
     let refused = b.asks(&words("crew set units imperial")).exits(2);
     assert!(refused.stderr.contains("`us` or `metric`"), "{}", refused.stderr);
     let refused = b.asks(&words("crew set language de")).exits(2);
@@ -175,7 +182,7 @@ fn a_scout_reads_spanish_and_metres_all_the_way() {
     for (asked, parts) in [
         ("list f1", &["observación", "lote", "tema", "valores", "Conteo de plantas"][..]),
         ("kind", &["tema", "nombre", "para qué", "Conteo de plantas"]),
-        ("kind stand-count", &["Cómo: ", "Se pide de VE a V6.", "obligatoria", "sí"]),
+        ("kind stand-count", &["Cómo: ", "Se pide de VE a V6.", "obligatoria", "cantidad", "sí"]),
         ("field list", &["lote", "cultivo", "última visita", "maíz"]),
         ("visit list f1", &["visita", "cuándo", "2 Conteo de plantas"]),
         ("conflicts", &["sin conflictos"]),
@@ -195,7 +202,7 @@ fn a_scout_reads_spanish_and_metres_all_the_way() {
         says(&a.does(&words(asked)), parts);
     }
     let key = count["observation"].as_str().expect("a key");
-    says(&a.does(&words(&format!("history {key}"))), &["medida", "como se escribió", "aparato", "Largo de surco"]);
+    says(&a.does(&words(&format!("history {key}"))), &["medida", "como se escribió", "dispositivo", "Largo de surco"]);
     says(&a.does(&words(&format!("amend {key} --plants 30"))), &["anotado: ", "Plantas es ahora 30"]);
     says(&a.does(&["void", key, "--why", "mal contada"]), &["queda anulada (mal contada)"]);
     says(&a.does(&words("list f1 --voided")), &["anulada: mal contada (a)"]);
@@ -268,8 +275,9 @@ fn every_kind_with_a_sum_is_assessed() {
 #[test]
 fn sums_without_a_journal_are_told_in_the_readers_units() {
     let place = Place::new();
-    let asks =
-        |more: &str| place.ligule(&words(format!("--journal none calc row-length --row 30in {more}").trim_end())).exits(0).stdout;
+    let asks = |more: &str| {
+        place.ligule(&words(format!("--journal none calc row-length --row 30in {more}").trim_end())).exits(0).stdout
+    };
     assert!(asks("").contains("17.42 ft\n"), "{}", asks(""));
     // 17.424 ft × 0.3048 m/ft = 5.31 m.
     assert!(asks("--unit-system metric").contains("17.42 ft (5.31 m)"), "{}", asks("--unit-system metric"));

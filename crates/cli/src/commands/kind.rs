@@ -1,6 +1,6 @@
 use std::io;
 
-use ligule_engine::kind::{Kind, Labels, Measure};
+use ligule_engine::kind::{Kind, Labels, Measure, ResultType};
 use ligule_engine::kinds::KindSet;
 use ligule_engine::{Engine, EngineError, Phrase, Reading, Result, Unit};
 use serde_json::json;
@@ -81,7 +81,10 @@ fn measures(kind: &Kind, language: &Language, reading: Option<&Reading>) -> Resu
         listing.row(vec![
             json!(format!("--{}", measure.flag())),
             json!(label(&measure.label, language)?),
-            json!(measure.result),
+            match reading {
+                Some(reading) => json!(reading.word(type_word(measure.result))),
+                None => json!(measure.result),
+            },
             json!(unit),
             json!(measure.range.map(|r| r[0])),
             json!(measure.range.map(|r| r[1])),
@@ -96,6 +99,19 @@ fn measures(kind: &Kind, language: &Language, reading: Option<&Reading>) -> Resu
         ]);
     }
     Ok(listing)
+}
+
+/// What people call a type of result; in English its name.
+fn type_word(result: ResultType) -> Phrase {
+    match result {
+        ResultType::Quantity => Phrase::TypeQuantity,
+        ResultType::Count => Phrase::TypeCount,
+        ResultType::Choice => Phrase::TypeChoice,
+        ResultType::Stage => Phrase::TypeStage,
+        ResultType::Day => Phrase::TypeDay,
+        ResultType::List => Phrase::TypeList,
+        ResultType::Text => Phrase::TypeText,
+    }
 }
 
 /// The language of the labels.

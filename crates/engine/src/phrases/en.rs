@@ -8,6 +8,9 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::Recorded => "recorded {key}: {what}",
         Phrase::RecordedMany => "recorded {n} on {fields}",
         Phrase::OnField => "{kind} on {field}, {at}, {values}",
+        Phrase::BareNumber => {
+            "{measure}: `{text}` was read in {unit}, the unit of its kind; write `{asked}` if that was meant"
+        }
         Phrase::SaidRecorded => "recorded: {what}",
         Phrase::NowIs => "{name} is now {value}",
         Phrase::ResolvedIs => "{key}: {name} is {value}",
@@ -258,6 +261,13 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         // Kinds.
         Phrase::KindHow => "How: {protocol}",
         Phrase::KindAskedFor => "Asked for from {from} to {to}.",
+        Phrase::TypeQuantity => "quantity",
+        Phrase::TypeCount => "count",
+        Phrase::TypeChoice => "choice",
+        Phrase::TypeStage => "stage",
+        Phrase::TypeDay => "day",
+        Phrase::TypeList => "list",
+        Phrase::TypeText => "text",
         // Listings without rows.
         Phrase::NoKinds => "no kinds",
         Phrase::NoMeasures => "no measures",

@@ -8,6 +8,9 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::Recorded => "anotada {key}: {what}",
         Phrase::RecordedMany => "anotadas {n} en {fields}",
         Phrase::OnField => "{kind} en {field}, {at}, {values}",
+        Phrase::BareNumber => {
+            "{measure}: `{text}` se leyó en {unit}, la unidad de la medida; escriba `{asked}` si eso quería decir"
+        }
         Phrase::SaidRecorded => "anotado: {what}",
         Phrase::NowIs => "{name} es ahora {value}",
         Phrase::ResolvedIs => "{key}: {name} es {value}",
@@ -250,6 +253,13 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         // Kinds.
         Phrase::KindHow => "Cómo: {protocol}",
         Phrase::KindAskedFor => "Se pide de {from} a {to}.",
+        Phrase::TypeQuantity => "cantidad",
+        Phrase::TypeCount => "conteo",
+        Phrase::TypeChoice => "código",
+        Phrase::TypeStage => "etapa",
+        Phrase::TypeDay => "día",
+        Phrase::TypeList => "lista",
+        Phrase::TypeText => "texto",
         // Listings without rows.
         Phrase::NoKinds => "sin temas",
         Phrase::NoMeasures => "sin medidas",
@@ -309,7 +319,7 @@ pub(super) fn heading(column: &str) -> Option<&'static str> {
         "codes" => "códigos",
         "column" => "columna",
         "crop" => "cultivo",
-        "device" => "aparato",
+        "device" => "dispositivo",
         "entered" => "como se escribió",
         "field" => "lote",
         "flag" => "opción",
@@ -339,7 +349,7 @@ pub(super) fn heading(column: &str) -> Option<&'static str> {
         "values" => "valores",
         "visit" => "visita",
         "void" => "anuladas",
-        "zone" => "huso",
+        "zone" => "zona horaria",
         _ => return None,
     })
 }

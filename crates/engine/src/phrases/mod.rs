@@ -33,6 +33,7 @@ named!(
         Recorded,
         RecordedMany,
         OnField,
+        BareNumber,
         SaidRecorded,
         NowIs,
         ResolvedIs,
@@ -208,6 +209,13 @@ named!(
         // Kinds.
         KindHow,
         KindAskedFor,
+        TypeQuantity,
+        TypeCount,
+        TypeChoice,
+        TypeStage,
+        TypeDay,
+        TypeList,
+        TypeText,
         // Listings without rows.
         NoKinds,
         NoMeasures,
