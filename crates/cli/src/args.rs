@@ -343,6 +343,7 @@ pub(crate) struct KindArgs {
 pub(crate) struct RecordLines {
     /// A file of lines, each as one would type it after `ligule record`; `-` reads standard input.
     ///
+    /// A line `photo FIELD FILE…` keeps pictures, whose files are looked for where the program was started.
     /// All lines are read and checked first: one that does not hold, and nothing is recorded. They are recorded in one
     /// transaction; more than 1,000, or more than 50 fields, in several, so that others who record do not wait.
     #[arg(long, value_name = "FILE")]

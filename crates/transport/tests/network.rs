@@ -357,3 +357,26 @@ async fn measure() {
     node.close().await;
     served.end().await;
 }
+
+/// Prints how fast photos travel between two devices that keep them in memory:
+/// `cargo test --release -p ligule-transport --test network -- measure_photos --ignored --nocapture`.
+#[tokio::test(flavor = "multi_thread")]
+#[ignore = "a measurement, not a check"]
+async fn measure_photos() {
+    for (count, length) in [(1, 200_000_000), (200, 1_000_000)] {
+        let pictures: Vec<Vec<u8>> = (0..count).map(|number| vec![number; length]).collect();
+        let holder = SharedBox::of(PhotoBox::holding(&pictures));
+        let other = SharedBox::of(PhotoBox::naming(&pictures));
+        let served = Served::with_photos(1, &shared(DocStore::new(1, crew(2))), Some(holder.open())).await;
+        let node = node(2).await;
+        let store = shared(DocStore::new(2, crew(2)));
+        let begun = Instant::now();
+        let stores = Stores { photos: Some(other.open()), ..records(&store) };
+        let photos = node.sync_with(&served.target, stores).await.unwrap().photos.unwrap();
+        let seconds = begun.elapsed().as_secs_f64();
+        assert_eq!((photos.received, photos.failures), (u64::from(count), Vec::new()));
+        println!("{count} of {length} bytes: {seconds:.2} s, {:.0} MB/s", photos.bytes_in as f64 / seconds / 1e6);
+        node.close().await;
+        served.end().await;
+    }
+}

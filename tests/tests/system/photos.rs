@@ -162,3 +162,38 @@ fn missing_and_damaged_photos_are_told_and_mended() {
     assert_eq!(device.does(&["photo", "verify"]), "2 photos are here and whole\n");
     assert_eq!(photos(&device).len(), 2);
 }
+
+#[test]
+fn lines_of_a_file_name_pictures_beside_other_observations() {
+    let place = Place::new();
+    let device = Device::with_field(&place, "imke");
+    let (_, bytes) = jpeg(&place, "a.jpg", "7", "2025:06:12 09:40:00");
+    jpeg(&place, "b.jpg", "8", "2025:06:12 09:41:00");
+    jpeg(&place, "untold.jpg", "9", "-");
+    let before = device.holds();
+    let good =
+        "photo north-40 --from-exif a.jpg b.jpg --caption 'Row 3'\nnote north-40 --text Crust --at 2025-06-12T10:00\n";
+    // One line that does not hold, and nothing is recorded or kept; each is told with its place.
+    let bad = format!("{good}photo north-40 absent.jpg\nphoto north-40 --from-exif untold.jpg\nphoto nowhere a.jpg\n");
+    fs::write(place.folder().join("lines.txt"), bad).expect("a file");
+    let refused = device.asks(&["record", "--lines", "lines.txt"]).exits(2);
+    for words in ["line 3", "absent.jpg", "line 4", "does not tell when it was taken", "line 5", "nothing was recorded"]
+    {
+        assert!(refused.stderr.contains(words), "{words}: {}", refused.stderr);
+    }
+    assert_eq!(device.holds(), before);
+    assert_eq!(below(&place.folder().join("imke/photos")), Vec::<PathBuf>::new());
+
+    fs::write(place.folder().join("lines.txt"), good).expect("a file");
+    let said = device.does(&["record", "--lines", "lines.txt"]);
+    assert!(said.contains("recorded 3 observations on north-40"), "{said}");
+    let listed = photos(&device);
+    assert!(listed.iter().all(|photo| photo["caption"] == "Row 3" && photo["here"] == true), "{listed:?}");
+    assert_eq!(listed[0]["at"], "2025-06-12 09:40");
+    assert_eq!(listed[0]["bytes"], bytes.len());
+    assert_eq!(device.observations().len(), 3);
+    // Behind `--and` there is no place for them.
+    let refused =
+        device.asks(&["record", "note", "north-40", "--text", "Crust", "--and", "photo", "north-40", "a.jpg"]);
+    assert!(refused.code == Some(2) && refused.stderr.contains("a command of their own"), "{}", refused.stderr);
+}

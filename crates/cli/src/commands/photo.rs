@@ -82,29 +82,68 @@ fn verify(global: &Global, engine: &Engine) -> Result<()> {
     Err(EngineError::new(Fault::Data, format!("{faults} missing or damaged; {whole} whole"), MEND_PHOTOS))
 }
 
-/// Keeps the files and records them; returns what was recorded.
-pub(crate) fn record(engine: &mut Engine, entry: &Entry, matches: &ArgMatches, accept: bool) -> Result<Vec<Recorded>> {
-    let files: Vec<&PathBuf> = matches.get_many("files").into_iter().flatten().collect();
-    let asked = matches.get_flag("from-exif");
+/// Pictures that were looked at, each with the observation that is to be made of it.
+pub(crate) type Pictures = Vec<(Entry, NewPhoto)>;
+
+/// What a line, typed or of a file, says of pictures.
+pub(crate) struct Files {
+    files: Vec<PathBuf>,
+    /// Whether time and place are to be taken from what the camera says.
+    from_exif: bool,
+}
+
+impl Files {
+    /// Reads it; none where no file is named.
+    pub(crate) fn of(matches: &ArgMatches) -> Option<Self> {
+        let files: Vec<PathBuf> = matches.get_many("files")?.cloned().collect();
+        Some(Self { files, from_exif: matches.get_flag("from-exif") })
+    }
+}
+
+/// Looks at the files of what was typed; the person there is asked whether the camera is right.
+pub(crate) fn look(engine: &Engine, entry: &Entry, files: &Files) -> Result<Pictures> {
     let progress = Progress::start("copying");
-    let mut photos = Vec::with_capacity(files.len());
-    for file in files {
-        photos.push(engine.look_at_photo(file)?);
-    }
+    let photos: Vec<NewPhoto> = files.files.iter().map(|file| engine.look_at_photo(file)).collect::<Result<_>>()?;
     drop(progress);
-    let mut entries = Vec::with_capacity(photos.len());
-    for photo in photos {
-        entries.push((from_camera(entry, &photo, asked)?, photo));
+    let person = io::stdin().is_terminal() && io::stderr().is_terminal();
+    let told = |photo: NewPhoto| Ok((from_camera(entry, &photo, files.from_exif, person)?, photo));
+    photos.into_iter().map(told).collect()
+}
+
+/// Looks at the files that a line of a file names; nobody is asked. What is wrong with one is its entry's fault.
+pub(crate) fn look_from_line(engine: &Engine, entry: &Entry, files: &Files) -> (Pictures, Vec<Entry>) {
+    let (mut pictures, mut wrong) = (Vec::new(), Vec::new());
+    for file in &files.files {
+        let photo = engine.look_at_photo(file);
+        let told = photo.and_then(|photo| Ok((from_camera(entry, &photo, files.from_exif, false)?, photo)));
+        match told {
+            Ok(picture) => pictures.push(picture),
+            Err(error) => {
+                let mut entry = entry.clone();
+                entry.faults.push(error.message);
+                wrong.push(entry);
+            }
+        }
     }
-    let done = engine.record_photos(entries, accept)?;
+    (pictures, wrong)
+}
+
+/// Keeps the pictures and records them, and what is to be recorded beside them; returns what was recorded.
+pub(crate) fn record(
+    engine: &mut Engine,
+    pictures: Pictures,
+    others: Vec<Entry>,
+    accept: bool,
+) -> Result<Vec<Recorded>> {
+    let done = engine.record_photos(pictures, others, accept)?;
     for (file, key) in &done.known {
         eprintln!("note: {}: recorded there already, as {key}", printable(&file.display().to_string()));
     }
     Ok(done.recorded)
 }
 
-/// Says what the camera tells, and takes it where that was asked for or is confirmed.
-fn from_camera(entry: &Entry, photo: &NewPhoto, asked: bool) -> Result<Entry> {
+/// Says what the camera tells, and takes it where that was asked for or is confirmed by a person who is there.
+fn from_camera(entry: &Entry, photo: &NewPhoto, asked: bool, person: bool) -> Result<Entry> {
     let at = photo.at.as_ref().filter(|_| entry.at.is_none());
     let place = photo.place.as_ref().filter(|_| entry.place.is_none());
     let file = printable(&photo.file.display().to_string());
@@ -122,7 +161,7 @@ fn from_camera(entry: &Entry, photo: &NewPhoto, asked: bool) -> Result<Entry> {
     };
     if asked {
         eprintln!("note: {file}: {told} (EXIF)");
-    } else if !io::stdin().is_terminal() || !io::stderr().is_terminal() {
+    } else if !person {
         eprintln!("note: {file}: {told} (EXIF); not used, `--from-exif` would take it");
     } else {
         eprint!("{file}: {told} (EXIF). Record it so? [y/N] ");

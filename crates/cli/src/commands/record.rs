@@ -6,7 +6,7 @@ use clap::error::{ContextKind, ContextValue, ErrorKind};
 use ligule_engine::kind::Kind;
 use ligule_engine::{Engine, EngineError, Entry, Fault, Noun, PHOTO, Phrase, Reading, Recorded, Result};
 
-use super::photo;
+use super::photo::{self, Files, Pictures};
 use crate::args::{Format, Global, RecordLines};
 use crate::listing::printable;
 use crate::record_args::{self, AND, Sample};
@@ -15,7 +15,7 @@ use crate::record_args::{self, AND, Sample};
 pub(crate) fn run(global: &Global, args: &RecordLines, one: Option<(&str, &ArgMatches)>) -> Result<()> {
     let mut engine = crate::open(global)?;
     if let Some((PHOTO, matches)) = one
-        && matches.contains_id("files")
+        && let Some(files) = Files::of(matches)
     {
         let [entry] = entries(engine.kind(PHOTO)?, matches)?.try_into().map_err(|_| {
             EngineError::user(
@@ -24,7 +24,8 @@ pub(crate) fn run(global: &Global, args: &RecordLines, one: Option<(&str, &ArgMa
             )
         })?;
         let accept = matches.get_flag("accept-time") || args.accept_time;
-        let recorded = photo::record(&mut engine, &entry, matches, accept)?;
+        let pictures = photo::look(&engine, &entry, &files)?;
+        let recorded = photo::record(&mut engine, pictures, Vec::new(), accept)?;
         // All were there already, which was said.
         return if recorded.is_empty() { Ok(()) } else { tell(global, engine.reading(), &recorded, true) };
     }
@@ -36,7 +37,14 @@ pub(crate) fn run(global: &Global, args: &RecordLines, one: Option<(&str, &ArgMa
                 matches.get_flag("accept-time") || args.accept_time,
             )
         }
-        (None, Some(file)) => (lines(&engine, &read(file)?, &file.display().to_string())?, args.accept_time),
+        (None, Some(file)) => {
+            let (entries, pictures) = lines(&engine, &read(file)?, &file.display().to_string())?;
+            if !pictures.is_empty() {
+                let recorded = photo::record(&mut engine, pictures, entries, args.accept_time)?;
+                return if recorded.is_empty() { Ok(()) } else { tell(global, engine.reading(), &recorded, false) };
+            }
+            (entries, args.accept_time)
+        }
         (None, None) => {
             return Err(EngineError::user(
                 "nothing to record",
@@ -143,6 +151,9 @@ fn with_more(engine: &Engine, mut entries: Vec<Entry>, matches: &ArgMatches) -> 
             words.push(format!("--near={place}"));
         }
         for mut entry in reader.read(words)? {
+            if reader.files.take().is_some() {
+                entry.faults.push("behind `--and` no file is named; give pictures a command of their own".to_owned());
+            }
             entry.at = entry.at.or_else(|| before.at.clone());
             entry.by = entry.by.or_else(|| before.by.clone());
             entry.origin = Some(format!("`{text}`"));
@@ -152,9 +163,10 @@ fn with_more(engine: &Engine, mut entries: Vec<Entry>, matches: &ArgMatches) -> 
     Ok(entries)
 }
 
-/// Reads the lines; what is wrong with a line stands in its entry, to be told with whatever else is wrong.
-fn lines(engine: &Engine, text: &str, name: &str) -> Result<Vec<Entry>> {
-    let mut entries = Vec::new();
+/// Reads the lines, and looks at the pictures that they name; what is wrong with a line stands in its entry, to be told with
+/// whatever else is wrong.
+fn lines(engine: &Engine, text: &str, name: &str) -> Result<(Vec<Entry>, Pictures)> {
+    let (mut entries, mut pictures) = (Vec::new(), Vec::new());
     let mut reader = Lines::new(engine);
     for (number, line) in text.lines().enumerate() {
         let line = line.trim();
@@ -167,12 +179,22 @@ fn lines(engine: &Engine, text: &str, name: &str) -> Result<Vec<Entry>> {
             Err(faults) => vec![Entry { faults, ..Entry::default() }],
         };
         let origin = Some(format!("{name}, line {}", number + 1));
-        entries.extend(read.into_iter().map(|entry| Entry { origin: origin.clone(), ..entry }));
+        let read = read.into_iter().map(|entry| Entry { origin: origin.clone(), ..entry });
+        match reader.files.take() {
+            None => entries.extend(read),
+            Some(files) => {
+                for entry in read {
+                    let (looked_at, wrong) = photo::look_from_line(engine, &entry, &files);
+                    pictures.extend(looked_at);
+                    entries.extend(wrong);
+                }
+            }
+        }
     }
-    if entries.is_empty() {
+    if entries.is_empty() && pictures.is_empty() {
         return Err(EngineError::user(format!("{name} holds no lines to record"), "write one observation a line"));
     }
-    Ok(entries)
+    Ok((entries, pictures))
 }
 
 /// Takes lines apart.
@@ -181,13 +203,15 @@ struct Lines<'a> {
     strict: clap::Command,
     /// The same without any flag that has to be there: for the rest of a line in which a flag is wrong.
     lenient: clap::Command,
+    /// The pictures that the last line names.
+    files: Option<Files>,
 }
 
 impl<'a> Lines<'a> {
     fn new(engine: &'a Engine) -> Self {
         let strict = record_args::with_kinds(clap::Command::new("record").no_binary_name(true), engine.kinds(), "en");
         let lenient = strict.clone().mut_subcommands(|kind| kind.mut_args(|arg| arg.required(false)));
-        Self { engine, strict, lenient }
+        Self { engine, strict, lenient, files: None }
     }
 
     fn read(&mut self, mut words: Vec<String>) -> Result<Vec<Entry>> {
@@ -216,9 +240,7 @@ impl<'a> Lines<'a> {
         };
         match matches.subcommand() {
             Some((kind, matches)) => {
-                if kind == PHOTO && matches.contains_id("files") {
-                    faults.push("a line names no file; use `ligule record photo FIELD FILE`".to_owned());
-                }
+                self.files = if kind == PHOTO { Files::of(matches) } else { None };
                 if matches.contains_id(AND) {
                     faults.push("`--and` is for the command line; give it a line of its own".to_owned());
                 }

@@ -126,10 +126,15 @@ impl Engine {
 
     /// Keeps pictures and records them; both are on the disk when this returns.
     ///
-    /// Each comes with its entry, to which content, media type, length and the camera's time are added. Everything is
-    /// checked first: one entry that does not hold, and nothing is kept or recorded. A picture that is recorded on the same
-    /// field already is kept and not recorded again.
-    pub fn record_photos(&mut self, photos: Vec<(Entry, NewPhoto)>, accept_time: bool) -> Result<PhotosRecorded> {
+    /// Each comes with its entry, to which content, media type, length and the camera's time are added; `others` are
+    /// recorded with them. Everything is checked first: one entry that does not hold, and nothing is kept or recorded. A
+    /// picture that is recorded on the same field already is kept and not recorded again.
+    pub fn record_photos(
+        &mut self,
+        photos: Vec<(Entry, NewPhoto)>,
+        others: Vec<Entry>,
+        accept_time: bool,
+    ) -> Result<PhotosRecorded> {
         let known_fields = self.journal.all_fields()?;
         let mut there: BTreeMap<(String, String), ObservationKey> = BTreeMap::new();
         for record in self.photo_records(None)? {
@@ -137,7 +142,7 @@ impl Engine {
                 there.insert((field.clone(), text(&record, CONTENT)), record.key.clone());
             }
         }
-        let (mut entries, mut kept, mut known) = (Vec::new(), Vec::new(), Vec::new());
+        let (mut entries, mut kept, mut known) = (others, Vec::new(), Vec::new());
         for (mut entry, photo) in photos {
             add_facts(&mut entry, &photo);
             let field = fields::find(known_fields.clone(), &entry.field).map(|field| field.id).unwrap_or_default();
