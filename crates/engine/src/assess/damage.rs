@@ -68,7 +68,7 @@ fn damage(kind: &str, event: Event, records: &[&Record], known: Known<'_>, reade
         if days < i32::from(most) {
             let days = reading.counted(days, Noun::Day);
             cautions.push(reading.say(Phrase::TooSoon, &[("days", &days), ("least", &least), ("most", &most)]));
-            cited.extend(sources::of_table("days-to-wait"));
+            cited.extend(sources::waits(crop, event));
         }
     }
     let losses = match (event, crop) {

@@ -2,6 +2,7 @@
 
 use ligule_advice::Citation;
 use ligule_agronomy::catalogue::Origin;
+use ligule_agronomy::damage::{Crop, Event, days_to_wait};
 
 fn cite(text: &str, year: i32, basis: &str) -> Citation {
     Citation { text: text.to_owned(), year, basis: basis.to_owned() }
@@ -15,17 +16,25 @@ pub(super) fn of_table(name: &str) -> Vec<Citation> {
     let table = tables.iter().find(|table| table.name == name).expect("the name of a built-in table");
     let mut cited: Vec<Citation> = Vec::new();
     for row in &table.rows {
-        let basis = match row.origin {
-            Origin::Page => "page",
-            Origin::Derived => "derived",
-            Origin::Practice => "practice",
-            Origin::Memory => "memory",
-        };
         if cited.iter().all(|known| known.text != row.source) {
-            cited.push(cite(row.source, 0, basis));
+            cited.push(cite(row.source, 0, basis(row.origin)));
         }
     }
     cited
+}
+
+/// Returns who says how long to wait after an event before judging which plants live.
+pub(super) fn waits(crop: Crop, event: Event) -> Vec<Citation> {
+    days_to_wait(crop, event).map(|wait| cite(wait.source, 0, basis(wait.origin))).collect()
+}
+
+fn basis(origin: Origin) -> &'static str {
+    match origin {
+        Origin::Page => "page",
+        Origin::Derived => "derived",
+        Origin::Practice => "practice",
+        Origin::Memory => "memory",
+    }
 }
 
 pub(super) fn plants_per_area() -> Citation {
@@ -166,7 +175,6 @@ mod tests {
     fn every_table_that_is_cited_is_there() {
         for name in [
             "spacing-loss",
-            "days-to-wait",
             "hail-stage-offset",
             "hail-leaf-loss",
             "hail-stand-loss",
