@@ -25,8 +25,8 @@ pub(crate) enum VisitCommand {
     /// Put a visit that was recorded on the wrong field where it belongs
     ///
     /// Its observations are copied there with their author, times and places, and voided where they were, with a link to the
-    /// copy. A correction that another device makes meanwhile stays in the history of the void observation; `ligule visit show`
-    /// tells of it.
+    /// copy. A correction that another device makes meanwhile, or that it moves the visit to another field, waits under
+    /// `ligule conflicts`.
     #[command(after_help = "Example:\n  ligule visit move 01J9Z3K7W8Q2R5T6V7X8Y9Z0A1 south-12 --why \"wrong gate\"")]
     Move(VisitMove),
 }

@@ -233,6 +233,8 @@ fn rows_that_two_devices_imported_under_two_fields_are_told_once() {
     // The second and third row were read by different people, as the sheet does not say by whom; they are one row each all the same.
     assert!(said.contains("4 rows of sheets are there twice"), "{said}");
     b.exchanges_with(&a);
+    let noted = b.asks(&["conflicts"]).exits(0).stderr;
+    assert!(noted.contains("4 rows of sheets are there twice"), "{noted}");
     let doubles = b.does(&["field", "doubles", "--format", "ndjson"]);
     let doubles: Vec<Value> = doubles.lines().map(|line| serde_json::from_str(line).expect("an object")).collect();
     assert_eq!(doubles.len(), 4);

@@ -1,5 +1,6 @@
 use std::io;
 
+use ligule_engine::number::counted;
 use ligule_engine::{EngineError, Phrase, Result};
 use serde_json::json;
 
@@ -87,6 +88,13 @@ pub(crate) fn conflicts(global: &Global) -> Result<()> {
     if global.format == Format::Text {
         for advice in engine.advice_on(&conflicts)? {
             eprintln!("note: {}", printable(&advice));
+        }
+        let doubles = engine.doubles(None)?.len();
+        if doubles > 0 {
+            let doubles = counted(doubles, "row of a sheet is", "rows of sheets are");
+            eprintln!(
+                "note: {doubles} there twice in fields that were merged; `ligule field doubles` tells what to do"
+            );
         }
     }
     Ok(())
