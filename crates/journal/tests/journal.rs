@@ -3,7 +3,7 @@
 mod common;
 
 use common::{FIELD, at, bring, count, doc, identity, int, screen, start, visit};
-use ligule_journal::{Filter, Journal, JournalError};
+use ligule_journal::{Drafted, Filter, Journal, JournalError};
 use ligule_observation::{
     document::{FieldDocument, Writer},
     field::Field,
@@ -521,4 +521,31 @@ fn a_list_of_fields_by_an_earlier_program_is_made_anew() {
     .expect("as the earlier program left it");
     drop(conn);
     assert_eq!(Journal::open(folder.path()).expect("opens").fields().expect("reads"), [bounded]);
+}
+
+/// Whoever no longer holds a draft writes nothing: neither the draft nor the observation that it would become.
+#[test]
+fn a_draft_that_another_took_over_is_left_alone() {
+    let folder = folder();
+    let here = start(&folder.path().join("a"), 1);
+    let there = Journal::open(&folder.path().join("a")).expect("opens");
+    let held = |by: &'static str| move |kept: Option<&[u8]>| kept == Some(by.as_bytes());
+    assert!(here.replace_draft("visit", Some(b"here"), |kept| kept.is_none()).expect("writes"));
+    assert!(!there.replace_draft("visit", Some(b"there"), |kept| kept.is_none()).expect("reads"));
+    assert!(there.replace_draft("visit", Some(b"there"), held("here")).expect("writes"));
+
+    let (document, new) = (doc(), count(&visit("person 1", 1), 30));
+    let drafted = Drafted { name: "visit", document: &document, crop: Some("corn"), new: &new };
+    let refused = here.record_drafted(&drafted, held("here"), |_| b"here, on".to_vec(), at(1));
+    assert!(matches!(refused, Err(JournalError::DraftTaken { .. })), "{refused:?}");
+    assert!(here.records(&Filter::default()).expect("reads").is_empty(), "the transaction was given up whole");
+    assert_eq!(here.draft("visit").expect("reads").as_deref(), Some(&b"there"[..]));
+
+    let key = there.record_drafted(&drafted, held("there"), |key| key.as_bytes().to_vec(), at(1)).expect("records");
+    assert_eq!(here.draft("visit").expect("reads").as_deref(), Some(key.as_bytes()));
+    assert_eq!(here.records(&Filter::default()).expect("reads").len(), 1);
+    assert!(!here.replace_draft("visit", None, held("there")).expect("reads"));
+    assert!(there.replace_draft("visit", None, |kept| kept == Some(key.as_bytes())).expect("writes"));
+    assert_eq!(here.draft("visit").expect("reads"), None);
+    assert_eq!(here.verify().expect("reads").findings, []);
 }
