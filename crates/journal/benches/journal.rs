@@ -250,7 +250,7 @@ fn large(c: &mut Criterion) {
         b.iter(|| black_box((journal.fields().expect("fields"), journal.last_seen("leaf-stage").expect("a list"))));
     });
     // As a new process does it.
-    group.bench_function("the same with opening the journal", |b| {
+    group.bench_function("list of all fields, with opening the journal", |b| {
         b.iter(|| {
             let journal = Journal::open(folder.path()).expect("opens");
             black_box((journal.fields().expect("fields"), journal.last_seen("leaf-stage").expect("a list")))
