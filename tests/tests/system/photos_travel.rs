@@ -121,6 +121,31 @@ fn photos_follow_the_records_both_ways_and_to_a_third_device() {
     assert_eq!((files(&ruth), ruth.holds()), (files(&imke), imke.holds()));
 }
 
+/// Two processes of one device at once: neither writes where the other does, and each photo is kept once.
+#[test]
+fn two_exchanges_at_once_share_the_photos() {
+    let place = Place::new();
+    let names: Vec<String> = (0..20).map(|n| format!("{n}.jpg")).collect();
+    let pictures: Vec<(&str, usize)> = names.iter().map(|name| (name.as_str(), 600_000)).collect();
+    let (imke, tomas) = two(&place, &pictures);
+    let ruth = Device::new(&place, "ruth");
+    imke.invites(&ruth);
+    exchange(&ruth, &imke);
+    tomas.exchanges_with(&imke);
+    fs::remove_dir_all(tomas.folder().join("photos")).expect("they came");
+    let serving = [Waiting::serving(&imke, "1"), Waiting::serving(&ruth, "1")];
+    let started = serving.each_ref().map(|from| tomas.starts(&["sync", "with", from.address(), "--format", "ndjson"]));
+    let received = started.map(|child| {
+        let output = child.wait_with_output().expect("the process is ours");
+        assert!(output.status.success(), "{output:?}");
+        let told: Value = serde_json::from_slice(&output.stdout).expect("one object");
+        told["photos_received"].as_u64().expect("a number")
+    });
+    assert_eq!(received.iter().sum::<u64>(), 20, "{received:?}");
+    assert_eq!(files(&tomas), files(&imke));
+    serving.into_iter().for_each(|serving| drop(serving.ends()));
+}
+
 #[test]
 fn whoever_is_no_member_gets_no_photo() {
     let place = Place::new();

@@ -89,6 +89,11 @@ impl Photos {
             Ok(_) => return Ok(Receiving::Busy),
             Err(error) => return Err(writing(error)),
         }
+        // Between the first look and the lock another process may have brought it to its end.
+        if self.length(hash) == Some(size) {
+            std::fs::remove_file(&part).map_err(writing)?;
+            return Ok(Receiving::Here);
+        }
         let mut hasher = Box::new(blake3::Hasher::new());
         let held = hasher.update_reader(Read::by_ref(&mut file).take(from)).map_err(writing)?.count();
         if held != from {
