@@ -153,7 +153,10 @@ impl Engine {
         let person = self.person_of(&report.sender)?;
         // A bundle may have travelled for weeks, but it was not written tomorrow.
         let ahead = report.at.saturating_sub(now().as_millisecond());
-        let notes = (ahead > CLOCKS_APART).then(|| clocks_apart(&person, ahead)).into_iter().collect();
+        let notes = match ahead > CLOCKS_APART {
+            true => vec![clocks_apart(&person, ahead)],
+            false => self.dated_by_wrong_clocks()?,
+        };
         Ok(BundleRead {
             person,
             documents: report.documents,

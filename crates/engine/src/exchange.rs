@@ -1,13 +1,17 @@
 //! Exchange with other devices over the network.
 
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::net::SocketAddr;
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex};
 
+use jiff::tz::TimeZone;
+use jiff::{SignedDuration, Timestamp};
 use ligule_journal::{Journal, JournalError};
 use ligule_observation::field::Field;
 use ligule_observation::ids::{DeviceId, DocId, DocKey};
-use ligule_observation::outside::Limits;
+use ligule_observation::outside::{EARLIEST, Limits};
+use ligule_observation::record::Record;
 use ligule_sync::membership::{MembershipLog, SignedEntry};
 use ligule_sync::session::RefusedDocument;
 use ligule_sync::{Applied, DocEntry, Refusal, RefusalCode, Store, StoreError, VersionVector};
@@ -22,12 +26,18 @@ use crate::error::{EngineError, Fault, Result};
 use crate::number::counted;
 use crate::photos::PhotoProgress;
 use crate::photos::exchange::{DevicePhotos, Tell, notes as photo_notes};
+use crate::recording::name_of;
 use crate::{Engine, now, random, screening};
 
 /// What the other side is told of this program.
 pub(crate) const PROGRAM: &str = env!("CARGO_PKG_VERSION");
 /// How long to look for other devices nearby.
 const LOOK: std::time::Duration = std::time::Duration::from_secs(5);
+
+/// How many observations that a wrong clock dated are named one by one.
+const NAMED: usize = 5;
+/// How far a clock may be ahead before its times cannot be, as where changes are taken in.
+const DAY_AHEAD: SignedDuration = SignedDuration::from_hours(24);
 
 /// What an exchange did.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -206,7 +216,11 @@ impl Engine {
         }
         let person = self.person_of(&device)?;
         let mut notes = self.fields_of_one_name()?;
-        notes.extend(report.clocks_apart().map(|ahead| clocks_apart(&person, ahead)));
+        match report.clocks_apart() {
+            Some(ahead) => notes.push(clocks_apart(&person, ahead)),
+            // Where one of both clocks is wrong now, which times cannot be is told when it was set.
+            None => notes.extend(self.dated_by_wrong_clocks()?),
+        }
         let missing = self.missing_photos()?;
         notes.extend(photo_notes(&person, photos.as_ref(), missing));
         let photos = photos.as_ref();
@@ -241,6 +255,45 @@ impl Engine {
             )
         };
         Ok(self.journal.duplicate_field_names()?.into_iter().map(told).collect())
+    }
+
+    /// Tells which observations a wrong clock dated, a sentence for each person: both sides of an exchange say so until they
+    /// are void. One that somebody dated so on purpose was written down at a time that can be.
+    pub(crate) fn dated_by_wrong_clocks(&self) -> Result<Vec<String>> {
+        let latest = now().checked_add(DAY_AHEAD).unwrap_or(Timestamp::MAX);
+        let cannot_be = |at: Timestamp| at < EARLIEST || at > latest;
+        let mut of: BTreeMap<DeviceId, Vec<Record>> = BTreeMap::new();
+        for record in self.journal.records_dated_outside(EARLIEST, latest)? {
+            if self.journal.history(&record.key)?.first().is_some_and(|first| cannot_be(first.at)) {
+                of.entry(record.device).or_default().push(record);
+            }
+        }
+        let names = self.names()?;
+        let told = |(device, records): (&DeviceId, &Vec<Record>)| -> Result<String> {
+            let some: Vec<String> = records.iter().take(NAMED).map(|one| self.where_and_when(one, &names)).collect();
+            let more = records.len().saturating_sub(NAMED);
+            let more = if more > 0 { format!(", and {more} more") } else { String::new() };
+            let seasons: BTreeSet<String> =
+                records.iter().map(|one| format!("`ligule list --season {}`", one.season)).collect();
+            Ok(format!(
+                "a clock of {}'s device was wrong: {} a time that cannot be: {}{more}; {} all; void each and record \
+                 it again with `--at`",
+                self.person_of(device)?,
+                counted(records.len(), "observation tells", "observations tell"),
+                some.join(", "),
+                match seasons.len() {
+                    1 => format!("{} lists", seasons.into_iter().collect::<String>()),
+                    _ => format!("{} list", seasons.into_iter().collect::<Vec<_>>().join(" and ")),
+                },
+            ))
+        };
+        of.iter().map(told).collect()
+    }
+
+    fn where_and_when(&self, record: &Record, names: &HashMap<String, (String, Option<TimeZone>)>) -> String {
+        let (field, zone) = name_of(names, &record.feature);
+        let at = record.at.to_zoned_datetime(zone.unwrap_or(TimeZone::UTC)).strftime("%Y-%m-%d %H:%M");
+        format!("{} ({} on {field}, {at})", record.key, record.kind)
     }
 
     pub(crate) fn person_of(&self, device: &DeviceId) -> Result<String> {
@@ -332,7 +385,8 @@ impl Store for JournalStore {
         };
         let report = self.journal.apply(key, &changes, &Limits::default(), now(), &screen).map_err(refusal)?;
         for (hash, seconds) in &report.implausible {
-            tracing::warn!(%from, ?hash, seconds, "a change tells a time that is not plausible: a device's clock is wrong");
+            // People are told of the observations, see `dated_by_wrong_clocks`.
+            tracing::debug!(%from, ?hash, seconds, "a change tells a time that is not plausible: a device's clock is wrong");
         }
         let state = self.journal.document(key.id()).map_err(refusal)?;
         Ok(Applied { new_changes: report.added as u64, digest: state.map(|state| state.digest).unwrap_or_default() })

@@ -64,7 +64,7 @@ pub use phrases::{Noun, Phrase};
 pub use question::{OutputFormat, Question, question};
 pub use reading::{LANGUAGES, Reading};
 pub use recording::{CandidateLine, ConflictLine, Entry, HistoryLine, ListFilter, ObservationLine, Recorded};
-pub use reentry::{Reentry, SprayedField};
+pub use reentry::{APPLICATION, Reentry, SprayedField};
 pub use screening::{SCREEN, screen};
 pub use sitting::{Asked, Sit, Sitting};
 pub use station::Imported;

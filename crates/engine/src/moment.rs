@@ -30,6 +30,12 @@ pub fn zone(name: &str) -> Result<TimeZone> {
     })
 }
 
+/// Returns the instant at which a day begins in a time zone.
+pub(crate) fn start_of(day: Date, zone_name: &str) -> Result<Timestamp> {
+    let start = day.to_zoned_datetime(zone(zone_name)?);
+    Ok(start.map_err(|error| EngineError::user(format!("{day}: {error}"), "check the year"))?.timestamp())
+}
+
 /// Reads a time as typed: `2026-05-28T07:40`, `2026-05-28 07:40`, `2026-05-28` (noon), `07:40` (today); without one it is now.
 ///
 /// # Errors

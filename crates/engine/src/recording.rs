@@ -224,6 +224,7 @@ impl Engine {
         };
         let mut read = self.read_entry_of(entry, |place| find(place).map(Arc::new), zones, accept)?;
         read.notes.extend(fields::retired_note(&read.field, fields, &self.reading));
+        read.notes.extend(self.sprayed_another_day(entry, &read));
         if entry.origin.is_none() {
             read.notes.extend(self.bare_numbers(entry));
         }

@@ -3,30 +3,42 @@
 //! What is told is what the crew recorded: when spraying ended (the time of the observation) and the interval that
 //! somebody read on the label. An interval that has run out is not told of, since nothing follows from it: the label is
 //! the law. One that was not recorded is told of as unknown.
+//!
+//! The day that an application names counts before the time of its observation, which may be when it was written down.
+//! Where the hour is not known the interval counts from the end of that day: spraying never ended later.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
-use jiff::civil::Date;
+use jiff::civil::{Date, Time};
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 use ligule_journal::Filter;
 use ligule_observation::field::Field;
+use ligule_observation::field::merge::United;
 use ligule_observation::ids::{Feature, ObservationKey};
 use ligule_observation::kinds::KindSet;
-use ligule_observation::record::Record;
+use ligule_observation::record::{Record, Value};
 use serde::Serialize;
 
 use crate::error::Result;
 use crate::phrases::Phrase;
 use crate::reading::Reading;
-use crate::{Engine, moment, now};
+use crate::recording::{Entry, Read};
+use crate::{Engine, moment, now, visits};
 
 /// The kind that is recorded of what was put on.
-pub(crate) const APPLICATION: &str = "application";
+pub const APPLICATION: &str = "application";
 
 /// How long an application without an interval is told of as unknown: as long as the longest interval on a label that
 /// is known here, 30 days (as in `schemas/kinds/application.toml`: from memory, to be verified).
 const UNKNOWN_FOR: SignedDuration = SignedDuration::from_hours(30 * 24);
+
+/// How long an interval can be: as long as the kind takes, 2,400 hours.
+const LONGEST: SignedDuration = SignedDuration::from_hours(2400 + 24);
+
+/// The measures that say how long people are kept out, and on which day it was sprayed.
+const INTERVAL: &str = "reentry";
+const DAY: &str = "day";
 
 /// What keeps people out of a field.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -48,8 +60,12 @@ pub struct Reentry {
 pub struct SprayedField {
     /// The active ingredient, as its list calls it.
     pub ingredient: String,
-    /// When spraying ended, as recorded.
+    /// When spraying ended, as recorded; where the hour is not known, the end of the day.
     pub ended: Timestamp,
+    /// The field's day on which it ended.
+    pub day: Date,
+    /// Whether the hour is known at which it ended.
+    pub hour_known: bool,
     /// The interval in hours; none where it is not known.
     pub hours: Option<f64>,
     /// When it ends.
@@ -58,6 +74,33 @@ pub struct SprayedField {
     pub disputed: bool,
     /// The observation.
     pub observation: ObservationKey,
+}
+
+/// When spraying ended at the latest.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+struct Ended {
+    at: Timestamp,
+    day: Date,
+    hour_known: bool,
+}
+
+impl Ended {
+    /// Reads it of a record. A day without an hour is kept as noon, by a visit as midnight: neither tells an hour.
+    fn of(record: &Record, zone: &TimeZone) -> Self {
+        let told = record.at.to_zoned_datetime(zone.clone());
+        let day = named_day(record).unwrap_or(told.date());
+        let no_hour = [Time::midnight(), Time::constant(12, 0, 0, 0)].contains(&told.time());
+        if day == told.date() && !no_hour {
+            return Self { at: record.at, day, hour_known: true };
+        }
+        let end = day.tomorrow().and_then(|next| next.to_zoned_datetime(zone.clone()));
+        Self { at: end.map_or(record.at, |end| end.timestamp()), day, hour_known: false }
+    }
+}
+
+/// Returns the day on which an application was made, as it says.
+fn named_day(record: &Record) -> Option<Date> {
+    record.text(DAY)?.parse().ok()
 }
 
 /// Returns what keeps people out of a field from an instant on; none where no application is known to, or may.
@@ -71,24 +114,27 @@ pub(crate) fn reentry(
     from: Timestamp,
 ) -> Option<Reentry> {
     let kind = kinds.get(APPLICATION)?;
-    let (hours, ingredient) = (kind.measure("reentry")?, kind.measure("active_ingredient")?);
+    let (hours, ingredient) = (kind.measure(INTERVAL)?, kind.measure("active_ingredient")?);
     let mut applications: Vec<SprayedField> = Vec::new();
     for record in records.iter().filter(|r| r.kind == APPLICATION && r.void.is_none()) {
-        let disputed = record.conflicts.contains(&hours.name);
         // A value that two people do not agree on is none.
+        let disputed = record.conflicts.iter().any(|name| *name == hours.name || name == DAY);
+        let ended = Ended::of(record, zone.1);
         let known = record.number(hours).filter(|hours| !disputed && hours.is_finite() && *hours >= 0.0);
         let until = known.and_then(|hours| {
             let interval = SignedDuration::try_from_secs_f64(hours * 3600.0).ok()?;
-            record.at.checked_add(interval).ok()
+            ended.at.checked_add(interval).ok()
         });
-        let shown_until = until.or_else(|| record.at.checked_add(UNKNOWN_FOR).ok());
+        let shown_until = until.or_else(|| ended.at.checked_add(UNKNOWN_FOR).ok());
         if shown_until.is_some_and(|end| end <= from) {
             continue;
         }
         let code = record.text(&ingredient.name).unwrap_or("?");
         applications.push(SprayedField {
             ingredient: crate::reading::code_label(kinds, ingredient, code, &reading.language),
-            ended: record.at,
+            ended: ended.at,
+            day: ended.day,
+            hour_known: ended.hour_known,
             hours: known,
             until,
             disputed,
@@ -110,10 +156,11 @@ impl Reentry {
     /// Returns what it says, a line each, the cautions left out; times in the field's zone.
     pub fn lines(&self, reading: &Reading) -> Vec<String> {
         let line = |one: &SprayedField| {
-            let (name, ended) = (&one.ingredient, self.clock(one.ended));
+            let name = &one.ingredient;
+            let ended = if one.hour_known { self.clock(one.ended) } else { one.day.to_string() };
             match (one.until, one.hours) {
                 (Some(until), Some(hours)) => reading.say(
-                    Phrase::KeepOut,
+                    if one.hour_known { Phrase::KeepOut } else { Phrase::KeepOutFromDay },
                     &[
                         ("until", &self.clock(until)),
                         ("zone", &self.zone),
@@ -155,12 +202,33 @@ impl Engine {
 
     /// Returns what keeps people out of a field: from now on, or, for a day that is not today, on any hour of that day.
     pub(crate) fn reentry_on(&self, field: &Field, day: Option<Date>) -> Result<Option<Reentry>> {
-        let records = self.journal.records(&Filter {
-            feature: Some(Feature::Field(field.id.clone())),
-            kind: Some(APPLICATION.to_owned()),
-            ..Filter::default()
-        })?;
+        let mut records = Vec::new();
+        for id in wholes(&self.journal.all_fields()?, &field.id) {
+            records.extend(self.journal.records(&Filter {
+                feature: Some(Feature::Field(id)),
+                kind: Some(APPLICATION.to_owned()),
+                ..Filter::default()
+            })?);
+        }
+        self.doubt(&mut records, |record| self.moved_into(record))?;
         self.reentry_of(field, &records, day)
+    }
+
+    /// Returns what keeps people out of the field of an observation now, where that is an application.
+    pub fn reentry_after(&self, key: &str) -> Result<Option<Reentry>> {
+        let record = self.journal.record_by_key(key)?;
+        match &record.feature {
+            Feature::Field(id) if record.kind == APPLICATION => self.reentry_on(&self.field(id)?, None),
+            _ => Ok(None),
+        }
+    }
+
+    /// Tells that an application names another day than the time that was given for it.
+    pub(crate) fn sprayed_another_day(&self, entry: &Entry, read: &Read) -> Option<String> {
+        let Some(Value::Text(day)) = read.values.get(DAY).map(|measured| &measured.value) else { return None };
+        let at = read.moment.day.to_string();
+        let told = entry.at.is_some() && read.kind == APPLICATION && *day != at;
+        told.then(|| self.reading.say(Phrase::SprayedAnotherDay, &[("day", day), ("at", &at)]))
     }
 
     fn reentry_of(&self, field: &Field, records: &[Record], day: Option<Date>) -> Result<Option<Reentry>> {
@@ -173,14 +241,38 @@ impl Engine {
             None => (now(), Date::MAX),
             Some(day) => (day.to_zoned_datetime(zone.clone()).map_or_else(|_| now(), |start| start.timestamp()), day),
         };
-        let until_then: Vec<Record> = records.iter().filter(|r| r.day <= last).cloned().collect();
+        // What is known now counts, also where it was written down after that day.
+        let sprayed = |record: &&Record| named_day(record).unwrap_or(record.day) <= last;
+        let until_then: Vec<Record> = records.iter().filter(sprayed).cloned().collect();
         Ok(reentry(&until_then, &self.kinds, (&field.zone, &zone), &self.reading, from))
+    }
+
+    /// Marks the interval of applications whose visit was moved while it was corrected elsewhere: until a person has decided,
+    /// nobody knows it. `originals` names what was moved into a record.
+    fn doubt(&self, records: &mut [Record], originals: impl Fn(&Record) -> Result<Vec<ObservationKey>>) -> Result<()> {
+        let latest = now().checked_sub(LONGEST).unwrap_or(Timestamp::MIN);
+        // What ran out long ago keeps nobody out.
+        let may_be_open = |record: &&mut Record| record.void.is_none() && record.at > latest;
+        for record in records.iter_mut().filter(may_be_open) {
+            for original in originals(record)? {
+                let waits = self.left_behind(&original, &record.key)?;
+                record.conflicts.extend(waits.into_iter().map(|line| line.measure));
+            }
+        }
+        Ok(())
     }
 
     /// Returns what keeps people out of fields now, by the fields' identifiers; fields that nothing is known to are left
     /// out.
     pub fn reentries(&self) -> Result<BTreeMap<String, Reentry>> {
-        let records = self.journal.records(&Filter { kind: Some(APPLICATION.to_owned()), ..Filter::default() })?;
+        let mut records = self.journal.records(&Filter { kind: Some(APPLICATION.to_owned()), ..Filter::default() })?;
+        let mut moved: HashMap<ObservationKey, Vec<ObservationKey>> = HashMap::new();
+        for record in &records {
+            if let Some((_, copy)) = record.void.as_ref().and_then(visits::link) {
+                moved.entry(copy.to_owned()).or_default().push(record.key.clone());
+            }
+        }
+        self.doubt(&mut records, |record| Ok(moved.get(&record.key).cloned().unwrap_or_default()))?;
         let mut by_field: BTreeMap<String, Vec<Record>> = BTreeMap::new();
         for record in records {
             if let Feature::Field(id) = &record.feature {
@@ -188,9 +280,15 @@ impl Engine {
             }
         }
         let mut all = BTreeMap::new();
+        if by_field.is_empty() {
+            return Ok(all);
+        }
+        let fields = self.journal.all_fields()?;
+        let split = fields.iter().any(|field| !field.split_from.is_empty());
         for field in self.journal.fields()? {
-            let Some(records) = by_field.get(&field.id) else { continue };
-            if let Some(reentry) = self.reentry_of(&field, records, None)? {
+            let wholes = if split { wholes(&fields, &field.id) } else { BTreeSet::from([field.id.clone()]) };
+            let of_field: Vec<Record> = wholes.iter().filter_map(|id| by_field.get(id)).flatten().cloned().collect();
+            if let Some(reentry) = self.reentry_of(&field, &of_field, None)? {
                 all.insert(field.id, reentry);
             }
         }
@@ -198,10 +296,28 @@ impl Engine {
     }
 }
 
+/// Returns a field and those of which it was split off, however often: what was sprayed on the whole was on the part, also
+/// where a device recorded it that had not heard of the split.
+fn wholes(fields: &[Field], id: &str) -> BTreeSet<String> {
+    let mut found = BTreeSet::from([id.to_owned()]);
+    if fields.iter().all(|field| field.split_from.is_empty()) {
+        return found;
+    }
+    let united = United::of(fields);
+    let mut open = vec![id.to_owned()];
+    while let Some(id) = open.pop() {
+        let members = united.members(&id);
+        let parts = fields.iter().filter(|field| members.contains(&field.id.as_str()) && !field.split_from.is_empty());
+        let from = parts.map(|part| united.home(&part.split_from).to_owned());
+        open.extend(from.filter(|whole| found.insert(whole.clone())));
+    }
+    found
+}
+
 #[cfg(test)]
 mod tests {
     use ligule_observation::ids::DeviceId;
-    use ligule_observation::record::{Measured, Value, Void};
+    use ligule_observation::record::{Measured, Void};
 
     use super::*;
 
@@ -258,6 +374,48 @@ mod tests {
         let spanish = Reading { language: "es".into(), ..Reading::default() };
         assert!(open.lines(&spanish)[0].starts_with("NO ENTRAR hasta 2026-05-21 02:30"));
         assert_eq!(at(&records, "2026-05-21T07:30:00Z"), None);
+    }
+
+    #[test]
+    fn without_an_hour_it_counts_from_the_end_of_the_day_that_is_named() {
+        // Noon in Chicago, which a day without an hour is kept as, and midnight, which a visit keeps.
+        for at_day in ["2026-05-20T17:00:00Z", "2026-05-20T05:00:00Z"] {
+            let records = [applied(at_day, "mesotrione", Some(80))];
+            let open = at(&records, "2026-05-21T12:59:59Z").expect("still open");
+            let said = open.lines(&Reading::default());
+            assert_eq!(open.until, Some("2026-05-21T13:00:00Z".parse().expect("an instant")), "{said:?}");
+            assert!(said[0].contains("until 2026-05-21 08:00") && said[0].contains("on 2026-05-20"), "{said:?}");
+            assert!(said[0].contains("counted from the end of that day"), "{said:?}");
+            assert_eq!(at(&records, "2026-05-21T13:00:00Z"), None);
+        }
+        // The day that is named counts, not when it was written down.
+        let mut records = [applied("2026-05-28T19:30:00Z", "mesotrione", Some(120))];
+        let day = Measured { value: Value::Text("2026-05-20".into()), entered: None };
+        records[0].values.insert(DAY.into(), day);
+        assert_eq!(at(&records, "2026-05-28T20:00:00Z"), None);
+        assert!(at(&records, "2026-05-21T16:59:59Z").is_some());
+        // Nobody knows the day on which two people do not agree.
+        records[0].conflicts = vec![DAY.into()];
+        assert!(at(&records, "2026-05-28T20:00:00Z").expect("disputed").unknown);
+    }
+
+    #[test]
+    fn parts_of_parts_have_what_was_sprayed_on_the_whole() {
+        let field = |id: &str, from: &str, into: &[&str]| Field {
+            id: id.into(),
+            split_from: from.into(),
+            merged_into: into.iter().map(|id| (*id).to_owned()).collect(),
+            ..Field::default()
+        };
+        // C is of B of A; D was made part of C, and E was split off before D was.
+        let fields = [field("A", "", &[]), field("B", "A", &[]), field("C", "B", &[]), field("D", "E", &["C"])];
+        let of = |id: &str| wholes(&fields, id).into_iter().collect::<Vec<_>>();
+        assert_eq!(of("C"), ["A", "B", "C", "E"]);
+        assert_eq!(of("B"), ["A", "B"]);
+        assert_eq!(of("A"), ["A"]);
+        // Two that name each other as the whole do not go round for ever.
+        let ring = [field("A", "B", &[]), field("B", "A", &[])];
+        assert_eq!(wholes(&ring, "A").len(), 2);
     }
 
     #[test]

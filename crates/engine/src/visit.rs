@@ -88,7 +88,8 @@ impl Engine {
             let day = day(one, as_of)?;
             let season = i32::from(day.year());
             let records = self.season(one, season)?;
-            if records.is_empty() && field.is_none() {
+            // Where nothing is recorded but a part has what was sprayed on the whole, that is told.
+            if records.is_empty() && field.is_none() && self.reentry_on(one, Some(day))?.is_none() {
                 continue;
             }
             let crop = assess::season_crop(&records, &one.crop, day);

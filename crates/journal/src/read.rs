@@ -83,6 +83,16 @@ impl Journal {
         Ok(records)
     }
 
+    /// Returns the records of fields that are not void and whose time lies before `from` or behind `to`, by key.
+    pub fn records_dated_outside(&self, from: Timestamp, to: Timestamp) -> Result<Vec<Record>, JournalError> {
+        let sql = format!(
+            "select {COLUMNS} from observation o join doc d on d.id = o.doc
+             where d.crew = ?1 and o.void is null and (o.at < ?2 or o.at > ?3) and d.feature like 'field:%' order by o.key"
+        );
+        let (crew, known) = (self.identity().crew, self.known_fields()?);
+        self.query_records(&sql, &[&crew.0, &from.as_millisecond(), &to.as_millisecond()], &known)
+    }
+
     /// Returns the records that one document holds, by time and key, each told of the field under which it is spoken of.
     pub fn records_in(&self, document: DocId) -> Result<Vec<Record>, JournalError> {
         let sql = format!(

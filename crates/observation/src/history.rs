@@ -1,9 +1,9 @@
 //! Everything that ever happened to one observation.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use automerge::{
-    ScalarValue,
+    Change, ScalarValue,
     legacy::{Key, ObjectId, OpType},
 };
 use jiff::Timestamp;
@@ -38,7 +38,8 @@ pub struct HistoryEntry {
 }
 
 impl FieldDocument {
-    /// Returns every value ever written to an observation, in causal order.
+    /// Returns every value ever written to an observation, in causal order; what is concurrent, by the time that its device
+    /// claims and then by hash, so that every device tells it alike.
     pub fn history(&mut self, key: &str) -> Result<Vec<HistoryEntry>, DocumentError> {
         let homes = self.homes(key)?.into_iter().map(|home| (home, key)).collect();
         Ok(self.written(&homes)?.remove(key).unwrap_or_default())
@@ -71,7 +72,7 @@ impl FieldDocument {
         homes: &HashMap<ObjectId, &str>,
     ) -> Result<BTreeMap<ObservationKey, Vec<HistoryEntry>>, DocumentError> {
         let mut out: BTreeMap<ObservationKey, Vec<HistoryEntry>> = BTreeMap::new();
-        for change in self.doc.get_changes(&[]) {
+        for change in in_order(self.doc.get_changes(&[])) {
             let change =
                 guarded(|| change.decode()).map_err(|why| DocumentError::Damaged { key: self.key.clone(), why })?;
             let (device, by) = self.who(change.actor_id.to_bytes()).unwrap_or((DeviceId([0; 32]), String::new()));
@@ -108,4 +109,32 @@ impl FieldDocument {
         }
         Ok(out)
     }
+}
+
+/// Puts changes in an order that depends on them alone: each after those that it was made on, of several that may come next
+/// the one of the earliest claimed time, then of the lowest hash.
+fn in_order(changes: Vec<Change>) -> Vec<Change> {
+    let places: HashMap<_, usize> = changes.iter().enumerate().map(|(at, change)| (change.hash(), at)).collect();
+    let mut after: Vec<Vec<usize>> = vec![Vec::new(); changes.len()];
+    let mut waits_for = vec![0_usize; changes.len()];
+    for (at, change) in changes.iter().enumerate() {
+        for before in change.deps().iter().filter_map(|hash| places.get(hash)) {
+            after[*before].push(at);
+            waits_for[at] += 1;
+        }
+    }
+    let rank = |at: usize| (changes[at].timestamp(), changes[at].hash().0, at);
+    let mut ready: BTreeSet<_> = (0..changes.len()).filter(|at| waits_for[*at] == 0).map(rank).collect();
+    let mut order = Vec::with_capacity(changes.len());
+    while let Some((_, _, at)) = ready.pop_first() {
+        order.push(at);
+        for next in &after[at] {
+            waits_for[*next] -= 1;
+            if waits_for[*next] == 0 {
+                ready.insert(rank(*next));
+            }
+        }
+    }
+    let mut changes: Vec<Option<Change>> = changes.into_iter().map(Some).collect();
+    order.into_iter().filter_map(|at| changes[at].take()).collect()
 }

@@ -190,7 +190,7 @@ pub fn apply_checked(
     Ok(Applied {
         implausible: changes
             .iter()
-            .filter(|c| c.timestamp() < EARLIEST || c.timestamp() > latest)
+            .filter(|c| c.timestamp() < EARLIEST.as_second() || c.timestamp() > latest)
             .map(|c| (c.hash().0, c.timestamp()))
             .collect(),
         added: changes.iter().map(|c| (c.hash().0, c.actor_id().to_bytes().to_vec(), c.seq())).collect(),
@@ -228,8 +228,8 @@ fn touched(document: &FieldDocument, changes: &[Change]) -> Touched {
     out
 }
 
-/// 2000-01-01T00:00:00Z, in seconds.
-const EARLIEST: i64 = 946_684_800;
+/// The earliest time that a device may plausibly tell, 2000-01-01T00:00:00Z.
+pub const EARLIEST: Timestamp = Timestamp::constant(946_684_800, 0);
 
 /// Reads one change within the limits; its checksum must hold.
 fn decode(bytes: &[u8], limits: &Limits) -> Result<Change, Refused> {

@@ -140,8 +140,11 @@ proptest! {
         pull(&mut loaded, &mut left);
         prop_assert_eq!(&(loaded.heads(), seen(&loaded)), &reference);
         prop_assert_eq!(loaded.version_vector(), left.version_vector());
+        // What is concurrent is told in one order, whoever gathered it how.
+        let histories = loaded.histories().expect("reads");
+        prop_assert_eq!(&gather(&backwards).histories().expect("reads"), &histories);
         // One reading of all histories tells what one after the other does.
-        for (observation, entries) in loaded.histories().expect("reads") {
+        for (observation, entries) in histories {
             prop_assert_eq!(loaded.history(&observation).expect("reads"), entries);
         }
     }

@@ -291,6 +291,8 @@ fn what_keeps_people_out_stands_at_the_head_of_the_page() {
         applications: vec![ligule_engine::SprayedField {
             ingredient: "mesotrione".to_owned(),
             ended,
+            day: jiff::civil::date(2024, 6, 10),
+            hour_known: true,
             hours: None,
             until: None,
             disputed: false,

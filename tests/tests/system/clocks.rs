@@ -135,3 +135,74 @@ fn a_bundle_from_the_future_is_told() {
         assert_eq!(imke.lists(), tomas.lists());
     }
 }
+
+/// Observations that a wrong clock dated are named to both people in plain words, until they are void.
+#[test]
+fn what_a_wrong_clock_dated_is_named_on_both_sides() {
+    let place = Place::new();
+    let Some(shim) = shim(&place) else { return };
+    let imke = Device::with_field(&place, "imke");
+    let tomas = Device::new(&place, "tomas");
+    imke.invites(&tomas);
+    imke.exchanges_with(&tomas);
+    let count = ["record", "stand-count", "north-40", "--row", "30in", "--length", "17ft5in", "--plants", "31"];
+    let mut keys = Vec::new();
+    for ahead in [365 * DAY, -40 * 365 * DAY] {
+        let (said, _) = asks(&tomas, &shim, ahead, &count);
+        keys.push(said.strip_prefix("recorded ").and_then(|rest| rest.split_once(':')).expect("a key").0.to_owned());
+    }
+    // What was dated so on purpose, by a clock that was right, is no clock's fault.
+    tomas.does(&[&count[..], &["--at", "1995-06-01T08:00"]].concat());
+    for wrong in [true, false] {
+        let serving = Waiting::serving(&imke, "1");
+        let here = tomas.asks(&["sync", "with", serving.address()]).exits(0).stderr;
+        let there = serving.ends().stderr;
+        for told in [here, there] {
+            if !wrong {
+                assert_eq!(told, "");
+                continue;
+            }
+            assert!(told.contains("a clock of tomas's device was wrong: 2 observations tell a time"), "{told}");
+            assert!(keys.iter().all(|key| told.contains(key.as_str())), "{told}");
+            assert!(told.contains("(stand-count on north-40, ") && told.contains("`ligule list --season "), "{told}");
+            assert!(!told.contains("WARN") && told.lines().count() == 1, "{told}");
+        }
+        if wrong {
+            keys.iter().for_each(|key| drop(tomas.does(&["void", key, "--why", "wrong clock"])));
+        }
+    }
+}
+
+/// A sample that was begun ten days ago is dated by its last answer, which is told before anything is asked.
+#[test]
+fn a_sample_is_dated_by_its_last_answer() {
+    let place = Place::new();
+    let Some(shim) = shim(&place) else { return };
+    let imke = Device::with_field(&place, "imke");
+    let zone = jiff::tz::TimeZone::get("America/Chicago").expect("a zone");
+    let day = |ago: i64| {
+        let then = jiff::Timestamp::now() - jiff::SignedDuration::from_hours(24 * ago);
+        then.to_zoned_datetime(zone.clone()).date().to_string()
+    };
+    let answers = |ahead: i64, lines: &str| -> String {
+        let file = place.folder().join("answers");
+        std::fs::write(&file, lines).expect("it can be written");
+        let words = ["--journal", imke.name(), "visit", "north-40", "--kinds", "stand-count"];
+        let mut visit = by_clock(place.command(&words), &shim, ahead);
+        let output = visit.stdin(std::fs::File::open(&file).expect("it is there")).output().expect("`ligule` starts");
+        assert!(output.status.success(), "{output:?}");
+        String::from_utf8(output.stdout).expect("UTF-8")
+    };
+    for (then, now, dated) in
+        [("30in\n", "17ft5in\n31\ndone\nfinish\n", 0), ("30in\n17ft5in\n29\n", "done\nfinish\n", 10)]
+    {
+        answers(-10 * DAY, then);
+        let said = answers(0, now);
+        assert!(said.contains(&format!("was begun on {}", day(10))) && said.contains("--new"), "{said}");
+        let listed = imke.observations();
+        let plants = if dated == 0 { "31" } else { "29" };
+        let one = listed.iter().find(|one| one["values"]["plants"].as_str().is_some_and(|n| n.starts_with(plants)));
+        let at = one.expect("it is recorded")["at"].as_str().expect("a time").to_owned();
+        assert!(at.starts_with(&day(dated)), "{at}: {said}");
+    }
+}

@@ -16,6 +16,13 @@ fn field(device: &Device<'_>, name: &str, zone: &str) {
     device.does(&words(&add));
 }
 
+/// The day so many days ago by a clock in Chicago.
+fn day_at_the_field(ago: i64) -> jiff::civil::Date {
+    let zone = jiff::tz::TimeZone::get("America/Chicago").expect("a zone");
+    let today = jiff::Timestamp::now().to_zoned_datetime(zone).date();
+    today.checked_sub(jiff::SignedDuration::from_hours(24 * ago)).expect("a day")
+}
+
 /// What one member sets, every device of the crew tells; a call may say otherwise; what programs read stays.
 #[test]
 fn units_and_language_are_the_crews_and_travel() {
@@ -106,7 +113,7 @@ fn an_open_re_entry_interval_is_told_before_anybody_is_sent() {
     let page = std::fs::read_to_string(place.folder().join("f1.html")).expect("a page");
     assert!(page.contains("KEEP OUT until 2026-05-21 20:00"));
     // Just now, with no interval: nobody is told that it is open to walk.
-    let today = a.does(&words("record application f3 --day 2026-05-20 --active mesotrione"));
+    let today = a.does(&words(&format!("record application f3 --day {} --active mesotrione", day_at_the_field(0))));
     assert!(today.contains("RE-ENTRY UNKNOWN, ask before walking: mesotrione"), "{today}");
     for asked in ["list f3", "field list"] {
         let said = a.does(&words(asked));
@@ -293,7 +300,8 @@ fn an_open_re_entry_interval_is_told_at_every_door() {
     let place = Place::new();
     let a = Device::new(&place, "a");
     field(&a, "f1", "America/Chicago");
-    let told = a.does(&words("record application f1 --day 2026-05-01 --active mesotrione --reentry 12h"));
+    let spray = format!("record application f1 --day {} --active mesotrione --reentry 12h", day_at_the_field(0));
+    let told = a.does(&words(&spray));
     says(&told, &["KEEP OUT until"]);
     for asked in ["list f1", "assess f1", "advise f1"] {
         says(&a.does(&words(asked)), &["KEEP OUT until"]);
@@ -306,4 +314,47 @@ fn an_open_re_entry_interval_is_told_at_every_door() {
     says(&std::fs::read_to_string(place.folder().join("f1.html")).expect("a page"), &["KEEP OUT until"]);
     let spanish = visits(&a, "f1 --language es", &["salir"]);
     says(&spanish, &["reentrada    NO ENTRAR hasta", "La etiqueta es la ley"]);
+}
+
+/// Where the hour is not known, the interval counts from the end of the day that is named, whichever way it came.
+#[test]
+fn without_an_hour_an_interval_counts_from_the_end_of_the_day() {
+    let place = Place::new();
+    let a = Device::new(&place, "a");
+    for name in ["f1", "f2", "f3"] {
+        field(&a, name, "America/Chicago");
+    }
+    let (today, day) = (day_at_the_field(0), day_at_the_field(1));
+    let until = |day: jiff::civil::Date, hours: i64| {
+        let zone = jiff::tz::TimeZone::get("America/Chicago").expect("a zone");
+        let end = day.tomorrow().expect("a day").to_zoned_datetime(zone).expect("a midnight");
+        let until = end.checked_add(jiff::SignedDuration::from_hours(hours)).expect("a time");
+        format!("KEEP OUT until {} (America/Chicago)", until.strftime("%Y-%m-%d %H:%M"))
+    };
+    let counted = format!("sprayed on {day} at an hour that is not known, counted from the end of that day");
+    let spray = format!("record application f1 --at {day} --day {day} --active mesotrione --reentry 72h");
+    says(&a.does(&words(&spray)), &[&until(day, 72), &counted]);
+    says(&visits(&a, "f1", &["quit"]), &[&until(day, 72), &counted]);
+    // A correction and a sheet tell it too.
+    let key = a.observations()[0]["observation"].as_str().expect("a key").to_owned();
+    says(&a.does(&words(&format!("amend {key} --reentry 96h"))), &[&until(day, 96), &counted]);
+    let sheet = format!("field,date,day,active ingredient,re-entry interval (h)\nf2,{day},{day},atrazine,48\n");
+    std::fs::write(place.folder().join("sprays.csv"), sheet).expect("it can be written");
+    let brought = a.asks(&words("import observations sprays.csv --kind application --yes")).exits(0);
+    says(&brought.stderr, &["f2:", &until(day, 48), &counted]);
+    // A visit does not ask at what hour spraying ended.
+    let mut answers = vec![today.to_string(), "atrazine".to_owned()];
+    answers.extend(std::iter::repeat_n(String::new(), 9));
+    answers.push("24h".to_owned());
+    let answers: Vec<&str> = answers.iter().map(String::as_str).collect();
+    says(&visits(&a, "f3 --kinds application", &answers), &[&until(today, 24), &format!("sprayed on {today}")]);
+    // Written down long after the day that it names: that day counts, and a time of another day is told.
+    let late = "record application f1 --day 2026-05-20 --active dicamba --reentry 24h";
+    assert!(!a.does(&words(late)).contains("dicamba, spray"), "it ran out in May");
+    says(
+        &a.does(&words("assess f1 --as-of 2026-05-21")),
+        &["KEEP OUT until 2026-05-22 00:00", "sprayed on 2026-05-20"],
+    );
+    let apart = a.asks(&words(&format!("{late} --at 2026-05-21T00:30"))).exits(0);
+    says(&apart.stderr, &["applied on 2026-05-20, and is dated 2026-05-21"]);
 }

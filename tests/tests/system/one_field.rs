@@ -208,6 +208,40 @@ fn the_parts_of_a_planted_field_have_its_planting() {
     a.does(&["journal", "verify"]);
 }
 
+/// What was sprayed on the whole keeps people out of its parts, also where a device recorded it that had not heard of the
+/// split.
+#[test]
+fn the_parts_of_a_sprayed_field_are_closed_too() {
+    let place = Place::new();
+    let (a, b) = (Device::new(&place, "a"), Device::new(&place, "b"));
+    adds(&a, "whole", &[]);
+    a.invites(&b);
+    a.exchanges_with(&b);
+    let zone = jiff::tz::TimeZone::get("America/Chicago").expect("a zone");
+    let today = jiff::Timestamp::now().to_zoned_datetime(zone).date().to_string();
+    let sprays = |device: &Device<'_>, active: &str| {
+        let spray = ["record", "application", "whole", "--day", &today, "--active", active, "--reentry", "48h"];
+        device.does(&spray);
+    };
+    sprays(&a, "mesotrione");
+    a.does(&["field", "split", "whole", "--into", "west", "--into", "east"]);
+    a.does(&["field", "split", "east", "--into", "one", "--into", "two"]);
+    sprays(&b, "atrazine");
+    b.exchanges_with(&a);
+    for device in [&a, &b] {
+        let listed = device.does(&["field", "list"]);
+        assert_eq!(listed.matches("keep out until").count(), 3, "{listed}");
+        assert_eq!(device.does(&["advise"]).matches("KEEP OUT until").count(), 6);
+        for asked in [["list", "west"], ["assess", "one"], ["advise", "two"], ["visit", "one"]] {
+            let said = device.does(&asked);
+            assert!(said.contains("mesotrione") && said.contains("atrazine"), "{asked:?}: {said}");
+        }
+        device.does(&["report", "west", "--out", "west.html"]);
+        let page = std::fs::read_to_string(place.folder().join("west.html")).expect("a page");
+        assert!(page.contains("KEEP OUT until") && page.contains("atrazine"));
+    }
+}
+
 /// Two devices import one sheet, each under its own field, before the fields are merged: the rows are told, and one of each
 /// two is void.
 #[test]

@@ -146,6 +146,33 @@ fn a_correction_of_what_was_moved_can_be_left_behind() {
     assert!(refused.stderr.contains("ligule visit move"), "{}", refused.stderr);
 }
 
+/// A longer interval that came while the visit was moved is never told as the shorter one.
+#[test]
+fn an_interval_that_was_corrected_while_its_visit_was_moved_is_not_known() {
+    let place = Place::new();
+    let (imke, tomas, _) = crew(&place);
+    let zone = jiff::tz::TimeZone::get("America/Chicago").expect("a zone");
+    let today = jiff::Timestamp::now().to_zoned_datetime(zone).date().to_string();
+    let spray = ["record", "application", "north-40", "--day", &today, "--active", "mesotrione", "--reentry", "4h"];
+    let said = imke.does(&spray);
+    let key = said.strip_prefix("recorded ").and_then(|rest| rest.split_once(':')).expect("it names the key").0;
+    imke.exchanges_with(&tomas);
+    let moved = imke.does(&["visit", "move", key, "south-12"]);
+    assert!(moved.contains("KEEP OUT until"), "{moved}");
+    tomas.does(&["amend", key, "--reentry", "72h"]);
+    imke.exchanges_with(&tomas);
+    for device in [&imke, &tomas] {
+        let told = device.does(&["list", "south-12"]);
+        assert!(told.contains("RE-ENTRY UNKNOWN, ask before walking: mesotrione"), "{told}");
+        assert!(!told.contains("KEEP OUT"), "{told}");
+        let glance = device.does(&["field", "list"]);
+        assert!(glance.contains("ask before walking") && !glance.contains("keep out until"), "{glance}");
+    }
+    let copy = conflicts(&imke)[0]["observation"].as_str().expect("a key").to_owned();
+    let settled = imke.does(&["resolve", &copy, "reentry", "72h"]);
+    assert!(settled.contains("KEEP OUT until") && settled.contains("72 h"), "{settled}");
+}
+
 /// Two devices put one visit on two fields: it is told of both until a person says where it belongs, and then of that one.
 #[test]
 fn a_visit_that_two_devices_moved_to_two_fields_waits_for_a_person() {

@@ -18,7 +18,7 @@ pub(crate) fn amend(global: &Global, args: &Amend) -> Result<()> {
     let mut engine = crate::open(global)?;
     let said = engine.amend(&args.observation, &values, accept_time)?;
     say!("{}", engine.reading().say(Phrase::SaidRecorded, &[("what", &said)]));
-    Ok(())
+    super::reentry::show_after(&engine, &args.observation)
 }
 
 /// Reads `--measure value` and `--measure=value`.
@@ -105,5 +105,5 @@ pub(crate) fn resolve(global: &Global, args: &Resolve) -> Result<()> {
     let mut engine = crate::open(global)?;
     let said = engine.resolve(&args.observation, &args.measure, &args.value)?;
     say!("{}", engine.reading().say(Phrase::SaidRecorded, &[("what", &said)]));
-    Ok(())
+    super::reentry::show_after(&engine, &args.observation)
 }

@@ -4,7 +4,7 @@ use std::path::Path;
 use clap::ArgMatches;
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 use ligule_engine::kind::Kind;
-use ligule_engine::{Engine, EngineError, Entry, Fault, Noun, PHOTO, Phrase, Reading, Recorded, Result};
+use ligule_engine::{APPLICATION, Engine, EngineError, Entry, Fault, Noun, PHOTO, Phrase, Reading, Recorded, Result};
 
 use super::photo::{self, Files, Pictures};
 use crate::args::{Format, Global, RecordLines};
@@ -53,7 +53,12 @@ pub(crate) fn run(global: &Global, args: &RecordLines, one: Option<(&str, &ArgMa
         }
     };
     let recorded = engine.record(&entries, accept)?;
-    tell(global, engine.reading(), &recorded, one.is_some())
+    tell(global, engine.reading(), &recorded, one.is_some())?;
+    // One that was typed is told of with what it amounts to.
+    if one.is_none() && recorded.len() > 1 && entries.iter().any(|entry| entry.kind == APPLICATION) {
+        super::reentry::show_each(&engine, &recorded.into_iter().map(|one| one.field).collect::<Vec<_>>())?;
+    }
+    Ok(())
 }
 
 /// Says what was recorded; `each` of them to people who typed them, their number to those who brought lines.

@@ -16,6 +16,27 @@ pub(crate) fn show(engine: &Engine, field: &str, format: Format) -> Result<()> {
     Ok(())
 }
 
+/// Shows what keeps people out of the field of an application that was corrected.
+pub(crate) fn show_after(engine: &Engine, observation: &str) -> Result<()> {
+    if let Some(reentry) = engine.reentry_after(observation)? {
+        write(&reentry, engine.reading(), &mut io::stdout().lock())?;
+    }
+    Ok(())
+}
+
+/// Shows what keeps people out of each of some fields, by their names, where applications of them came in one go.
+pub(crate) fn show_each(engine: &Engine, fields: &[String]) -> Result<()> {
+    let reentries = engine.reentries()?;
+    let mut out = io::stderr().lock();
+    for field in engine.field_lines(true)?.iter().filter(|field| fields.contains(&field.name)) {
+        if let Some(reentry) = reentries.get(&field.id) {
+            writeln!(out, "{}:", printable(&field.name))?;
+            write(reentry, engine.reading(), &mut out)?;
+        }
+    }
+    Ok(())
+}
+
 /// Writes what keeps people out of a field, with the cautions.
 pub(crate) fn write(reentry: &Reentry, reading: &Reading, out: &mut impl Write) -> io::Result<()> {
     let head = reading.word(Phrase::HeadReentry);

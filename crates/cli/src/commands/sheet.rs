@@ -6,7 +6,7 @@ use ligule_engine::number::counted;
 use ligule_engine::sheet::{
     DateOrder, DecimalMark, Encoding, Origin, Plan, Proposal, Reading, RowLine, State, Table, Told, Wanted,
 };
-use ligule_engine::{Engine, EngineError, Fault, Result};
+use ligule_engine::{APPLICATION, Engine, EngineError, Fault, Result};
 use serde_json::{Value, json};
 
 use crate::args::{self, Format, Global, ImportMapping, ImportObservations};
@@ -85,6 +85,9 @@ pub(crate) fn import(global: &Global, args: &ImportObservations) -> Result<()> {
     }
     for note in &plan.notes {
         eprintln!("note: {}", printable(note));
+    }
+    if recorded > 0 && proposal.mapping.kind.as_deref().is_none_or(|kind| kind == APPLICATION) {
+        super::reentry::show_each(&engine, &plan.fields)?;
     }
     if matches!(proposal.origin, Origin::Guess) || proposal.changed {
         eprintln!("note: the mapping is kept as `{kept}` for sheets with the same columns");

@@ -170,5 +170,5 @@ fn put(global: &Global, args: &VisitMove) -> Result<()> {
         Format::Ndjson => say!("{}", serde_json::to_string(&moved)?),
         Format::Text | Format::Csv => say!("{}", moved.said()),
     }
-    Ok(())
+    super::reentry::show(&engine, &args.field, global.format)
 }

@@ -38,6 +38,10 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::MoreToShare => "{counts} to ± {share} %",
         // A visit in one sitting.
         Phrase::VisitGoesOn => "going on with the visit of {field} of {begun}, {n} recorded; `--new` begins another",
+        Phrase::SampleOfAnotherDay => {
+            "the observation that is not whole was begun on {day}; an answer given today dates it today, without one it \
+             keeps that day; `ligule visit {field} --new` begins another"
+        }
         Phrase::VisitBegins => "visit of {field}: {kinds}; `help` explains, `quit` stops and keeps everything",
         Phrase::AgainOrNext => "`again` for another {kind}, or Enter for {next}",
         Phrase::AgainOrFinish => "`again` for another {kind}, or Enter to finish",
@@ -55,6 +59,14 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         // Whether people may enter.
         Phrase::KeepOut => {
             "KEEP OUT until {until} ({zone}): {name}, spraying ended {ended}, recorded interval {hours} h"
+        }
+        Phrase::KeepOutFromDay => {
+            "KEEP OUT until {until} ({zone}): {name}, sprayed on {ended} at an hour that is not known, counted from \
+             the end of that day, recorded interval {hours} h"
+        }
+        Phrase::SprayedAnotherDay => {
+            "it says that it was applied on {day}, and is dated {at}: {day} counts, to its end; if spraying ended \
+             after midnight, correct the day"
         }
         Phrase::ReentryUnknown => "RE-ENTRY UNKNOWN, ask before walking: {name}, spraying recorded for {ended}, {why}",
         Phrase::ReentryDisputed => "two people wrote different intervals",

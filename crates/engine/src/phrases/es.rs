@@ -38,6 +38,10 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::MoreToShare => "{counts} para ± {share} %",
         // A visit in one sitting.
         Phrase::VisitGoesOn => "sigue la visita de {field} del {begun}, {n} anotadas; `--new` empieza otra",
+        Phrase::SampleOfAnotherDay => {
+            "la observación incompleta se empezó el {day}; una respuesta de hoy la fecha hoy, sin ninguna conserva ese \
+             día; `ligule visit {field} --new` empieza otra"
+        }
         Phrase::VisitBegins => "visita de {field}: {kinds}; `ayuda` explica, `salir` interrumpe y guarda todo",
         Phrase::AgainOrNext => "`otra` para otra muestra ({kind}), o Entrar para {next}",
         Phrase::AgainOrFinish => "`otra` para otra muestra ({kind}), o Entrar para terminar",
@@ -57,6 +61,14 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::KeepOut => {
             "NO ENTRAR hasta {until} ({zone}): {name}, la aplicación terminó {ended}, intervalo registrado \
              {hours} h"
+        }
+        Phrase::KeepOutFromDay => {
+            "NO ENTRAR hasta {until} ({zone}): {name}, aplicado el {ended} a una hora que no se conoce, contado desde \
+             el final de ese día, intervalo registrado {hours} h"
+        }
+        Phrase::SprayedAnotherDay => {
+            "dice que se aplicó el {day} y lleva la fecha {at}: cuenta el {day}, hasta su final; si la aplicación \
+             terminó después de medianoche, corrija el día"
         }
         Phrase::ReentryUnknown => {
             "REENTRADA DESCONOCIDA, pregunte antes de entrar: {name}, aplicación registrada {ended}, {why}"

@@ -59,6 +59,7 @@ named!(
         // A visit in one sitting.
         VisitGoesOn,
         VisitBegins,
+        SampleOfAnotherDay,
         AgainOrNext,
         AgainOrFinish,
         NotAskedNow,
@@ -69,6 +70,8 @@ named!(
         VisitOf,
         // Whether people may enter.
         KeepOut,
+        KeepOutFromDay,
+        SprayedAnotherDay,
         ReentryUnknown,
         ReentryDisputed,
         ReentryNotRecorded,

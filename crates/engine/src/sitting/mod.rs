@@ -22,6 +22,7 @@ use crate::error::{EngineError, Result};
 use crate::phrases::{Noun, Phrase};
 use crate::reading::code_label;
 use crate::recording::{Entry, planted, usual_row_width, values_text};
+use crate::reentry::APPLICATION;
 use crate::{Engine, assess, fields, moment, now, random};
 use draft::{Draft, OpenVisit};
 use plan::Situation;
@@ -125,8 +126,14 @@ impl Engine {
             });
             let resumed = kept.is_some();
             let day = told_at.map_or(today, |told| told.day);
+            let begun_before = kept.as_ref().and_then(|draft| {
+                let begun = draft.since.filter(|_| draft.told_at.is_none() && !draft.answers.is_empty())?;
+                let begun = begun.to_zoned_datetime(zone.clone()).date();
+                let told: [(&str, &dyn std::fmt::Display); 2] = [("day", &begun), ("field", &field.name)];
+                (begun != today).then(|| self.reading.say(Phrase::SampleOfAnotherDay, &told))
+            });
             let draft = match kept {
-                Some(draft) => Draft { holder: holder.clone(), place: how.near.clone().or(draft.place), ..draft },
+                Some(draft) => Draft { holder: holder.clone(), day: today, place: how.near.clone().or(draft.place), ..draft },
                 None => Draft {
                     version: draft::VERSION,
                     holder: holder.clone(),
@@ -147,7 +154,7 @@ impl Engine {
             };
             let notes: Vec<String> = [near.and_then(|place| fields::where_it_lies(&field, place, &self.reading))]
                 .into_iter()
-                .chain([fields::retired_note(&field, &fields, &self.reading)])
+                .chain([fields::retired_note(&field, &fields, &self.reading), begun_before])
                 .flatten()
                 .collect();
             let (field, by, name) = (field.clone(), by.clone(), name.clone());
@@ -277,11 +284,15 @@ impl Sitting<'_> {
         let mut said = Vec::new();
         if let Some(text) = &text {
             let zone = moment::zone(&self.field.zone)?;
-            let today = now().to_zoned_datetime(zone).date();
+            let day = |at: jiff::Timestamp| at.to_zoned_datetime(zone.clone()).date();
+            let today = day(now());
             let measured = read_value(&self.engine.kinds, &kind, &measure, text, today)?;
             let values = BTreeMap::from([(measure.name.clone(), measured)]);
             said.push(format!("  {}", values_text(&self.engine.kinds, &kind, &values, &self.engine.reading)));
-            self.draft.since.get_or_insert_with(now);
+            // What is answered on a later day dates the observation: it was not whole before.
+            if self.draft.since.is_none_or(|since| day(since) != today) {
+                self.draft.since = Some(now());
+            }
         }
         self.draft.answers.push((measure.name.clone(), text));
         if self.draft.next(&kind).is_none() {
@@ -420,6 +431,18 @@ impl Sitting<'_> {
             .collect()
     }
 
+    /// Returns when the observation was made: as the visit was told, else when its first answer of that day was given. When
+    /// spraying ended is not asked for, so that an application of the day itself is dated by its day alone.
+    fn observed(&self, kind: &Kind) -> Result<jiff::Timestamp> {
+        let at = self.draft.told_at.or(self.draft.since).unwrap_or_else(now);
+        let day = at.to_zoned_datetime(moment::zone(&self.field.zone)?).date();
+        let named = self.draft.answers.iter().any(|(_, text)| text.as_ref().is_some_and(|text| *text == day.to_string()));
+        if kind.kind != APPLICATION || !named {
+            return Ok(at);
+        }
+        Ok(moment::start_of(day, &self.field.zone)?)
+    }
+
     /// Records the observation and goes on; where it is not whole, says why and asks again, with the answers offered.
     fn record(&mut self, kind: &Kind) -> Result<Vec<String>> {
         if !self.draft.says_something() {
@@ -431,7 +454,7 @@ impl Sitting<'_> {
             kind: kind.kind.clone(),
             field: self.field.id.clone(),
             values,
-            at: Some(self.draft.told_at.or(self.draft.since).unwrap_or_else(now).to_string()),
+            at: Some(self.observed(kind)?.to_string()),
             place: self.draft.place.clone(),
             by: Some(self.by.clone()),
             ..Entry::default()
