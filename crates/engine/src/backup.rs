@@ -27,7 +27,7 @@ impl Engine {
     /// `compact` writes anew.
     ///
     /// # Errors
-    /// The folder is there already, lies in the journal, or cannot be written; nothing is left of it then.
+    /// The folder is there already, lies in the journal or in a folder that is not there, or cannot be written; nothing is left of it then.
     pub fn back_up(&self, into: &Path) -> Result<BackedUp> {
         if into.exists() {
             return Err(EngineError::user(
@@ -43,7 +43,13 @@ impl Engine {
             _ => Path::new("."),
         };
         let failed = |error: std::io::Error| crate::cannot_write(into, &error);
-        fs::create_dir_all(beside).map_err(failed)?;
+        // Where a stick is not mounted its folder is not there either, and a copy made in its place would lie on this disk.
+        if !beside.is_dir() {
+            return Err(EngineError::user(
+                format!("there is no folder {}, where the backup would lie", beside.display()),
+                "look whether the other disk is there, or make the folder first",
+            ));
+        }
         let full = |path: &Path| fs::canonicalize(path).map_err(failed);
         if full(beside)?.starts_with(full(&self.folder)?) {
             return Err(EngineError::user(

@@ -154,10 +154,15 @@ pub(crate) fn random<const N: usize>() -> Result<[u8; N]> {
 
 /// Says that a file that the person named cannot be written.
 pub fn cannot_write(path: &Path, error: &std::io::Error) -> EngineError {
-    EngineError::user(
-        format!("cannot write {}: {error}", path.display()),
-        "name a file in a folder that is there and may be written",
-    )
+    let message = format!("cannot write {}: {error}", path.display());
+    match error.kind() {
+        std::io::ErrorKind::StorageFull
+        | std::io::ErrorKind::QuotaExceeded
+        | std::io::ErrorKind::FileTooLarge => {
+            EngineError::new(Fault::System, message, "make room on that disk, or name one that has room, and repeat")
+        }
+        _ => EngineError::user(message, "name a file in a folder that is there and may be written"),
+    }
 }
 
 /// Writes a file whole or not at all: beside its name first, then renamed.

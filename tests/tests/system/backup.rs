@@ -49,6 +49,11 @@ fn a_restore_drill() {
     let key = imke.counts(20, 9);
     imke.does(&["amend", &key, "--plants", "10"]);
     let before = imke.holds();
+    // Nothing is written to this disk in the place of one that is not there.
+    let refused = imke.asks(&["backup", "backups/monday"]).exits(2);
+    assert!(refused.stderr.contains("there is no folder"), "{}", refused.stderr);
+    assert!(!place.folder().join("backups").exists());
+    std::fs::create_dir(place.folder().join("backups")).expect("the folder can be made");
     let said = imke.does(&["backup", "backups/monday"]);
     assert!(said.contains("backups/monday holds 2 documents and 1 file"), "{said}");
     // A backup is as private as the journal, and overwrites nothing.
