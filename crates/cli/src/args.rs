@@ -414,7 +414,9 @@ pub(crate) enum Import {
     ///
     /// What each column tells is guessed from its name, shown, and asked about; the answer is kept for the next sheet with the
     /// same columns. Where nobody can be asked (in a pipe), `--yes` or `--mapping` confirms. Every row is checked as a typed
-    /// line is; one that does not hold, and nothing is recorded, unless `--keep-good`. Importing a sheet again adds nothing.
+    /// line is; one that does not hold or says something else than an earlier import, and nothing is recorded, unless
+    /// `--keep-good`. Importing a sheet again adds nothing. Up to 1,000 rows of up to 50 fields are recorded in one transaction,
+    /// more in several: an import of more that is killed leaves the first of them. Run it again, and each row is there once.
     #[command(
         after_help = "Examples:\n  ligule import observations counts.csv --dry-run\n  ligule import observations counts.xlsx --kind stand-count --column \"Wd=row in cm\" --dates dmy\n  ligule import observations counts.csv --yes --keep-good --format json"
     )]
@@ -463,8 +465,12 @@ pub(crate) struct ImportObservations {
     #[arg(long)]
     pub(crate) keep_good: bool,
     /// Record rows that differ from an earlier import of the same field, time and person as further samples.
-    #[arg(long)]
-    pub(crate) further: bool,
+    ///
+    /// With `--further=all` every row is one, also where another sheet said the same: two people counted 31 plants, each in a
+    /// sheet of their own. Sheets are told apart by the file's name; the same name again adds nothing. Say it when a sheet is
+    /// imported first.
+    #[arg(long, value_enum, value_name = "WHICH", num_args = 0..=1, require_equals = true, default_missing_value = "differing")]
+    pub(crate) further: Option<Further>,
     /// The order of dates of numbers alone; `serial` are days since 1899, as spreadsheets keep them.
     #[arg(long, value_enum)]
     pub(crate) dates: Option<Dates>,
@@ -483,6 +489,15 @@ pub(crate) struct ImportObservations {
     /// Record times that lie in the future of this device's clock.
     #[arg(long)]
     pub(crate) accept_time: bool,
+}
+
+/// Which rows are samples beside what is there.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(crate) enum Further {
+    /// Those that differ from what is there.
+    Differing,
+    /// All.
+    All,
 }
 
 /// The order of day, month and year in a date of numbers.

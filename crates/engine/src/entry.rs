@@ -5,13 +5,14 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 use ligule_journal::Photos;
 use ligule_observation::kind::{Kind, Measure, ResultType};
-use ligule_observation::kinds::KindSet;
+use ligule_observation::kinds::{Invalid, KindSet};
 use ligule_observation::record::{Measured, Value};
 use ligule_units::{Unit, parse};
 
 use crate::error::{EngineError, Result, known};
 use crate::number::decimal;
 use crate::photos::{CONTENT, PHOTO};
+use crate::reading::Reading;
 
 /// Reads the values of one observation as a person typed them, by measure name or flag; returns what could be read, and
 /// what could not.
@@ -24,6 +25,7 @@ pub fn read_values(
     given: &[(String, String)],
     usual: &BTreeMap<String, Measured>,
     today: Date,
+    reading: &Reading,
 ) -> (BTreeMap<String, Measured>, Vec<EngineError>) {
     let mut values = BTreeMap::new();
     let mut wrong = Vec::new();
@@ -35,7 +37,7 @@ pub fn read_values(
             ));
             continue;
         };
-        match read_value(kinds, kind, measure, text, today) {
+        match read_value(kinds, kind, measure, text, today, reading) {
             Ok(measured) => {
                 if values.insert(measure.name.clone(), measured).is_some() {
                     let twice = format!("`--{}` was given twice", measure.flag());
@@ -60,8 +62,15 @@ fn refused(kind: &Kind, message: String) -> EngineError {
     EngineError::user(message, format!("see `ligule kind {}`", kind.kind))
 }
 
-/// Reads one value as a person typed it, and checks it against its measure.
-pub fn read_value(kinds: &KindSet, kind: &Kind, measure: &Measure, text: &str, today: Date) -> Result<Measured> {
+/// Reads one value as a person typed it, and checks it against its measure; a range is told as it is read.
+pub fn read_value(
+    kinds: &KindSet,
+    kind: &Kind,
+    measure: &Measure,
+    text: &str,
+    today: Date,
+    reading: &Reading,
+) -> Result<Measured> {
     let measured = understand(kinds, kind, measure, text.trim(), today)?;
     if let (PHOTO, CONTENT, Value::Text(hash)) = (kind.kind.as_str(), measure.name.as_str(), &measured.value)
         && !Photos::is_hash(hash)
@@ -72,8 +81,22 @@ pub fn read_value(kinds: &KindSet, kind: &Kind, measure: &Measure, text: &str, t
     }
     kinds
         .check_value(&kind.kind, &measure.name, &measured.value)
-        .map_err(|invalid| refused(kind, invalid.to_string()))?;
+        .map_err(|invalid| refused(kind, out_of_range(&invalid, measure, reading).unwrap_or(invalid.to_string())))?;
     Ok(measured)
+}
+
+/// Says in the reader's units that a number lies outside its range, where the kind has others.
+fn out_of_range(invalid: &Invalid, measure: &Measure, reading: &Reading) -> Option<String> {
+    let Invalid::OutOfRange { kind, flag, got, .. } = invalid else { return None };
+    let unit = Unit::by_ucum(measure.unit.as_deref()?)?;
+    if reading.system.unit_for(unit) == unit {
+        return None;
+    }
+    let [low, high] = measure.range?;
+    let told = |value: f64| (reading.converted(value, unit.ucum).0 * 100.0).round() / 100.0;
+    let symbol = reading.system.unit_for(unit).symbol;
+    let (low, high, got) = (told(low), told(high), told(got.parse().ok()?));
+    Some(format!("`--{flag}` of `{kind}` must lie between {low} and {high} {symbol}, got {got}"))
 }
 
 fn understand(kinds: &KindSet, kind: &Kind, measure: &Measure, text: &str, today: Date) -> Result<Measured> {
@@ -84,7 +107,10 @@ fn understand(kinds: &KindSet, kind: &Kind, measure: &Measure, text: &str, today
     };
     Ok(match measure.result {
         ResultType::Quantity | ResultType::Count => {
-            let n = fixed(measure, text).map_err(refuse)?;
+            let n = fixed(measure, text).map_err(|what| match in_another_unit(kind, measure, text) {
+                Some(other) => EngineError::user(refuse(what).message, format!("say `--{} \"{text}\"`", other.flag())),
+                None => refuse(what),
+            })?;
             let entered = (decimal(n, measure.scale) != text).then(|| text.to_owned());
             Measured { value: Value::Int(n), entered }
         }
@@ -155,6 +181,13 @@ fn tallied(item: &str) -> std::result::Result<(&str, usize), String> {
     }
 }
 
+/// Returns the measure that tells the same in a unit of another dimension, where a text is in that: a yield in tonnes.
+fn in_another_unit<'a>(kind: &'a Kind, measure: &Measure, text: &str) -> Option<&'a Measure> {
+    let told = text.contains(char::is_alphabetic);
+    let named = |other: &&Measure| other.name.strip_prefix(&measure.name).is_some_and(|rest| rest.starts_with('_'));
+    kind.measures.iter().filter(named).find(|other| told && other.unit.is_some() && fixed(other, text).is_ok())
+}
+
 /// Reads a number with an optional unit as the integer that is kept.
 fn fixed(measure: &Measure, text: &str) -> std::result::Result<i64, String> {
     let code = measure.unit.as_deref().unwrap_or("1");
@@ -164,6 +197,12 @@ fn fixed(measure: &Measure, text: &str) -> std::result::Result<i64, String> {
         return Err(format!("expected a number without a unit, got `{text}`"));
     }
     let n = quantity.to_fixed(unit, measure.scale).map_err(|error| error.to_string())?;
+    // What rounds to nothing was not nothing: of a temperature it is one like any other.
+    let zero = ligule_units::Rational::ZERO;
+    if n == 0 && unit.offset == zero && quantity.value != zero && quantity.unit.offset == zero {
+        let (least, symbol) = (decimal(1, measure.scale), unit.symbol);
+        return Err(format!("expected 0, or at least the smallest step that is kept, {least}{symbol}, got `{text}`"));
+    }
     let whole = measure.result == ResultType::Count || (unit.ucum == "1" && measure.scale == 0);
     if whole && quantity.to_f64() != n as f64 {
         return Err(format!("expected a whole number, got `{text}`"));
@@ -179,7 +218,8 @@ mod tests {
         let kinds = KindSet::builtin();
         let kind = kinds.get(kind).expect("a kind that comes with the program");
         let measure = kind.measure(flag).expect("a measure of it");
-        read_value(&kinds, kind, measure, text, jiff::civil::date(2026, 5, 28)).map_err(|error| error.message)
+        let today = jiff::civil::date(2026, 5, 28);
+        read_value(&kinds, kind, measure, text, today, &Reading::default()).map_err(|error| error.message)
     }
 
     #[test]
@@ -214,6 +254,17 @@ mod tests {
     }
 
     #[test]
+    fn a_yield_in_tonnes_is_a_mass() {
+        let kinds = KindSet::builtin();
+        let kind = kinds.get("harvest").expect("a kind that comes with the program");
+        let measure = kind.measure("yield").expect("a measure of it");
+        let today = jiff::civil::date(2026, 5, 28);
+        let error = read_value(&kinds, kind, measure, "12 t/ha", today, &Reading::default()).expect_err("these are no bushels");
+        assert_eq!(error.hint.as_deref(), Some("say `--yield-mass \"12 t/ha\"`"));
+        assert_eq!(read("harvest", "yield_mass", "12 t/ha").expect("tonnes").value, Value::Int(12_000));
+    }
+
+    #[test]
     fn counts_have_no_unit_and_no_fraction() {
         for (kind, flag, text) in [
             ("stand-count", "plants", "45%"),
@@ -227,6 +278,14 @@ mod tests {
     }
 
     #[test]
+    fn what_would_be_rounded_to_nothing_is_refused() {
+        let error = read("harvest", "barren", "0.02").expect_err("2 %, or a fiftieth of one");
+        assert!(error.contains("smallest step that is kept"), "{error}");
+        assert_eq!(read("harvest", "barren", "0").expect("none").value, Value::Int(0));
+        assert_eq!(read("frost-damage", "lowest", "32.01F").expect("as good as 0 °C").value, Value::Int(0));
+    }
+
+    #[test]
     fn a_photo_is_named_by_a_hash() {
         let hash = "a7ffc6f8bf1ed76651c14756a061d662f580ff4de43b49fa82d80a4b80f8434a";
         assert_eq!(read("photo", "content", hash).expect("a hash").value, Value::Text(hash.into()));
@@ -236,11 +295,27 @@ mod tests {
     }
 
     #[test]
+    fn a_range_is_told_in_the_units_that_are_read() {
+        let kinds = KindSet::builtin();
+        let kind = kinds.get("stand-count").expect("a kind that comes with the program");
+        let row = kind.measure("row_width").expect("a measure of it");
+        let said = |system| {
+            let reading = Reading { system, ..Reading::default() };
+            let today = jiff::civil::date(2026, 5, 28);
+            read_value(&kinds, kind, row, "300cm", today, &reading).expect_err("no row is that wide").message
+        };
+        let metric = said(ligule_units::System::Metric);
+        assert_eq!(metric, "`--row` of `stand-count` must lie between 10.16 and 203.2 cm, got 300");
+        assert!(said(ligule_units::System::Us).contains("between 4 and 80 in, got 118.11"));
+    }
+
+    #[test]
     fn an_unknown_code_is_answered_with_the_nearest() {
         let kinds = KindSet::builtin();
         let kind = kinds.get("pest-count").expect("a kind that comes with the program");
         let measure = kind.measure("organism").expect("a measure of it");
-        let error = read_value(&kinds, kind, measure, "AGROYQ", jiff::civil::date(2026, 5, 28)).expect_err("no code");
+        let today = jiff::civil::date(2026, 5, 28);
+        let error = read_value(&kinds, kind, measure, "AGROYQ", today, &Reading::default()).expect_err("no code");
         assert!(error.hint.expect("a hint").contains("did you mean `AGROYP`"));
     }
 

@@ -7,11 +7,14 @@ use ligule_journal::{Filter, Move, Moved};
 use ligule_observation::document::{NewObservation, Visit};
 use ligule_observation::history::HistoryEntry;
 use ligule_observation::ids::{DocKey, Feature, ObservationKey};
+use ligule_observation::kinds::KindSet;
 use ligule_observation::record::{Measured, Record, Value, Void};
 use serde::Serialize;
 
 use crate::error::{EngineError, Result};
 use crate::number::counted;
+use crate::phrases::Phrase;
+use crate::reading::Reading;
 use crate::recording::{CandidateLine, ConflictLine, ListFilter, ObservationLine, name_of};
 use crate::{Engine, now};
 
@@ -32,6 +35,9 @@ pub struct VisitLine {
     pub void: usize,
     /// Where it was moved to, or from; empty where neither.
     pub moved: String,
+    /// The same as people read it.
+    #[serde(skip)]
+    pub moved_read: String,
     /// Where its observations went, when they were moved; several where devices moved it to different fields.
     pub moved_to: Vec<Elsewhere>,
     /// Where they came from: moved here, or copied as the planting of a field that was split is.
@@ -198,14 +204,14 @@ impl Engine {
             visits.entry((at, record.visit.clone())).or_default().push(record);
         }
         let all = Visits::around(self, visits.keys().map(|(_, visit)| visit.as_str()))?;
-        Ok(visits.values().rev().map(|records| line_of(records, &all)).collect())
+        Ok(visits.values().rev().map(|records| line_of(records, &all, &self.reading)).collect())
     }
 
     /// Shows one visit, named by its identifier, the beginning of it, or the key of one of its observations.
     pub fn visit(&self, name: &str) -> Result<VisitShown> {
         let records = self.visit_records(name)?;
         let all = Visits::around(self, [records[0].visit.as_str()].into_iter())?;
-        let visit = line_of(&records, &all);
+        let visit = line_of(&records, &all, &self.reading);
         let filter = ListFilter { season: Some(records[0].season), voided: true, ..ListFilter::default() };
         let mut observations = self.list(&filter)?;
         observations.retain(|line| records.iter().any(|record| record.key == line.observation));
@@ -234,6 +240,31 @@ impl Engine {
         let number = number(&record.key)?;
         let there = origin.holds.contains(&number) || origin.moved.iter().any(|(moved, _)| *moved == number);
         Ok(there.then(|| format!("{}-{number:02}", origin.visit)))
+    }
+
+    /// Returns every observation that was moved, with the key of its copy.
+    pub(crate) fn moved_copies(&self) -> Result<Vec<(Record, ObservationKey)>> {
+        let mut copies = Vec::new();
+        for key in self.journal.voided_because(MOVED)? {
+            let record = self.journal.record_by_key(&key)?;
+            let copy = record.void.as_ref().and_then(link).map(|(_, copy)| copy.to_owned());
+            copies.extend(copy.map(|copy| (record, copy)));
+        }
+        Ok(copies)
+    }
+
+    /// Returns the first visit of which a visit is a copy, through whatever others, and what it was recorded of.
+    pub(crate) fn first_of(&self, visit: &str) -> Result<Option<(String, Feature)>> {
+        let all = Visits::around(self, std::iter::once(visit))?;
+        let mut first = all.origin(visit);
+        // A visit may go back to where it came from.
+        for _ in 0..all.by_time.values().map(Vec::len).sum() {
+            match first.and_then(|one| all.origin(&one.visit)).filter(|before| before.visit != visit) {
+                Some(before) => first = Some(before),
+                None => break,
+            }
+        }
+        Ok(first.map(|one| (one.visit.clone(), one.document.feature.clone())))
     }
 
     /// Returns the observations that were moved into an observation: that of which it is a copy, and where two devices moved
@@ -319,7 +350,7 @@ impl Engine {
             lines.push(ConflictLine {
                 observation: key,
                 field,
-                kind: "visit".to_owned(),
+                kind: VISIT.to_owned(),
                 measure: MOVED_TO.to_owned(),
                 candidates: candidates.collect(),
             });
@@ -500,10 +531,31 @@ impl Engine {
     }
 }
 
-/// What is in doubt of a visit that was moved to two fields.
+/// What is in doubt of a visit that was moved to two fields, and under which kind that is told.
 pub(crate) const MOVED_TO: &str = "moved-to";
+const VISIT: &str = "visit";
 
-fn line_of(records: &[Record], all: &Visits) -> VisitLine {
+impl ConflictLine {
+    /// Returns what its kind and its measure are called by who reads so.
+    pub fn called(&self, kinds: &KindSet, reading: &Reading) -> (String, String) {
+        if self.kind == VISIT && self.measure == MOVED_TO {
+            return (reading.word(Phrase::VisitWord).to_owned(), reading.word(Phrase::MovedToWord).to_owned());
+        }
+        let kind = kinds.get(&self.kind);
+        let measure = kind.and_then(|kind| kind.measure(&self.measure));
+        (reading.kind(kind, &self.kind).to_owned(), reading.measure(measure, &self.measure).to_owned())
+    }
+}
+
+/// Returns the reason of a void as people read it: where it stands for a move, what the program wrote in their language.
+pub(crate) fn reason_read(void: &Void, reading: &Reading) -> String {
+    let Some((field, key)) = link(void) else { return void.why.clone() };
+    let moved = reading.say(Phrase::MovedAs, &[("field", &field), ("key", &key)]);
+    let rest = void.why.split_once(key).map_or("", |(_, rest)| rest);
+    moved + rest
+}
+
+fn line_of(records: &[Record], all: &Visits, reading: &Reading) -> VisitLine {
     let first = &records[0];
     let (field, zone) = name_of(&all.names, &first.feature);
     let mut kinds: BTreeMap<String, usize> = BTreeMap::new();
@@ -520,22 +572,28 @@ fn line_of(records: &[Record], all: &Visits) -> VisitLine {
         moved_to.push(Elsewhere { field: field.to_owned(), visit: visit_of(copy).to_owned() });
     }
     let origin = all.origin(&first.visit);
-    let told = |one: &Elsewhere| format!("{}, visit {}", one.field, one.visit);
-    let moved = match (moved_to.as_slice(), origin) {
-        ([], None) => String::new(),
-        ([], Some(origin)) if origin.moved.is_empty() => format!("copied from {}", told(&all.elsewhere(origin))),
-        ([], Some(origin)) => {
-            let others: Vec<String> = all
-                .copies(&origin.visit)
-                .into_iter()
-                .filter(|copy| copy.visit != first.visit)
-                .map(|copy| told(&all.elsewhere(copy)))
-                .collect();
-            let also =
-                if others.is_empty() { String::new() } else { format!("; also moved to {}", others.join(" and to ")) };
-            format!("from {}{also}", told(&all.elsewhere(origin)))
+    // Where the copies of the original lie, but for this one.
+    let others: Vec<Elsewhere> = origin
+        .filter(|origin| moved_to.is_empty() && !origin.moved.is_empty())
+        .map(|origin| all.copies(&origin.visit).into_iter().filter(|copy| copy.visit != first.visit))
+        .map_or_else(Vec::new, |copies| copies.map(|copy| all.elsewhere(copy)).collect());
+    let moved = |reading: &Reading| {
+        let there = |one: &Elsewhere| {
+            reading.say(Phrase::VisitThere, &[("field", &one.field), ("visit", &one.visit)])
+        };
+        let several = |all: &[Elsewhere]| all.iter().map(there).collect::<Vec<_>>().join(reading.word(Phrase::AndTo));
+        match (moved_to.as_slice(), origin) {
+            ([], None) => String::new(),
+            ([], Some(origin)) if origin.moved.is_empty() => {
+                reading.say(Phrase::CopiedFrom, &[("from", &there(&all.elsewhere(origin)))])
+            }
+            ([], Some(origin)) => {
+                let from = reading.say(Phrase::MovedFrom, &[("from", &there(&all.elsewhere(origin)))]);
+                let also = (!others.is_empty()).then(|| reading.say(Phrase::MovedAlso, &[("to", &several(&others))]));
+                from + &also.unwrap_or_default()
+            }
+            (to, _) => reading.say(Phrase::MovedTo, &[("to", &several(to))]),
         }
-        (to, _) => format!("to {}", to.iter().map(told).collect::<Vec<_>>().join(" and to ")),
     };
     let at = first.at.to_zoned_datetime(zone.unwrap_or(TimeZone::UTC)).strftime("%Y-%m-%d %H:%M").to_string();
     let void = records.iter().filter(|record| record.void.is_some()).count();
@@ -549,7 +607,8 @@ fn line_of(records: &[Record], all: &Visits) -> VisitLine {
         by: first.by.clone(),
         kinds,
         void,
-        moved,
+        moved: moved(&Reading::default()),
+        moved_read: moved(reading),
         moved_to,
         copied_from,
         apart,
@@ -603,7 +662,7 @@ pub(crate) fn number(key: &str) -> Result<u32> {
 }
 
 /// Returns what a visit's identifier begins with: its time.
-fn time_of(visit: &str) -> &str {
+pub(crate) fn time_of(visit: &str) -> &str {
     visit.get(..10).unwrap_or(visit)
 }
 

@@ -363,6 +363,8 @@ static TABLE: &[Unit] = &[
         ["lbs/ac", "lb/acre"]
     ),
     unit!("kg/har", "kg/ha", "kilogram per hectare", MassPerArea, 1, 10_000, "[lb_av]/[acr_us]", "kg/har", []),
+    // The metric tonne; `ton` is left out, which is 2,000 lb to others.
+    unit!("t/har", "t/ha", "tonne per hectare", MassPerArea, 1, 10, "[lb_av]/[acr_us]", "kg/har", ["tn/ha"]),
     unit!(
         "[lb_av]/[bu_us]",
         "lb/bu",

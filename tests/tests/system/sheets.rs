@@ -57,10 +57,11 @@ fn a_sheet_is_confirmed_once_and_recorded_once() {
 
     // A changed row says what differs, and what to do.
     write(&device, "counts.csv", COUNTS.replace(",27\n", ",28\n"));
-    let changed = device.asks(&["import", "observations", "counts.csv"]).exits(0);
+    let changed = device.asks(&["import", "observations", "counts.csv"]).exits(2);
     assert!(changed.stderr.contains("the sheet says plants 28, the journal 27"), "{}", changed.stderr);
     assert!(changed.stderr.contains("ligule amend 0"), "{}", changed.stderr);
     assert_eq!(device.holds(), after);
+    write(&device, "counts.csv", COUNTS);
 
     // The mapping travels as a file, and goes when it is told to.
     let text = device.does(&["import", "mapping", "show", "stand-count"]);
@@ -122,6 +123,108 @@ fn all_or_nothing_unless_the_good_rows_are_asked_for() {
     let (rows, _) = imports(&device, &["counts.csv", "--yes", "--keep-good"], 0);
     assert_eq!(states(&rows), ["new", "new", "new", "rejected", "rejected", "rejected", "rejected"]);
     assert_eq!(device.observations().len(), 3);
+}
+
+const DAYS: &str = "Field,Date,Row width (in),Length (ft),Plants\n";
+
+/// Two people counted on one day, each into a sheet of their own; one number is the same.
+#[test]
+fn a_second_sheet_of_one_day_waits_for_a_word_and_is_then_there_whole() {
+    let place = Place::new();
+    let device = Device::with_field(&place, "imke");
+    let row = |day: u8, plants: u8| format!("north-40,2025-06-0{day},30,17.4,{plants}\n");
+    write(&device, "one.csv", format!("{DAYS}{}{}", row(3, 31), row(3, 29)));
+    write(&device, "two.csv", format!("{DAYS}{}{}{}", row(3, 31), row(3, 27), row(4, 33)));
+    let said = device.asks(&["import", "observations", "one.csv", "--yes"]).exits(0).stderr;
+    assert!(said.contains("no column tells who observed: recorded as seen by "), "{said}");
+    let before = device.holds();
+    let (rows, said) = imports(&device, &["two.csv", "--yes"], 2);
+    assert_eq!(states(&rows), ["differs"]);
+    assert!(said.contains("1 row is not as imported before; nothing was recorded"), "{said}");
+    assert!(said.contains("--further=all"), "{said}");
+    assert_eq!(device.holds(), before);
+    let (rows, _) = imports(&device, &["two.csv", "--yes", "--further=all"], 0);
+    assert_eq!(states(&rows), ["new", "new", "new"]);
+    for again in [&["two.csv", "--further=all"][..], &["two.csv"], &["one.csv"]] {
+        let (rows, _) = imports(&device, again, 0);
+        assert!(states(&rows).iter().all(|state| *state == "known"), "{again:?}");
+    }
+    assert_eq!(device.observations().len(), 5);
+}
+
+/// What was imported under the wrong field and moved is known when the sheet comes again with the right one; where another
+/// device had not heard of it, what is there twice is told and one of each made void.
+#[test]
+fn a_sheet_that_was_moved_and_then_corrected_is_there_once() {
+    let place = Place::new();
+    let (imke, tomas) = (Device::with_field(&place, "imke"), Device::new(&place, "tomas"));
+    let field = "field add creek --grower Voss --region US-IA --zone America/Chicago --crop corn";
+    imke.does(&field.split(' ').collect::<Vec<_>>());
+    imke.invites(&tomas);
+    imke.exchanges_with(&tomas);
+    write(&imke, "counts.csv", COUNTS);
+    imke.does(&["import", "observations", "counts.csv", "--yes"]);
+    let visits: Vec<Value> =
+        serde_json::from_str(&imke.does(&["visit", "list", "north-40", "--format", "json"])).expect("JSON");
+    assert_eq!(visits.len(), 2, "one names a scout, the other nobody");
+    for visit in &visits {
+        imke.does(&["visit", "move", visit["visit"].as_str().expect("a visit"), "creek"]);
+    }
+    write(&imke, "counts.csv", COUNTS.replace("north-40", "creek"));
+    let (rows, _) = imports(&imke, &["counts.csv"], 0);
+    assert_eq!(states(&rows), ["known", "known", "known"]);
+    assert_eq!(imke.does(&["field", "doubles"]), "nothing is there twice\n");
+    // Tomas has not heard of the move.
+    tomas.does(&["import", "observations", "counts.csv", "--yes"]);
+    imke.exchanges_with(&tomas);
+    for device in [&imke, &tomas] {
+        let doubles = device.does(&["field", "doubles", "--format", "ndjson"]);
+        assert_eq!(doubles.lines().count(), 3, "{doubles}");
+        assert_eq!(device.does(&["field", "doubles", "creek", "--format", "ndjson"]), doubles);
+        assert_eq!(device.does(&["field", "doubles", "north-40", "--format", "ndjson"]), "");
+    }
+    assert!(tomas.does(&["field", "doubles", "--void"]).contains("3 doubles are void"));
+    imke.exchanges_with(&tomas);
+    for device in [&imke, &tomas] {
+        assert_eq!(device.does(&["field", "doubles"]), "nothing is there twice\n");
+        let creek = device.does(&["list", "creek", "--format", "ndjson"]);
+        assert_eq!(creek.lines().count(), 3, "{creek}");
+    }
+}
+
+/// A sheet that tells a day and nothing that the program knows is asked about, and makes no harvests.
+#[test]
+fn a_day_alone_is_no_harvest() {
+    let place = Place::new();
+    let device = Device::with_field(&place, "imke");
+    for (header, why) in [
+        ("Field,Date,Stand count", "the nearest is `stand-count`, for which no column tells `row_width` and `length`"),
+        ("Field,Date,Wd,Len,Cnt", "tell no kind of observation"),
+        ("Counts of June", "`--header-row 2`"),
+    ] {
+        let cells = ["north-40", "2025-06-03", "30", "17.4", "31"];
+        let columns = header.split(',').count().max(3);
+        write(&device, "odd.csv", format!("{header}\n{}\n", cells[..columns].join(",")));
+        let said = device.asks(&["import", "observations", "odd.csv", "--yes"]).exits(2).stderr;
+        assert!(said.contains(why), "{header}: {said}");
+    }
+    let said = device.asks(&["record", "harvest", "north-40", "--day", "2025-10-07"]).exits(2).stderr;
+    assert!(said.contains("needs `--yield`, or `--yield-mass`, or"), "{said}");
+    write(&device, "yield.csv", "Lote,Fecha,Rendimiento (t/ha)\nnorth-40,2025-10-07,12\n");
+    device.does(&["import", "observations", "yield.csv", "--yes"]);
+    assert!(device.lists().contains("\"yield_mass\":\"12000\""), "{}", device.lists());
+}
+
+/// A date that can be read in two ways holds back its own row alone, by its line.
+#[test]
+fn one_ambiguous_date_is_one_row() {
+    let place = Place::new();
+    let device = Device::with_field(&place, "imke");
+    write(&device, "counts.csv", COUNTS.replace("2025-05-28,07:11", "5/6/2025,07:11"));
+    let said = device.asks(&["import", "observations", "counts.csv", "--yes"]).exits(2).stderr;
+    assert!(said.contains("line 3, column `Date`, `5/6/2025`") && said.contains("--dates mdy"), "{said}");
+    let said = device.does(&["import", "observations", "counts.csv", "--yes", "--keep-good"]);
+    assert_eq!(said, "recorded 2 observations on north-40; 1 rejected\n");
 }
 
 #[test]

@@ -4,7 +4,7 @@ use std::io::{self, BufRead, IsTerminal, Write};
 
 use ligule_engine::number::counted;
 use ligule_engine::sheet::{
-    DateOrder, DecimalMark, Encoding, Origin, Plan, Proposal, Reading, RowLine, State, Table, Told, Wanted,
+    DateOrder, DecimalMark, Encoding, Further, Origin, Plan, Proposal, Reading, RowLine, State, Table, Told, Wanted,
 };
 use ligule_engine::{APPLICATION, Engine, EngineError, Fault, Result};
 use serde_json::{Value, json};
@@ -40,17 +40,14 @@ pub(crate) fn import(global: &Global, args: &ImportObservations) -> Result<()> {
     }
     let progress = Progress::start(format!("checking {}", counted(table.rows.len(), "row", "rows")));
     let told = Told { field: args.field.clone(), on: args.on.clone(), by: args.by.clone() };
-    let plan = engine.plan_import(table, &proposal.mapping, &told, args.accept_time, args.further)?;
+    let plan = engine.plan_import(table, &proposal.mapping, &told, args.accept_time, further(args))?;
     drop(progress);
     if args.dry_run {
         return dry_run(global, &plan);
     }
-    if plan.rejected > 0 && !args.keep_good {
+    if plan.rejected + plan.differing > 0 && !args.keep_good {
         report(global, &plan, false)?;
-        return Err(EngineError::user(
-            format!("{} rejected; nothing was recorded", rows(plan.rejected)),
-            "mend the sheet, or record the other rows with `--keep-good`",
-        ));
+        return Err(held_back(&plan));
     }
     if !sure {
         confirm(&plan)?;
@@ -93,6 +90,32 @@ pub(crate) fn import(global: &Global, args: &ImportObservations) -> Result<()> {
         eprintln!("note: the mapping is kept as `{kept}` for sheets with the same columns");
     }
     Ok(())
+}
+
+/// Says that some rows keep the others from being recorded.
+fn held_back(plan: &Plan) -> EngineError {
+    let mut what = Vec::new();
+    if plan.rejected > 0 {
+        what.push(format!("{} rejected", rows(plan.rejected)));
+    }
+    if plan.differing > 0 {
+        what.push(format!("{} not as imported before", rows(plan.differing)));
+    }
+    let hint = if plan.rejected > 0 {
+        "mend the sheet, or record the other rows with `--keep-good`"
+    } else {
+        "correct what is there as told above, or say with `--further` that these are other samples, with `--further=all` that \
+         all rows of this sheet are; `--keep-good` records the others"
+    };
+    EngineError::user(format!("{}; nothing was recorded", what.join(", ")), hint)
+}
+
+fn further(args: &ImportObservations) -> Further {
+    match args.further {
+        None => Further::New,
+        Some(args::Further::Differing) => Further::Differing,
+        Some(args::Further::All) => Further::All,
+    }
 }
 
 fn rows(n: usize) -> String {
@@ -187,7 +210,8 @@ fn dry_run(global: &Global, plan: &Plan) -> Result<()> {
 fn report(global: &Global, plan: &Plan, recorded: bool) -> Result<()> {
     if global.format != Format::Text {
         // What was recorded is told only once it is.
-        return write(global, plan.lines.iter().filter(|line| recorded || line.state == State::Rejected));
+        let held = |line: &&RowLine| matches!(line.state, State::Rejected | State::Differs);
+        return write(global, plan.lines.iter().filter(|line| recorded || held(line)));
     }
     let mut out = io::stderr().lock();
     for state in [State::Rejected, State::Differs] {

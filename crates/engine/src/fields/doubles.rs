@@ -1,5 +1,5 @@
 //! Rows of sheets that are there twice: two devices imported one sheet, each under its own field, before the fields were
-//! merged.
+//! merged; or one moved what it had imported to the field where it belongs, and another imported the corrected sheet.
 //!
 //! The name of an imported observation follows from the field and from what the row says (see [`crate::sheet`]). So of
 //! two fields that are one it can be told which observations are the same row, whatever else is recorded of them.
@@ -14,7 +14,7 @@ use serde::Serialize;
 
 use crate::error::Result;
 use crate::recording::name_of;
-use crate::sheet::imported_visit;
+use crate::sheet::{imported_under, imported_visit};
 use crate::visits::number;
 use crate::{Engine, now};
 
@@ -38,10 +38,12 @@ pub struct Double {
 }
 
 impl Engine {
-    /// Returns the rows of sheets that are there twice, of one field or of all that were merged.
+    /// Returns the rows of sheets that are there twice, of one field or of all.
     pub fn doubles(&self, field: Option<&str>) -> Result<Vec<Double>> {
         let only = field.map(|name| self.field(name)).transpose()?.map(|field| field.id);
         let united = self.journal.united()?;
+        let mut moved = self.moved_doubles()?;
+        moved.retain(|(id, _)| only.as_ref().is_none_or(|only| only == id));
         let homes: BTreeSet<String> = match only {
             Some(id) => BTreeSet::from([id]),
             None => self.journal.fields()?.into_iter().map(|field| field.id).collect(),
@@ -61,6 +63,40 @@ impl Engine {
             for season in seasons {
                 doubles.extend(self.doubles_in(&members, season, &name)?);
             }
+        }
+        doubles.extend(moved.into_iter().map(|(_, double)| double));
+        Ok(doubles)
+    }
+
+    /// Returns the rows that were imported under the field to which the same rows of another had been moved, each with that
+    /// field's identifier. What was moved is kept.
+    fn moved_doubles(&self) -> Result<Vec<(String, Double)>> {
+        let (names, united) = (self.names()?, self.journal.united()?);
+        let mut doubles = Vec::new();
+        for (original, copy) in self.moved_copies()? {
+            let copy = self.journal.record_by_key(&copy).ok().filter(|copy| copy.void.is_none());
+            let Some(copy) = copy else { continue };
+            // The field that each was recorded of, whatever it is part of since.
+            let of = |record: &Record| self.journal.doc_of(&record.key).map(|document| document.feature);
+            let (Feature::Field(from), Feature::Field(to)) = (of(&original)?, of(&copy)?) else { continue };
+            let Some(row) = row_of(&original, &from) else { continue };
+            let Some(visit) = imported_under(&original.visit, &to, original.offset_minutes, &row.told) else {
+                continue;
+            };
+            let Ok(double) = self.journal.record_by_key(&format!("{visit}-{:02}", row.number)) else { continue };
+            if double.void.is_some() || (&double.kind, double.at) != (&copy.kind, copy.at) {
+                continue;
+            }
+            let told = Double {
+                keep: copy.key.clone(),
+                double: double.key.clone(),
+                field: name_of(&names, &copy.feature).0,
+                kind: copy.kind.clone(),
+                at: copy.at,
+                by: copy.by.clone(),
+                differ: differing(&copy, &double),
+            };
+            doubles.push((united.home(&to).to_owned(), told));
         }
         Ok(doubles)
     }

@@ -8,9 +8,13 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::Recorded => "recorded {key}: {what}",
         Phrase::RecordedMany => "recorded {n} on {fields}",
         Phrase::OnField => "{kind} on {field}, {at}, {values}",
-        Phrase::BareNumber => {
-            "{measure}: `{text}` was read in {unit}, the unit of its kind; write `{asked}` if that was meant"
-        }
+        Phrase::AtPlace => "at {place}",
+        Phrase::PlaceWord => "place",
+        Phrase::ByPerson => "by {person}",
+        Phrase::StaysAs => "{name} is {value} already, which is now said again",
+        Phrase::OtherCrop => "{field} is a field of {crop}, which has no stage {stage}",
+        Phrase::OtherThanUsual => "the usual crop of {field} is {usual}, not {crop}",
+        Phrase::StateImpossible => "does not hold: {why}",
         Phrase::SaidRecorded => "recorded: {what}",
         Phrase::NowIs => "{name} is now {value}",
         Phrase::ResolvedIs => "{key}: {name} is {value}",
@@ -48,6 +52,14 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::NotAskedNow => "not asked for at this stage: {kinds}",
         Phrase::VisitKept => "{recorded} on {field}; `ligule visit {field}` goes on where you stopped",
         Phrase::VisitOver => "{recorded} on {field}",
+        Phrase::VisitTakenOver => {
+            "the visit was not left with `quit`: if it is open in another window still, it stops there"
+        }
+        Phrase::AnswerNeeded => "{measure} is needed",
+        Phrase::AnswerOrSkip => "answer it, or `skip` leaves out the kind",
+        Phrase::AgainGivesUp => "not recorded yet: {answers}; `{word}` once more gives that up",
+        Phrase::GivenUp => "given up, not recorded: {kind}: {answers}",
+        Phrase::PhotoFile => "Picture (its file)",
         Phrase::RangeOf => "{low} to {high}",
         Phrase::SittingWords => {
             "Enter takes what stands in brackets, or leaves the question out; `-` leaves it out; `done` records \
@@ -56,6 +68,18 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
              number is in the unit that the question names; `=text` is text and none of these words."
         }
         Phrase::VisitOf => "visit {visit} on {field}, {at}, by {by}",
+        Phrase::VisitWord => "visit",
+        Phrase::VisitMoved => "moved {moved}",
+        Phrase::VisitThere => "{field}, visit {visit}",
+        Phrase::AndTo => " and to ",
+        Phrase::MovedTo => "to {to}",
+        Phrase::MovedFrom => "from {from}",
+        Phrase::MovedAlso => "; also moved to {to}",
+        Phrase::CopiedFrom => "copied from {from}",
+        Phrase::MovedAs => "moved to {field} as {key}",
+        Phrase::MovedToWord => "moved-to",
+        Phrase::CopiedFromWord => "copied-from",
+        Phrase::VoidWord => "void",
         // Whether people may enter.
         Phrase::KeepOut => {
             "KEEP OUT until {until} ({zone}): {name}, spraying ended {ended}, recorded interval {hours} h"
@@ -288,6 +312,7 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::NoHistory => "no history",
         Phrase::NoConflicts => "no conflicts",
         Phrase::NoVisits => "no visits",
+        Phrase::NoPhotos => "no photos yet; record one with `ligule record photo FIELD FILE`",
         Phrase::NoFields => "no fields yet; add one with `ligule field add`",
         // The state of an observation.
         Phrase::StateVoid => "void: {why} ({by})",
@@ -296,6 +321,10 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::WordYes => "yes",
         Phrase::WordNo => "no",
         // A field and its boundary.
+        Phrase::SheetNamesNobody => {
+            "no column tells who observed: recorded as seen by {by}; if another device imports this sheet, one of its \
+             people is told; `--by NAME`, the same everywhere, says who it was"
+        }
         Phrase::FieldRetired => "{field} is retired; `ligule field retire --undo {field}` takes it back into the lists",
         Phrase::FieldWasSplit => {
             "{field} is retired, and was split into {parts}; what belongs to a part goes there with `ligule \

@@ -8,9 +8,13 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::Recorded => "anotada {key}: {what}",
         Phrase::RecordedMany => "anotadas {n} en {fields}",
         Phrase::OnField => "{kind} en {field}, {at}, {values}",
-        Phrase::BareNumber => {
-            "{measure}: `{text}` se leyó en {unit}, la unidad de la medida; escriba `{asked}` si eso quería decir"
-        }
+        Phrase::AtPlace => "en {place}",
+        Phrase::PlaceWord => "lugar",
+        Phrase::ByPerson => "por {person}",
+        Phrase::StaysAs => "{name} ya es {value}, y ahora se dice otra vez",
+        Phrase::OtherCrop => "{field} es un lote de {crop}, que no tiene la etapa {stage}",
+        Phrase::OtherThanUsual => "el cultivo usual de {field} es {usual}, no {crop}",
+        Phrase::StateImpossible => "no puede ser: {why}",
         Phrase::SaidRecorded => "anotado: {what}",
         Phrase::NowIs => "{name} es ahora {value}",
         Phrase::ResolvedIs => "{key}: {name} es {value}",
@@ -48,6 +52,12 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::NotAskedNow => "no se pide en esta etapa: {kinds}",
         Phrase::VisitKept => "{recorded} en {field}; `ligule visit {field}` sigue donde quedó",
         Phrase::VisitOver => "{recorded} en {field}",
+        Phrase::VisitTakenOver => "la visita no se dejó con `salir`: si sigue abierta en otra ventana, allí se detiene",
+        Phrase::AnswerNeeded => "falta {measure}",
+        Phrase::AnswerOrSkip => "responda, o `saltar` deja el tema",
+        Phrase::AgainGivesUp => "aún sin anotar: {answers}; `{word}` otra vez lo abandona",
+        Phrase::GivenUp => "abandonado, sin anotar: {kind}: {answers}",
+        Phrase::PhotoFile => "Foto (su archivo)",
         Phrase::RangeOf => "{low} a {high}",
         Phrase::SittingWords => {
             "Entrar toma lo que está entre corchetes o deja la pregunta sin respuesta; `-` la deja sin \
@@ -57,6 +67,18 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
              texto y no una de estas palabras."
         }
         Phrase::VisitOf => "visita {visit} de {field}, {at}, por {by}",
+        Phrase::VisitWord => "visita",
+        Phrase::VisitMoved => "movida {moved}",
+        Phrase::VisitThere => "{field}, visita {visit}",
+        Phrase::AndTo => " y a ",
+        Phrase::MovedTo => "a {to}",
+        Phrase::MovedFrom => "de {from}",
+        Phrase::MovedAlso => "; movida también a {to}",
+        Phrase::CopiedFrom => "copiada de {from}",
+        Phrase::MovedAs => "movida a {field} como {key}",
+        Phrase::MovedToWord => "movida a",
+        Phrase::CopiedFromWord => "copia de",
+        Phrase::VoidWord => "anulada",
         // Whether people may enter.
         Phrase::KeepOut => {
             "NO ENTRAR hasta {until} ({zone}): {name}, la aplicación terminó {ended}, intervalo registrado \
@@ -280,6 +302,7 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::NoHistory => "sin historia",
         Phrase::NoConflicts => "sin conflictos",
         Phrase::NoVisits => "sin visitas",
+        Phrase::NoPhotos => "aún no hay fotos; anote una con `ligule record photo LOTE ARCHIVO`",
         Phrase::NoFields => "todavía no hay lotes; agregue uno con `ligule field add`",
         // The state of an observation.
         Phrase::StateVoid => "anulada: {why} ({by})",
@@ -288,6 +311,10 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::WordYes => "sí",
         Phrase::WordNo => "no",
         // A field and its boundary.
+        Phrase::SheetNamesNobody => {
+            "ninguna columna dice quién observó: anotado como visto por {by}; si otro equipo importa esta planilla, queda \
+             una de las personas; `--by NOMBRE`, igual en todos, dice quién fue"
+        }
         Phrase::FieldRetired => {
             "{field} está dado de baja; `ligule field retire --undo {field}` lo devuelve a las listas"
         }
@@ -322,10 +349,13 @@ pub(super) fn noun(noun: Noun) -> (&'static str, &'static str) {
 pub(super) fn heading(column: &str) -> Option<&'static str> {
     Some(match column {
         "about" => "para qué",
+        "area" => "superficie",
         "area_ha" => "superficie ha",
         "at" => "cuándo",
         "by" => "quién",
+        "bytes" => "tamaño en bytes",
         "candidate" => "candidato",
+        "caption" => "qué muestra",
         "change" => "cambio",
         "code" => "código",
         "codes" => "códigos",
@@ -335,18 +365,23 @@ pub(super) fn heading(column: &str) -> Option<&'static str> {
         "entered" => "como se escribió",
         "field" => "lote",
         "flag" => "opción",
+        "file" => "archivo",
         "greatest" => "máximo",
         "grower" => "productor",
+        "here" => "aquí",
         "kind" => "tema",
         "label" => "nombre",
         "last_visit" => "última visita",
         "least" => "mínimo",
         "measure" => "medida",
         "measures" => "medidas",
+        "media_type" => "formato",
         "moved" => "movida",
         "observation" => "observación",
         "observations" => "observaciones",
+        "outline" => "contorno",
         "person" => "persona",
+        "photo" => "foto",
         "reentry" => "reentrada",
         "region" => "región",
         "required" => "obligatoria",
@@ -355,12 +390,15 @@ pub(super) fn heading(column: &str) -> Option<&'static str> {
         "stage" => "etapa",
         "state" => "estado",
         "station" => "estación",
+        "taken_at" => "tomada",
         "type" => "tipo",
         "unit" => "unidad",
         "value" => "valor",
         "values" => "valores",
         "visit" => "visita",
         "void" => "anuladas",
+        "what" => "qué",
+        "why" => "por qué",
         "zone" => "zona horaria",
         _ => return None,
     })

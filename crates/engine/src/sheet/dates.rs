@@ -23,21 +23,24 @@ pub(super) enum Evidence {
     /// One date can be read in one order only, and none in the other only.
     Clear(DateOrder, String),
     /// Every date that needs an order can be read in both.
-    Ambiguous(String),
+    Ambiguous,
     /// One date can be read in one order only, another in the other only.
     Mixed(String, String),
 }
 
 /// Looks for a date that can be read in one order only.
 pub(super) fn order_of<'a>(texts: impl Iterator<Item = &'a str>) -> Evidence {
-    let (mut month_first, mut day_first, mut either) = (None, None, None);
+    let (mut month_first, mut day_first, mut either) = (None, None, false);
     for text in texts {
         let Some((one, other, _)) = text.split_whitespace().next().and_then(numbers) else { continue };
         let slot = match (one > 12, other > 12) {
             (true, false) => &mut day_first,
             (false, true) => &mut month_first,
             _ if one == other => continue,
-            _ => &mut either,
+            _ => {
+                either = true;
+                continue;
+            }
         };
         slot.get_or_insert_with(|| text.trim().to_owned());
     }
@@ -45,8 +48,8 @@ pub(super) fn order_of<'a>(texts: impl Iterator<Item = &'a str>) -> Evidence {
         (Some(one), Some(other), _) => Evidence::Mixed(one, other),
         (Some(example), None, _) => Evidence::Clear(DateOrder::Mdy, example),
         (None, Some(example), _) => Evidence::Clear(DateOrder::Dmy, example),
-        (None, None, Some(example)) => Evidence::Ambiguous(example),
-        (None, None, None) => Evidence::None,
+        (None, None, true) => Evidence::Ambiguous,
+        (None, None, false) => Evidence::None,
     }
 }
 
@@ -329,7 +332,7 @@ mod tests {
     fn one_date_tells_the_order_of_its_column() {
         let order = |texts: &[&str]| order_of(texts.iter().copied());
         assert_eq!(order(&["5/6/2026", "28/5/2026 07:40"]), Evidence::Clear(DateOrder::Dmy, "28/5/2026 07:40".into()));
-        assert_eq!(order(&["5/6/2026", "5/5/2026"]), Evidence::Ambiguous("5/6/2026".into()));
+        assert_eq!(order(&["5/6/2026", "5/5/2026"]), Evidence::Ambiguous);
         assert_eq!(order(&["5/28/2026", "28/5/2026"]), Evidence::Mixed("5/28/2026".into(), "28/5/2026".into()));
         assert_eq!(order(&["2026-05-06", "5/5/2026", "x"]), Evidence::None);
     }

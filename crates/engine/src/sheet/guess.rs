@@ -13,7 +13,7 @@ use crate::error::{EngineError, Result};
 /// Words that head columns of other things than measures, in English and Spanish, as [`plain`] leaves them.
 const WORDS: [(Role, &[&str]); 13] = [
     (Role::Field, &["field", "field name", "field id", "campo", "lote", "parcela", "potrero"]),
-    (Role::Kind, &["kind", "kind of observation", "observation", "observation kind", "tipo", "tipo de observacion"]),
+    (Role::Kind, &["kind", "kind of observation", "observation", "observation kind", "tipo", "tipo de observacion", "tema"]),
     (
         Role::Day,
         &[
@@ -84,8 +84,54 @@ const WORDS: [(Role, &[&str]); 13] = [
     (Role::MeasureName, &["measure", "measured", "property", "variable", "what", "medida", "propiedad"]),
     (Role::Value, &["value", "result", "reading", "valor", "resultado"]),
     (Role::Unit, &["unit", "units", "unidad", "unidades"]),
-    (Role::Nothing, &["notes", "comment", "comments", "remarks", "comentarios", "notas"]),
+    (
+        Role::Nothing,
+        &["notes", "comment", "comments", "remarks", "comentarios", "comentario", "notas", "observaciones"],
+    ),
 ];
+
+/// Further words for measures, as [`plain`] leaves them: of the kind that is named, or of every kind that has the measure.
+const ALIASES: [(&str, &str, &[&str]); 9] = [
+    ("stand-count", "plants", &["stand", "stand count", "conteo de plantas", "plantas contadas"]),
+    (
+        "",
+        "row_width",
+        &[
+            "row spacing",
+            "distance between rows",
+            "distancia entre surcos",
+            "espaciamiento entre surcos",
+            "distancia entre hileras",
+            "entre surcos",
+        ],
+    ),
+    ("stand-count", "length", &["row length", "length counted", "longitud", "longitud de surco", "largo contado"]),
+    ("leaf-stage", "collars", &["leaf collars", "visible collars", "collares", "collares visibles"]),
+    ("leaf-stage", "stage", &["growth stage", "crop stage", "estado fenologico", "etapa fenologica", "estadio"]),
+    ("plant-height", "height", &["plant height", "crop height", "altura de planta", "altura de plantas"]),
+    (
+        "note",
+        "text",
+        &[
+            "note",
+            "notes",
+            "comment",
+            "comments",
+            "remarks",
+            "nota",
+            "notas",
+            "comentario",
+            "comentarios",
+            "observaciones",
+        ],
+    ),
+    ("harvest", "yield", &["rendimiento"]),
+    // Where the unit is a mass; else it is in bushels.
+    ("harvest", "yield_mass", &["yield", "rendimiento"]),
+];
+
+/// Measures that tell how many were looked at, which by itself is no observation unless the kind needs it.
+const SAMPLE: [&str; 2] = ["plants", "plants_examined"];
 
 /// Units by the words that Spanish has for them, as [`plain`] leaves them; the table of units has the English ones.
 const SPANISH_UNITS: [(&str, &str); 14] = [
@@ -109,7 +155,16 @@ const SPANISH_UNITS: [(&str, &str); 14] = [
 ///
 /// `kind` is the kind of every row where it is said. *Errors:* the kind cannot be told from the columns.
 pub(super) fn guess(kinds: &KindSet, table: &Table, kind: Option<&Kind>) -> Result<Mapping> {
-    let roles: Vec<Option<Role>> = table.header.iter().map(|header| role(header)).collect();
+    let mut roles: Vec<Option<Role>> = table.header.iter().map(|header| role(header)).collect();
+    // In Spanish it is a length, too.
+    if !roles.contains(&Some(Role::Latitude)) {
+        roles.iter_mut().filter(|role| **role == Some(Role::Longitude)).for_each(|role| *role = None);
+    }
+    // Remarks stand beside something else, or are what the sheet is about.
+    if roles.iter().all(Option::is_some) {
+        roles.iter_mut().filter(|role| **role == Some(Role::Nothing)).for_each(|role| *role = None);
+    }
+    let roles = roles;
     let has = |role| roles.contains(&Some(role));
     if kind.is_none() && has(Role::Kind) {
         return Ok(of_any_kind(kinds, table, &roles));
@@ -136,7 +191,7 @@ fn of_kind(kind: &Kind, table: &Table, roles: &[Option<Role>]) -> (Mapping, Fit)
         for measure in &kind.measures {
             // `row width unit` is the unit of a measure, `row unit` a measure.
             let least = if unit_of(header).is_some() { EXACT - 1 } else { 0 };
-            if let Some((score, unit)) = likeness(header, measure).filter(|(score, _)| *score >= least) {
+            if let Some((score, unit)) = likeness(header, kind, measure).filter(|(score, _)| *score >= least) {
                 likely.push((score, place, measure, unit));
             }
         }
@@ -145,6 +200,7 @@ fn of_kind(kind: &Kind, table: &Table, roles: &[Option<Role>]) -> (Mapping, Fit)
     likely.sort_by(|a, b| b.0.cmp(&a.0).then(a.1.cmp(&b.1)));
     let mut fit = Fit::default();
     let mut taken: Vec<&str> = Vec::new();
+    let (mut telling, mut surest) = (Vec::new(), 0);
     for (score, place, measure, unit) in &likely {
         let free = mapping.columns[*place].is == Role::Nothing;
         // A word for something else is that, unless the measure has the very name.
@@ -153,6 +209,10 @@ fn of_kind(kind: &Kind, table: &Table, roles: &[Option<Role>]) -> (Mapping, Fit)
         }
         taken.push(&measure.name);
         fit.score += usize::from(*score);
+        if measure.result != ResultType::Day && (measure.required || !SAMPLE.contains(&measure.name.as_str())) {
+            telling.push(*measure);
+            surest = surest.max(*score);
+        }
         mapping.columns[*place] = Column {
             measure: Some(measure.name.clone()),
             unit: unit.clone(),
@@ -181,9 +241,35 @@ fn of_kind(kind: &Kind, table: &Table, roles: &[Option<Role>]) -> (Mapping, Fit)
     // A field may have a usual row width.
     let met = |name: &str| taken.contains(&name) || name == "row_width";
     let needed = kind.measures.iter().filter(|measure| measure.required).all(|measure| met(&measure.name));
-    fit.whole = needed && (kind.needs.is_empty() || kind.needs.iter().any(|need| need.iter().all(|name| met(name))));
-    fit.matched = taken.len();
+    let needed = needed && (kind.needs.is_empty() || kind.needs.iter().any(|need| need.iter().all(|name| met(name))));
+    // A text says whatever it says: where other columns are not understood, it is not known to be what the sheet is about.
+    let idle = mapping
+        .columns
+        .iter()
+        .zip(roles)
+        .any(|(column, role)| column.is == Role::Nothing && role.is_none() && !column.header.trim().is_empty());
+    let words_alone = idle && telling.iter().all(|measure| measure.result == ResultType::Text);
+    fit.whole = needed && surest >= EXACT - 1 && !words_alone;
+    fit.matched = telling.len();
     (mapping, fit)
+}
+
+/// Says what a sheet lacks for a kind, for people.
+fn lacking(kind: &Kind, table: &Table, roles: &[Option<Role>]) -> String {
+    let (mapping, _) = of_kind(kind, table, roles);
+    let there = |name: &str| mapping.columns.iter().any(|column| column.measure.as_deref() == Some(name));
+    let quoted = |name: &String| format!("`{name}`");
+    let mut lacks: Vec<String> =
+        kind.measures.iter().filter(|m| m.required && !there(&m.name)).map(|m| quoted(&m.name)).collect();
+    if !kind.needs.is_empty() && !kind.needs.iter().any(|need| need.iter().all(|name| there(name))) {
+        let ways: Vec<String> = kind
+            .needs
+            .iter()
+            .map(|need| need.iter().filter(|name| !there(name)).map(quoted).collect::<Vec<_>>().join(" and "))
+            .collect();
+        lacks.push(ways.join(", or "));
+    }
+    if lacks.is_empty() { String::new() } else { format!(", for which no column tells {}", lacks.join("; ")) }
 }
 
 /// How well the columns of a sheet fit a kind.
@@ -215,7 +301,10 @@ fn best_kind<'a>(kinds: &'a KindSet, table: &Table, roles: &[Option<Role>]) -> R
         .collect();
     fits.sort_by(|a, b| b.0.cmp(&a.0).then_with(|| a.1.kind.cmp(&b.1.kind)));
     match fits.as_slice() {
-        [] => Err(EngineError::user("the columns tell no kind of observation", ask)),
+        [] => Err(EngineError::user(
+            "the columns tell no kind of observation",
+            format!("{ask}; where the names of the columns stand lower, `--header-row N` says so"),
+        )),
         [(best, kind), (next, other), ..]
             if (best.whole, best.named, best.score) == (next.whole, next.named, next.score) =>
         {
@@ -223,9 +312,10 @@ fn best_kind<'a>(kinds: &'a KindSet, table: &Table, roles: &[Option<Role>]) -> R
         }
         [(best, kind), ..] if !best.whole && !best.named && !roles.contains(&Some(Role::MeasureName)) => {
             Err(EngineError::user(
-                format!("the columns fit no kind whole; the nearest is `{}`", kind.kind),
+                format!("the columns fit no kind whole; the nearest is `{}`{}", kind.kind, lacking(kind, table, roles)),
                 format!(
-                    "if it is that, say `--kind {}`, and name the columns with `--column \"NAME=MEASURE\"`",
+                    "if it is that, say `--kind {}`, and name the columns that tell it with `--column \"NAME=MEASURE\"`, or add \
+                     them to the sheet",
                     kind.kind
                 ),
             ))
@@ -247,7 +337,8 @@ fn of_any_kind(kinds: &KindSet, table: &Table, roles: &[Option<Role>]) -> Mappin
             }
             continue;
         }
-        let all = kinds.iter().flat_map(|kind| &kind.measures).filter_map(|m| Some((likeness(header, m)?, m)));
+        let all = kinds.iter().flat_map(|kind| kind.measures.iter().map(move |measure| (kind, measure)));
+        let all = all.filter_map(|(kind, measure)| Some((likeness(header, kind, measure)?, measure)));
         let best = all.filter(|(_, m)| !taken.contains(&m.name)).max_by_key(|((score, _), _)| *score);
         if let (Some(((_, unit), measure)), false) = (best, long) {
             taken.push(measure.name.clone());
@@ -294,11 +385,22 @@ fn unit_of(header: &str) -> Option<String> {
 const EXACT: u8 = 6;
 
 /// Tells how much a header is like the words for a measure, and which unit it names.
-fn likeness(header: &str, measure: &Measure) -> Option<(u8, Option<String>)> {
+fn likeness(header: &str, kind: &Kind, measure: &Measure) -> Option<(u8, Option<String>)> {
     let numeric = matches!(measure.result, ResultType::Quantity | ResultType::Count | ResultType::List);
     let mut best: Option<(u8, Option<String>)> = None;
+    let own = measure.unit.as_deref().and_then(Unit::by_ucum);
+    let aliases = ALIASES.iter().filter(|(of, name, _)| *name == measure.name && (of.is_empty() || *of == kind.kind));
+    let aliases: Vec<&str> = aliases.flat_map(|(.., words)| words.iter().copied()).collect();
     for (words, unit) in readings(header, numeric) {
-        let Some(score) = words_of(measure).iter().filter_map(|known| alike(&words, known)).max() else { continue };
+        let named = words_of(measure).iter().filter_map(|known| alike(&words, known)).max();
+        let told = unit.as_deref().and_then(Unit::by_spelling);
+        // The words of a yield in bushels are those of one in kilograms: there the unit tells.
+        let tells_unit = measure.name != "yield_mass" || told.is_some();
+        let alias = aliases.iter().filter_map(|known| alike(&words, known)).max().filter(|score| *score >= EXACT - 1);
+        let Some(score) = named.max(alias.filter(|_| tells_unit).map(|_| EXACT - 1)) else { continue };
+        // Another measure may be in that unit.
+        let other = told.zip(own).is_some_and(|(told, own)| told.dimension != own.dimension);
+        let score = if other { score.min(EXACT - 2) } else { score };
         if best.as_ref().is_none_or(|(before, _)| score > *before) {
             best = Some((score, unit));
         }
@@ -358,8 +460,10 @@ fn alike(one: &str, other: &str) -> Option<u8> {
         return Some(EXACT);
     }
     let words = |text: &str| -> Vec<String> {
-        let small =
-            ["of", "the", "de", "del", "la", "el", "los", "las", "per", "por", "no", "number", "count", "counted"];
+        let small = [
+            "of", "the", "de", "del", "la", "el", "los", "las", "per", "por", "no", "number", "count", "counted",
+            "numero",
+        ];
         text.split(' ').filter(|word| !small.contains(word)).map(singular).collect()
     };
     let (ours, theirs) = (words(one), words(other));
@@ -413,7 +517,7 @@ pub(super) fn kind_named<'a>(kinds: &'a KindSet, text: &str) -> Option<&'a Kind>
 pub(super) fn measure_named<'a>(kind: &'a Kind, text: &str) -> Option<(&'a Measure, Option<String>)> {
     let mut best: HashMap<u8, (&Measure, Option<String>)> = HashMap::new();
     for measure in &kind.measures {
-        if let Some((score @ 5.., unit)) = likeness(text, measure) {
+        if let Some((score @ 5.., unit)) = likeness(text, kind, measure) {
             best.entry(score).or_insert((measure, unit));
         }
     }
@@ -460,6 +564,41 @@ mod tests {
             guessed("x.csv", "field;date;row width;row width unit;length;unit;plants", None).as_deref(),
             Ok("stand-count: field; day; row_width; unit-of row_width; length; unit-of length; plants")
         );
+    }
+
+    #[test]
+    fn obvious_names_are_known_and_a_day_alone_is_nothing() {
+        for (header, tells) in [
+            ("Field;Date;Note", "note: field; day; text"),
+            ("Field;Date;Notes", "note: field; day; text"),
+            ("Lote;Fecha;Texto", "note: field; day; text"),
+            ("Field;Date;Collars", "leaf-stage: field; day; collars"),
+            ("Field;Date;Stage", "leaf-stage: field; day; stage"),
+            ("Field;Date;Height (in)", "plant-height: field; day; height in in"),
+            ("Field;Date;Thousandths;Stand count", "stand-count: field; day; thousandths; plants"),
+            (
+                "Lote;Fecha;Distancia entre surcos (cm);Longitud (m);Número de plantas",
+                "stand-count: field; day; row_width in cm; length in m; plants",
+            ),
+            (
+                "Lote;Fecha;Latitud;Longitud;Ancho de surco;Largo de surco;Plantas",
+                "stand-count: field; day; latitude; longitude; row_width; length; plants",
+            ),
+            ("Field;Date;Yield (bu/ac);Moisture (%)", "harvest: field; day; yield in bu/ac; moisture in %"),
+            ("Lote;Fecha;Rendimiento (t/ha)", "harvest: field; day; yield_mass in t/ha"),
+        ] {
+            assert_eq!(guessed("x.csv", header, None).as_deref(), Ok(tells), "{header}");
+        }
+        for (header, why) in [
+            ("Field;Date;Stand count", "`stand-count`, for which no column tells `row_width` and `length`, or"),
+            ("Field;Date;Plants", "fit no kind whole"),
+            ("Field;Date;Wd;Len;Cnt", "tell no kind"),
+            ("Field;Date", "tell no kind"),
+            ("Field;Date;Wd;Note", "fit no kind whole"),
+        ] {
+            let error = guessed("x.csv", header, None).expect_err(header);
+            assert!(error.contains(why), "{header}: {error}");
+        }
     }
 
     #[test]

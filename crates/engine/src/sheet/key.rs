@@ -29,12 +29,24 @@ pub(super) fn visit(field: &str, day: Date, offset_minutes: i16, by: &str, noon:
 /// Tells whether a visit is one that an import made: of that field, on that offset, by whom the sheet names (empty where it
 /// names nobody).
 pub(crate) fn is_imported(id: &str, field: &str, offset_minutes: i16, by: &str) -> bool {
-    let Ok(ulid) = ulid::Ulid::from_string(id) else { return false };
-    let Some(noon) = i64::try_from(ulid.timestamp_ms()).ok().and_then(|ms| Timestamp::from_millisecond(ms).ok()) else {
-        return false;
-    };
-    let Ok(offset) = jiff::tz::Offset::from_seconds(i32::from(offset_minutes) * 60) else { return false };
-    visit(field, offset.to_datetime(noon).date(), offset_minutes, by, noon) == id
+    under(id, field, offset_minutes, by).is_some_and(|visit| visit == id)
+}
+
+/// Returns the identifier that an imported visit would have, had the sheet named another field.
+pub(crate) fn under(id: &str, field: &str, offset_minutes: i16, by: &str) -> Option<String> {
+    let milliseconds = i64::try_from(ulid::Ulid::from_string(id).ok()?.timestamp_ms()).ok()?;
+    let noon = Timestamp::from_millisecond(milliseconds).ok()?;
+    let offset = jiff::tz::Offset::from_seconds(i32::from(offset_minutes) * 60).ok()?;
+    Some(visit(field, offset.to_datetime(noon).date(), offset_minutes, by, noon))
+}
+
+/// Returns the hash of a sample that is said to be another than what is there, whatever that says: sheets of one name have
+/// it once.
+pub(super) fn of_sheet(content: &[u8; 32], sheet: &str) -> [u8; 32] {
+    let mut hasher = blake3::Hasher::new_derive_key("ligule further observation 1");
+    part(&mut hasher, content);
+    part(&mut hasher, sheet.as_bytes());
+    *hasher.finalize().as_bytes()
 }
 
 /// What an observation is told from others by.
@@ -110,6 +122,14 @@ mod tests {
         {
             assert!(!is_imported(VISIT, field, offset, by));
         }
+    }
+
+    #[test]
+    fn a_further_sample_is_of_its_sheet() {
+        let content = [7; 32];
+        let (one, other) = (of_sheet(&content, "morning.csv"), of_sheet(&content, "noon.csv"));
+        assert_eq!(number(&one, 0, 0), 347_037_622, "journals keep it");
+        assert!(one != other && one != content);
     }
 
     const VISIT: &str = "01KSQREMM04VMZ1HPA92R830SH";

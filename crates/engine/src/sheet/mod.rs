@@ -26,9 +26,9 @@ use ligule_units::Unit;
 use serde::Serialize;
 
 pub use dates::DateOrder;
-pub(crate) use key::is_imported as imported_visit;
+pub(crate) use key::{is_imported as imported_visit, under as imported_under};
 pub use mapping::{Column, DecimalMark, Mapping, Role};
-pub use plan::{Plan, RowLine, State};
+pub use plan::{Further, Plan, RowLine, State};
 pub use rows::Told;
 pub use table::{Encoding, Reading, Table};
 
@@ -104,7 +104,8 @@ pub struct MappingLine {
 impl Engine {
     /// Says what the columns of a sheet mean.
     ///
-    /// *Errors:* the kind cannot be told; dates that can be read in two ways, unless `wanted` says how.
+    /// *Errors:* the kind cannot be told; dates of which some can be read in one order only and some in the other only,
+    /// unless `wanted` says how. One that can be read in two ways is an error of its row.
     pub fn propose_mapping(&self, table: &Table, wanted: &Wanted) -> Result<Proposal> {
         let kind = wanted.kind.as_deref().map(|name| self.kind(name)).transpose()?;
         if let Some(kind) = kind.filter(|kind| kind.feature == "weather") {
@@ -199,15 +200,19 @@ impl Engine {
                     notes.push(format!("dates are {name}: `{example}` in `{header}` can be nothing else"));
                     order = Some(found);
                 }
-                Evidence::Ambiguous(example) => {
-                    return Err(EngineError::user(
-                        format!("the dates in `{header}` can be read in two ways, such as `{example}`"),
-                        say,
-                    ));
-                }
+                // Each row says so by itself.
+                Evidence::Ambiguous => {}
                 Evidence::Mixed(one, other) => {
+                    let line = |text: &str| {
+                        let there = table.rows.iter().find(|row| row.cells[place].shown() == text);
+                        there.map_or_else(String::new, |row| format!("line {}: ", row.line))
+                    };
                     return Err(EngineError::user(
-                        format!("the dates in `{header}` are not in one order: `{one}` and `{other}`"),
+                        format!(
+                            "the dates in `{header}` are not in one order: {}`{one}` and {}`{other}`",
+                            line(&one),
+                            line(&other)
+                        ),
                         format!("mend them, or {say}; those in another order are then rejected"),
                     ));
                 }

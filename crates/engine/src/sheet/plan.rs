@@ -20,7 +20,9 @@ use super::rows::{Draft, Source, Told, Wrong, drafts};
 use super::table::Table;
 use crate::error::{EngineError, Result};
 use crate::number::counted;
+use crate::phrases::Phrase;
 use crate::recording::{Read, parts, shown};
+use crate::visits::time_of;
 use crate::{Engine, fields, now};
 
 /// What becomes of a row.
@@ -56,6 +58,18 @@ pub struct RowLine {
     pub reason: String,
     /// What to do next.
     pub hint: Option<String>,
+}
+
+/// Which rows are samples beside what is there.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub enum Further {
+    /// Those alone for which nothing is there: others may be corrections, and a person decides.
+    #[default]
+    New,
+    /// Those, too, that differ from what is there.
+    Differing,
+    /// All, also those that say the same as what another sheet brought. The file's name tells one sheet from another.
+    All,
 }
 
 /// What importing a sheet would do.
@@ -100,8 +114,8 @@ impl Engine {
     /// Works out what importing a sheet would do. Nothing is written. The sheet is given up as it is read, so that a large one
     /// is not held twice.
     ///
-    /// `accept_time` lets times pass that lie in the future of this device's clock. With `further`, rows that differ
-    /// from what an earlier import of the same field, time and person said are further samples.
+    /// `accept_time` lets times pass that lie in the future of this device's clock. `further` says which rows are samples
+    /// beside those that an earlier import of the same field, time and person brought.
     ///
     /// *Errors:* the mapping lacks something that every row needs.
     pub fn plan_import(
@@ -110,7 +124,7 @@ impl Engine {
         mapping: &Mapping,
         told: &Told,
         accept_time: bool,
-        further: bool,
+        further: Further,
     ) -> Result<Plan> {
         mapping.check(self.kinds(), &told.roles())?;
         let mut plan = Plan {
@@ -127,6 +141,7 @@ impl Engine {
         let mut documents: Vec<(DocKey, Vec<Ready>)> = Vec::new();
         let mut places: HashMap<DocKey, usize> = HashMap::new();
         let mut reader = Reader::new(self, accept_time)?;
+        reader.sheet = (further == Further::All).then(|| table.name.clone());
         drafts(self.kinds(), table, mapping, told, |draft| match reader.read(draft) {
             Ok(ready) => {
                 let key =
@@ -142,11 +157,17 @@ impl Engine {
                 plan.lines.extend(wrong.into_iter().map(rejected));
             }
         });
+        // Where nobody is named, devices that import one sheet tell different people, and one of them stays.
+        let nobody = documents.iter().flat_map(|(_, rows)| rows).any(|row| !row.by_told);
         for (document, rows) in documents {
             batches.extend(self.plan_document(document, rows, further, &mut plan)?);
         }
+        if nobody && plan.new > 0 {
+            let by = self.journal.identity().person;
+            plan.notes.push(self.reading.say(Phrase::SheetNamesNobody, &[("by", &by)]));
+        }
         plan.parts = parts(batches);
-        plan.notes = reader.notes();
+        plan.notes.extend(reader.notes());
         plan.lines.sort_by_key(|line| line.line);
         plan.fields.sort();
         plan.fields.dedup();
@@ -182,13 +203,14 @@ impl Engine {
     fn plan_document(
         &self,
         document: DocKey,
-        rows: Vec<Ready>,
-        further: bool,
+        mut rows: Vec<Ready>,
+        further: Further,
         plan: &mut Plan,
     ) -> Result<Option<Batch>> {
         let filter =
             Filter { feature: Some(document.feature.clone()), season: Some(document.season), ..Filter::default() };
         let records = self.journal.records(&filter)?;
+        self.follow_moves(&mut rows, &records)?;
         let states = Matching::of(self, &rows, &records, further).states;
         let planted = rows.iter().rev().find_map(|row| match row.read.values.get("crop").map(|crop| &crop.value) {
             Some(Value::Text(crop)) if row.read.kind == "planting" => Some(crop.clone()),
@@ -226,13 +248,36 @@ impl Engine {
                 }
                 Found::Differs { key, reason, amend } => {
                     plan.differing += 1;
-                    let hint =
-                        format!("to correct it: `ligule amend {key} {amend}`; if it is another sample: `--further`");
+                    let hint = format!(
+                        "to correct it: `ligule amend {key} {amend}`; if it is another sample: `--further`, and where \
+                         others of this sheet say the same as what is there, `--further=all`"
+                    );
                     RowLine { state: State::Differs, observation: Some(key), reason, hint: Some(hint), ..line }
                 }
             });
         }
         Ok((!new.is_empty()).then_some(Batch { document, crop, new }))
+    }
+
+    /// Adds to the visits of rows those that were imported under another field and moved here: the sheet may have been
+    /// corrected since.
+    fn follow_moves(&self, rows: &mut [Ready], records: &[Record]) -> Result<()> {
+        let moved: BTreeSet<&str> = {
+            let own: HashSet<&str> = rows.iter().flat_map(|row| row.visits.iter().map(String::as_str)).collect();
+            let times: HashSet<&str> = own.iter().map(|visit| time_of(visit)).collect();
+            let others = records.iter().map(|record| record.visit.as_str());
+            others.filter(|visit| times.contains(time_of(visit)) && !own.contains(visit)).collect()
+        };
+        for visit in moved {
+            let Some((first, Feature::Field(field))) = self.first_of(visit)? else { continue };
+            for row in rows.iter_mut().filter(|row| time_of(&row.visits[0]) == time_of(visit)) {
+                let by = if row.by_told { row.read.by.as_str() } else { "" };
+                if key::is_imported(&first, &field, row.read.moment.offset_minutes, by) {
+                    row.visits.push(visit.to_owned());
+                }
+            }
+        }
+        Ok(())
     }
 }
 
@@ -284,13 +329,15 @@ struct Reader<'a> {
     found: HashMap<String, Result<Arc<Field>>>,
     zones: HashMap<String, jiff::tz::TimeZone>,
     accept_time: bool,
+    /// The sheet's name, where its rows are samples of their own.
+    sheet: Option<String>,
 }
 
 impl<'a> Reader<'a> {
     fn new(engine: &'a Engine, accept_time: bool) -> Result<Self> {
         let fields = engine.journal.all_fields()?;
         let united = United::of(&fields);
-        Ok(Self { engine, fields, united, found: HashMap::new(), zones: HashMap::new(), accept_time })
+        Ok(Self { engine, fields, united, found: HashMap::new(), zones: HashMap::new(), accept_time, sheet: None })
     }
 
     /// Says what a person should know of the fields that the rows name.
@@ -325,7 +372,14 @@ impl<'a> Reader<'a> {
             let today =
                 if self.accept_time { Date::MAX } else { now().to_zoned_datetime(jiff::tz::TimeZone::UTC).date() };
             let (_, errors) =
-                crate::entry::read_values(self.engine.kinds(), kind, &draft.entry.values, &BTreeMap::new(), today);
+                crate::entry::read_values(
+                    self.engine.kinds(),
+                    kind,
+                    &draft.entry.values,
+                    &BTreeMap::new(),
+                    today,
+                    self.engine.reading(),
+                );
             let at = draft.entry.at.as_deref();
             wrong.extend(errors.into_iter().map(|error| blame(error, kind, &draft.sources, draft.line, at)));
             return Err(wrong);
@@ -364,7 +418,10 @@ impl<'a> Reader<'a> {
         Ok(Ready {
             line: draft.line,
             visits,
-            content: content.hash(),
+            content: match &self.sheet {
+                Some(sheet) => key::of_sheet(&content.hash(), sheet),
+                None => content.hash(),
+            },
             about: about(kind, &read.values.iter().map(|(n, m)| (n.as_str(), &m.value)).collect()),
             given,
             by_told,
@@ -429,7 +486,7 @@ struct Matching {
 }
 
 impl Matching {
-    fn of(engine: &Engine, rows: &[Ready], records: &[Record], further: bool) -> Self {
+    fn of(engine: &Engine, rows: &[Ready], records: &[Record], further: Further) -> Self {
         let by_key: HashMap<&str, &Record> = records.iter().map(|record| (record.key.as_str(), record)).collect();
         let mut by_visit: HashMap<&str, Vec<&Record>> = HashMap::new();
         let mut by_minute: HashMap<(&str, i64), Vec<&Record>> = HashMap::new();
@@ -472,7 +529,7 @@ impl Matching {
         }
         // Then by what the journal says now: a corrected row, or one that was typed at the same minute.
         for (row, state) in rows.iter().zip(&mut states) {
-            if state.is_some() {
+            if state.is_some() || further == Further::All {
                 continue;
             }
             let imported = row.visits.iter().filter_map(|visit| by_visit.get(visit.as_str())).flatten();
@@ -492,7 +549,7 @@ impl Matching {
         }
         // What is left and stands where an earlier import said something else is a changed row.
         for (row, state) in rows.iter().zip(&mut states) {
-            if state.is_some() || further {
+            if state.is_some() || further != Further::New {
                 continue;
             }
             let imported = row.visits.iter().filter_map(|visit| by_visit.get(visit.as_str())).flatten();

@@ -231,6 +231,13 @@ impl Gather {
                 "the first row names them, such as `field,date,row width (in),length (ft),plants`",
             ));
         }
+        let named = self.table.header.iter().filter(|name| !name.is_empty()).count();
+        if let (1, Some(row)) = (named, self.table.rows.first().filter(|row| row.fault.is_some())) {
+            return Err(EngineError::user(
+                format!("`{}` names one column, and the rows below have more", self.table.header.concat()),
+                format!("if it is a title, say where the columns are named, as in `--header-row {}`", row.line),
+            ));
+        }
         if self.table.rows.is_empty() {
             return Err(EngineError::user(
                 "the sheet has no rows below its header",

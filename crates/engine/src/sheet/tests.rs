@@ -37,7 +37,7 @@ impl Place {
         Table::read(&file, &Reading::default(), &|_| {})
     }
 
-    fn plan(&self, text: &str, further: bool) -> Result<Plan> {
+    fn plan(&self, text: &str, further: Further) -> Result<Plan> {
         let table = self.table(text)?;
         let wanted = Wanted { kind: Some("stand-count".to_owned()), ..Wanted::default() };
         let mapping = self.engine.propose_mapping(&table, &wanted)?.mapping;
@@ -45,7 +45,7 @@ impl Place {
     }
 
     fn import(&mut self, text: &str) -> [usize; 4] {
-        let plan = self.plan(text, false).expect("a plan");
+        let plan = self.plan(text, Further::New).expect("a plan");
         let recorded = self.engine.import_planned(&plan, "counts.csv", &|_| ()).expect("it is recorded");
         assert_eq!(recorded, plan.new);
         [plan.new, plan.known, plan.differing, plan.rejected]
@@ -103,8 +103,8 @@ proptest! {
     #[test]
     fn no_text_makes_it_panic(text in "\\PC{0,200}", bytes in proptest::collection::vec(any::<u8>(), 0..300)) {
         let place = Place::new();
-        let _ = place.plan(&format!("{HEADER}{text}"), false);
-        let _ = place.plan(&text, false);
+        let _ = place.plan(&format!("{HEADER}{text}"), Further::New);
+        let _ = place.plan(&text, Further::New);
         for start in [&b"PK\x03\x04"[..], b"", HEADER.as_bytes()] {
             let file = place.folder.path().join("odd");
             std::fs::write(&file, [start, &bytes].concat()).expect("a file can be written");
@@ -132,14 +132,17 @@ fn a_changed_row_is_told_and_changes_nothing() {
     place.import(&sheet(&[row(31), "creek,2025-05-28,,,30,17.5,29".to_owned()]));
     let keys = place.keys();
     let text = sheet(&[row(33)]);
-    let plan = place.plan(&text, false).expect("a plan");
+    let plan = place.plan(&text, Further::New).expect("a plan");
     assert_eq!([plan.new, plan.known, plan.differing, plan.rejected], [0, 0, 1, 0]);
     let line = &plan.lines[0];
     assert_eq!(line.reason, "the sheet says plants 33, the journal 31");
     let key = line.observation.clone().expect("the observation is told");
     assert_eq!(
         line.hint.as_deref(),
-        Some(format!("to correct it: `ligule amend {key} --plants 33`; if it is another sample: `--further`").as_str())
+        Some(format!(
+            "to correct it: `ligule amend {key} --plants 33`; if it is another sample: `--further`, and where others of \
+             this sheet say the same as what is there, `--further=all`"
+        ).as_str())
     );
     assert_eq!(place.import(&text), [0, 0, 1, 0]);
     assert_eq!(place.keys(), keys);
@@ -158,9 +161,35 @@ fn another_sample_is_recorded_when_it_is_said() {
     let mut place = Place::new();
     let row = |plants| sheet(&[format!("north-40,2025-05-28,,,30,17.5,{plants}")]);
     place.import(&row(31));
-    let plan = place.plan(&row(27), true).expect("a plan");
+    let plan = place.plan(&row(27), Further::Differing).expect("a plan");
     assert_eq!(place.engine.import_planned(&plan, "counts.csv", &|_| ()).expect("it is recorded"), 1);
     assert_eq!(place.import(&row(27)), [0, 1, 0, 0]);
+}
+
+/// Two people counted the same number, each in a sheet of their own.
+#[test]
+fn an_equal_sample_of_another_sheet_is_recorded_once_when_it_is_said() {
+    let mut place = Place::new();
+    let rows = |plants: &[u8]| {
+        let row = |n: &u8| format!("north-40,2025-05-28,,,30,17.5,{n}");
+        sheet(&plants.iter().map(row).collect::<Vec<_>>())
+    };
+    place.import(&rows(&[31, 29]));
+    let of = |place: &mut Place, name: &str, plants: &[u8]| {
+        let mut table = place.table(&rows(plants)).expect("a sheet");
+        table.name = name.to_owned();
+        let wanted = Wanted { kind: Some("stand-count".to_owned()), ..Wanted::default() };
+        let mapping = place.engine.propose_mapping(&table, &wanted).expect("a guess").mapping;
+        let plan = place.engine.plan_import(table, &mapping, &Told::default(), false, Further::All).expect("a plan");
+        place.engine.import_planned(&plan, name, &|_| ()).expect("it is recorded")
+    };
+    assert_eq!(of(&mut place, "noon.csv", &[31, 27]), 2);
+    assert_eq!(of(&mut place, "noon.csv", &[31, 27]), 0, "it is there");
+    assert_eq!(of(&mut place, "noon.csv", &[31, 31, 27]), 1, "the sheet grew");
+    assert_eq!(of(&mut place, "dusk.csv", &[31]), 1);
+    assert_eq!(place.keys().len(), 6);
+    // Without the word all are there already.
+    assert_eq!(place.import(&rows(&[31, 31, 31, 27])), [0, 4, 0, 0]);
 }
 
 #[test]
@@ -196,7 +225,7 @@ fn what_is_wrong_is_told_by_line_and_column() {
         "north-40,2025-05-28,,,30,17.5,",
         ",2025-05-28,,,30,17.5,=1+1",
     ];
-    let plan = place.plan(&format!("{HEADER}{}\n", rows.join("\n")), false).expect("a plan");
+    let plan = place.plan(&format!("{HEADER}{}\n", rows.join("\n")), Further::New).expect("a plan");
     assert_eq!([plan.new, plan.rejected], [1, 10]);
     let told: Vec<(u64, &str)> = plan
         .lines
@@ -234,7 +263,8 @@ fn a_long_sheet_is_put_together() {
                 north-40,stand-count,2025-05-28,2,length_ft,17.5,\n";
     let table = place.table(text).expect("a sheet");
     let mapping = place.engine.propose_mapping(&table, &Wanted::default()).expect("a guess").mapping;
-    let plan = place.engine.plan_import(table.clone(), &mapping, &Told::default(), false, false).expect("a plan");
+    let plan =
+        place.engine.plan_import(table.clone(), &mapping, &Told::default(), false, Further::New).expect("a plan");
     assert_eq!(plan.lines.iter().map(|line| line.reason.as_str()).collect::<String>(), "");
     assert_eq!(place.engine.import_planned(&plan, "counts.csv", &|_| ()).expect("it is recorded"), 2);
     assert_eq!(place.engine.list(&ListFilter::default()).expect("a list").len(), 2);
