@@ -51,6 +51,8 @@ pub fn read(text: Option<&str>, zone: &TimeZone, now: Timestamp, accept: bool) -
         let local = if text.contains(['T', ' ']) && text.contains(':') {
             text.parse::<DateTime>().ok()
         } else if text.contains(':') {
+            // `7:40` is how people write it.
+            let text = if text.find(':') == Some(1) { format!("0{text}") } else { text.to_owned() };
             text.parse::<Time>().ok().map(|time| today.to_datetime(time))
         } else {
             text.parse::<Date>().ok().map(|day| day.at(12, 0, 0, 0))
@@ -103,10 +105,12 @@ mod tests {
         assert_eq!(moment.day, jiff::civil::date(2026, 5, 27));
         assert_eq!(moment.at, "2026-05-28T04:30:00Z".parse().expect("an instant"));
         assert_eq!(moment.offset_minutes, -300);
-        assert_eq!(
-            read(Some("07:40"), &chicago(), now(), false).expect("today").at,
-            "2026-05-28T12:40:00Z".parse().expect("an instant")
-        );
+        for text in ["07:40", "7:40"] {
+            assert_eq!(
+                read(Some(text), &chicago(), now(), false).expect("today").at,
+                "2026-05-28T12:40:00Z".parse().expect("an instant")
+            );
+        }
     }
 
     #[test]

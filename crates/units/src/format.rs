@@ -53,9 +53,9 @@ impl FromStr for System {
 /// Returns the quantity that `value`, kept in `unit` at `scale` decimals, stands for, in the units that people of
 /// `system` read, with trailing zeros trimmed.
 ///
-/// It shows as many decimals as are needed so that no two kept integers look alike: read back with
-/// [`parse`](crate::parse()) and kept again, the text gives the same integer. A number too large to convert is shown
-/// in `unit`.
+/// It shows as few digits as tell the kept integer from its neighbours: read back with [`parse`](crate::parse()) and kept
+/// again, the text gives the same integer, and what was typed in such a unit is shown as it was typed. A number too large
+/// to convert is shown in `unit`.
 ///
 /// ```
 /// use ligule_units::{format_fixed, System, Unit};
@@ -71,7 +71,37 @@ pub fn format_fixed(value: i64, unit: &'static Unit, scale: u8, system: System) 
 fn converted(value: i64, unit: &'static Unit, scale: u8, shown: &'static Unit) -> Option<String> {
     let quantity = Quantity::from_fixed(value, unit, scale).ok()?.to(shown).ok()?;
     let decimals = scale.checked_add(extra_decimals(unit, shown)?)?;
-    Some(with_symbol(&decimal(quantity.value.to_fixed(decimals)?, decimals), shown))
+    let whole = quantity.value.to_fixed(decimals)?;
+    let few = if unit == shown { None } else { shortest(value, unit, scale, shown, whole, decimals) };
+    Some(with_symbol(&decimal(few.unwrap_or(whole), decimals), shown))
+}
+
+/// Rounds `whole`, a number of `shown` times ten to the `decimals`, to as few digits as still give `value` when they are kept.
+fn shortest(value: i64, unit: &Unit, scale: u8, shown: &'static Unit, whole: i128, decimals: u8) -> Option<i128> {
+    let unit = Unit::by_ucum(unit.ucum)?;
+    let step = 10_i128.checked_pow(scale.into())?.checked_mul(2)?;
+    // All numbers between these two are kept as the same integer.
+    let end = |twice: i128| {
+        let end = Quantity { value: Rational::new(twice, step)?, unit }.to(shown).ok()?;
+        end.value.to_fixed(decimals)
+    };
+    let twice = i128::from(value) * 2;
+    let (low, high) = (end(twice - 1)?, end(twice + 1)?);
+    let mut power = 1_i128;
+    let mut few = None;
+    while power <= whole.abs() {
+        let rounded = Rational::new(whole, power)?.rounded().checked_mul(power)?;
+        if low <= rounded && rounded <= high {
+            few = Some(rounded);
+        }
+        power = power.checked_mul(10)?;
+    }
+    // A half goes away from zero, so that one of the two ends belongs to the neighbour.
+    let ten = 10_i128.checked_pow(decimals.into())?;
+    few.filter(|few| {
+        let read = Rational::new(*few, ten).map(|value| Quantity { value, unit: shown });
+        read.and_then(|read| read.to_fixed(unit, scale).ok()) == Some(value)
+    })
 }
 
 /// Returns how many more decimals a larger unit needs to tell apart what the smaller one does.
@@ -126,6 +156,23 @@ mod tests {
             assert_eq!(format_fixed(value, unit(code), scale, System::Us), us, "{value} {code}");
             assert_eq!(format_fixed(value, unit(code), scale, System::Metric), metric, "{value} {code}");
         }
+    }
+
+    #[test]
+    fn what_was_typed_in_another_unit_comes_back_as_typed() {
+        for (text, code, scale) in [
+            ("76 cm", "[in_i]", 3),
+            ("5.31 m", "[ft_i]", 4),
+            ("84000/ha", "1/[acr_us]", 0),
+            ("5 cm", "[in_i]", 3),
+            ("25 cm", "[in_i]", 3),
+            ("10 cm", "[in_i]", 3),
+        ] {
+            let kept = crate::parse(text, unit(code)).unwrap().to_fixed(unit(code), scale).unwrap();
+            assert_eq!(format_fixed(kept, unit(code), scale, System::Metric), text);
+        }
+        let kept = crate::parse("58 °F", unit("Cel")).unwrap().to_fixed(unit("Cel"), 1).unwrap();
+        assert_eq!(format_fixed(kept, unit("Cel"), 1, System::Us), "58 °F");
     }
 
     #[test]
