@@ -18,10 +18,11 @@ use ligule_units::{Unit, parse};
 use serde::Serialize;
 
 use crate::error::{EngineError, Result, known};
+use crate::reading::Reading;
 use crate::{Engine, moment, now, random};
 
 pub use boundary::Drawn;
-pub(crate) use boundary::{field_at, where_it_lies};
+pub(crate) use boundary::{field_at, place_fits, place_text, where_it_lies};
 pub use bring::{Bring, Brought};
 pub use doubles::Double;
 pub use roster::{Keep, Kept, Sort, TEXTURES};
@@ -111,7 +112,7 @@ impl Engine {
         if let Some(soil) = new.soil.as_deref().filter(|soil| !soil.is_empty()) {
             self.kept(Sort::Soil, soil)?;
         }
-        let field = read_field(&new, new_id()?, &self.kinds)?;
+        let field = read_field(&new, new_id()?, &self.kinds, &self.reading)?;
         let person = self.journal.identity().person;
         self.journal.put_field(&field, &person, now())?;
         Ok(line(&field))
@@ -141,7 +142,7 @@ impl Engine {
         if let Some(soil) = change.soil.as_deref().filter(|soil| !soil.is_empty()) {
             self.kept(Sort::Soil, soil)?;
         }
-        let read = read_field(&new, old.id.clone(), &self.kinds)?;
+        let read = read_field(&new, old.id.clone(), &self.kinds, &self.reading)?;
         let field = Field {
             retired: old.retired,
             boundary: old.boundary,
@@ -229,7 +230,7 @@ fn new_id() -> Result<String> {
     Ok(ulid::Ulid::from_parts(now().as_millisecond().unsigned_abs(), u128::from_be_bytes(random()?)).to_string())
 }
 
-fn read_field(new: &NewField, id: String, kinds: &KindSet) -> Result<Field> {
+fn read_field(new: &NewField, id: String, kinds: &KindSet, reading: &Reading) -> Result<Field> {
     short_name(&new.name)?;
     if new.grower.trim().is_empty() || new.grower.chars().any(char::is_control) {
         return Err(EngineError::user("`--grower` names nobody", "give the name of who farms the field"));
@@ -244,8 +245,8 @@ fn read_field(new: &NewField, id: String, kinds: &KindSet) -> Result<Field> {
         region: new.region.clone(),
         zone: new.zone.clone(),
         // A field is larger than a garden and smaller than a county (common practice, no source).
-        area_m2: fixed("area", new.area.as_deref(), "[acr_us]", "m2", 0, 100..=1_000_000_000)?,
-        row_width_mil: fixed("row width", new.row.as_deref(), "[in_i]", "[in_i]", 3, 4_000..=80_000)?,
+        area_m2: fixed("area", new.area.as_deref(), reading, "[acr_us]", "m2", 0, 100..=1_000_000_000)?,
+        row_width_mil: fixed("row width", new.row.as_deref(), reading, "[in_i]", "[in_i]", 3, 4_000..=80_000)?,
         crop: new.crop.clone().unwrap_or_default(),
         lon_e7: place.map(|place| place.lon_e7),
         lat_e7: place.map(|place| place.lat_e7),
@@ -267,10 +268,11 @@ fn short_name(name: &str) -> Result<()> {
     Ok(())
 }
 
-/// Reads a quantity as it is kept: in the unit `code` × 10^`scale`; without a unit it is in the unit `bare`.
+/// Reads a quantity as it is kept: in the unit `code` × 10^`scale`; without a unit it is in what is read instead of `bare`.
 fn fixed(
     what: &str,
     text: Option<&str>,
+    reading: &Reading,
     bare: &str,
     code: &str,
     scale: u8,
@@ -282,7 +284,7 @@ fn fixed(
     let refuse = |why: String| {
         EngineError::user(format!("{what}: {why}"), "give a number and its unit, such as `30in` or `40ac`")
     };
-    let quantity = parse(text, unit(bare)?).map_err(|error| refuse(error.to_string()))?;
+    let quantity = parse(text, reading.system.unit_for(unit(bare)?)).map_err(|error| refuse(error.to_string()))?;
     let n = quantity.to_fixed(unit(code)?, scale).map_err(|error| refuse(error.to_string()))?;
     if !range.contains(&n) {
         return Err(refuse(format!("`{text}` is out of range")));
@@ -333,7 +335,7 @@ fn region(code: &str, kinds: &KindSet) -> Result<()> {
 pub(crate) fn read_place(text: &str) -> Result<Place> {
     let bad = || {
         EngineError::user(
-            format!("expected latitude and longitude in degrees, got `{text}`"),
+            format!("expected latitude, -90 to 90, and longitude, -180 to 180, in degrees, got `{text}`"),
             "for example `42.0318,-93.6203`",
         )
     };
@@ -360,7 +362,8 @@ mod tests {
             Place { lat_e7: 420_318_000, lon_e7: -936_203_000 }
         );
         for text in ["42.03", "north,west", "91,0", "0,181", "NaN,1", ""] {
-            assert!(read_place(text).is_err(), "{text}");
+            let error = read_place(text).expect_err(text).message;
+            assert!(error.contains("-90 to 90") && error.contains("-180 to 180"), "{error}");
         }
     }
 

@@ -13,7 +13,6 @@ use ligule_observation::ids::{DocKey, Feature, ObservationKey, hex};
 use ligule_observation::kind::{Kind, Measure, ResultType};
 use ligule_observation::kinds::KindSet;
 use ligule_observation::record::{Measured, Place, Record, Value, Void};
-use ligule_units::Unit;
 use serde::Serialize;
 
 use crate::entry::{check_whole, read_value, read_values};
@@ -86,6 +85,8 @@ pub struct ObservationLine {
     pub at: String,
     /// Who observed.
     pub by: String,
+    /// Where, latitude and longitude in degrees.
+    pub place: Option<String>,
     /// The values by measure, as kept.
     pub values: BTreeMap<String, String>,
     /// The kind as people read it.
@@ -215,36 +216,75 @@ impl Engine {
         accept: bool,
     ) -> Result<Read, Vec<EngineError>> {
         let find = |place: Option<Place>| match (entry.field.as_str(), place) {
-            ("", Some(place)) => fields::field_at(fields, place),
+            ("", Some(place)) => fields::field_at(fields, place, &self.reading),
             ("", None) => {
                 let hint = "name it, as in `ligule record stand-count north-40 …`, or say where you stand with `--near LAT,LON`";
                 Err(EngineError::user("which field was observed?", hint))
             }
             (name, _) => fields::find(fields.to_vec(), name),
         };
-        let mut read = self.read_entry_of(entry, |place| find(place).map(Arc::new), zones, accept)?;
+        let (entry, bare) = self.typed(entry);
+        let read = self.read_entry_of(&entry, |place| find(place).map(Arc::new), zones, accept);
+        let mut read = match (read, bare.is_empty()) {
+            (Ok(read), true) => read,
+            (read, _) => return Err([bare, read.err().unwrap_or_default()].concat()),
+        };
+        let entry = &entry;
         read.notes.extend(fields::retired_note(&read.field, fields, &self.reading));
         read.notes.extend(self.sprayed_another_day(entry, &read));
-        if entry.origin.is_none() {
-            read.notes.extend(self.bare_numbers(entry));
-        }
+        read.notes.extend(self.crop_note(&read).map_err(|error| vec![error])?);
         Ok(read)
     }
 
-    /// Tells of numbers without a unit that were read in another unit than people of this crew read.
-    fn bare_numbers(&self, entry: &Entry) -> Vec<String> {
-        let Some(kind) = self.kinds.get(&entry.kind) else { return Vec::new() };
-        let told = |(name, text): &(String, String)| {
-            let measure = kind.measure(name)?;
-            let asked = self.reading.in_unit_asked(measure, text.trim());
-            let kept = measure.unit.as_deref().and_then(Unit::by_ucum).filter(|_| asked != text.trim())?;
-            let flag = measure.flag();
-            let measure = self.reading.measure(Some(measure), &flag);
-            let what: [(&str, &dyn std::fmt::Display); 4] =
-                [("measure", &measure), ("text", text), ("unit", &kept.symbol), ("asked", &asked)];
-            Some(self.reading.say(Phrase::BareNumber, &what))
+    /// Tells of a stage that the field's crop does not have, and of a planting of another crop than its usual one.
+    fn crop_note(&self, read: &Read) -> Result<Option<String>> {
+        let text = |name: &str| match read.values.get(name).map(|measured| &measured.value) {
+            Some(Value::Text(text)) => Some(text.clone()),
+            _ => None,
         };
-        entry.values.iter().filter_map(told).collect()
+        let field = &read.field;
+        if read.kind == PLANTING {
+            let other = text("crop").filter(|crop| !field.crop.is_empty() && *crop != field.crop);
+            let told = |crop: String| {
+                let (usual, crop) = (self.crop_read(&field.crop), self.crop_read(&crop));
+                let what: [(&str, &dyn std::fmt::Display); 3] =
+                    [("field", &field.name), ("usual", &usual), ("crop", &crop)];
+                self.reading.say(Phrase::OtherThanUsual, &what)
+            };
+            return Ok(other.map(told));
+        }
+        let Some(stage) = text("stage") else { return Ok(None) };
+        let planting = Filter {
+            feature: Some(Feature::Field(field.id.clone())),
+            season: Some(read.moment.day.year().into()),
+            kind: Some(PLANTING.to_owned()),
+            ..Filter::default()
+        };
+        let planted = self.journal.records(&planting)?.into_iter().rev().find_map(|record| {
+            match (&record.void, &record.values.get("crop")?.value) {
+                (None, Value::Text(crop)) => Some(crop.clone()),
+                _ => None,
+            }
+        });
+        let crop = planted.unwrap_or_else(|| field.crop.clone());
+        Ok((!has_stage(&crop, &stage)).then(|| {
+            let crop = self.crop_read(&crop);
+            self.reading.say(Phrase::OtherCrop, &[("field", &field.name), ("crop", &crop), ("stage", &stage)])
+        }))
+    }
+
+    /// Returns an entry with the unit that is read behind bare numbers, and what has none to stand there.
+    fn typed(&self, entry: &Entry) -> (Entry, Vec<EngineError>) {
+        let (mut entry, mut bare) = (entry.clone(), Vec::new());
+        let kind = self.kinds.get(&entry.kind);
+        for (name, text) in &mut entry.values {
+            let Some((kind, measure)) = kind.and_then(|kind| Some((kind, kind.measure(name)?))) else { continue };
+            match self.reading.typed(kind, measure, text) {
+                Ok(typed) => *text = typed,
+                Err(error) => bare.push(error),
+            }
+        }
+        (entry, bare)
     }
 
     /// Reads and checks one entry of the field that `find` finds, given the place where there is one.
@@ -273,6 +313,9 @@ impl Engine {
             None if entry.field.is_empty() => None,
             place => faults.keep(find(place.flatten())),
         };
+        if let (Some(field), Some(Some(place))) = (&field, place) {
+            faults.keep(fields::place_fits(field, place, &self.reading));
+        }
         // Without a field nobody knows its day; the values can be judged all the same.
         let zone = match field.as_ref().map(|field| &field.zone) {
             None => TimeZone::UTC,
@@ -290,7 +333,7 @@ impl Engine {
         let last_day = if accept { Date::MAX } else { today };
         let mut usual = field.as_deref().map(|field| usual_row_width(kind, field, &entry.values)).unwrap_or_default();
         usual.extend(self.told_by_planter(kind, &entry.values));
-        let (values, wrong) = read_values(&self.kinds, kind, &entry.values, &usual, last_day);
+        let (values, wrong) = read_values(&self.kinds, kind, &entry.values, &usual, last_day, &self.reading);
         // Where a flag or a value is wrong already, what is missing or does not go together follows from that.
         let whole = wrong.is_empty() && entry.faults.is_empty();
         faults.0.extend(wrong);
@@ -321,8 +364,15 @@ impl Engine {
                 ("values", &values_text(&self.kinds, kind, &values, &self.reading)),
             ],
         );
-        if let Some(told) = place.and_then(|place| fields::where_it_lies(&field, place, &self.reading)) {
-            understood.push_str(&format!("; {told}"));
+        if by != self.journal.identity().person {
+            understood.push_str(&format!("; {}", self.reading.say(Phrase::ByPerson, &[("person", &by)])));
+        }
+        if let Some(place) = place {
+            let at = self.reading.say(Phrase::AtPlace, &[("place", &fields::place_text(place))]);
+            understood.push_str(&format!("; {at}"));
+            if let Some(told) = fields::where_it_lies(&field, place, &self.reading) {
+                understood.push_str(&format!("; {told}"));
+            }
         }
         let notes = Vec::new();
         Ok(Read { kind: kind.kind.clone(), version: kind.version, moment, by, place, values, understood, notes, field })
@@ -423,7 +473,8 @@ impl Engine {
                     "give each measure once",
                 ));
             }
-            read.push((measure, read_value(&self.kinds, kind, measure, text, last_day)?));
+            let text = self.reading.typed(kind, measure, text)?;
+            read.push((measure, read_value(&self.kinds, kind, measure, &text, last_day, &self.reading)?));
         }
         let mut values = record.values.clone();
         let change: Vec<(String, Measured)> =
@@ -435,13 +486,22 @@ impl Engine {
         if read.iter().any(|(measure, _)| measure.result == ResultType::Day) {
             days_fit(kind, &values, record.day)?;
         }
-        self.journal.amend_all(key, &change, &self.journal.identity().person, now())?;
+        // A value that stands is written again: whoever writes another one meanwhile does not agree with this person.
+        let stays = |name: &str, to: &Measured| record.values.get(name).is_some_and(|there| there.value == to.value);
+        let person = self.journal.identity().person;
+        let (again, other): (Vec<_>, Vec<_>) = change.into_iter().partition(|(name, to)| stays(name, to));
+        self.journal.amend_all(key, &other, &person, now())?;
+        for (name, to) in &again {
+            self.journal.resolve(key, name, to, &person, now())?;
+        }
         let said: Vec<String> = read
             .iter()
             .map(|(measure, measured)| {
-                let name = self.reading.measure(Some(measure), &measure.name);
+                let flag = measure.flag();
+                let name = self.reading.measure(Some(measure), &flag);
                 let value = self.told(Some(measure), measured);
-                self.reading.say(Phrase::NowIs, &[("name", &name), ("value", &value)])
+                let phrase = if stays(&measure.name, measured) { Phrase::StaysAs } else { Phrase::NowIs };
+                self.reading.say(phrase, &[("name", &name), ("value", &value)])
             })
             .collect();
         Ok(format!("{key}: {}", said.join(", ")))
@@ -457,7 +517,9 @@ impl Engine {
                 "`ligule conflicts` shows what waits; `ligule amend` corrects a value",
             ));
         }
-        let measured = read_value(&self.kinds, kind, measure, text, self.last_day(&record, false)?)?;
+        let text = self.reading.typed(kind, measure, text)?;
+        let last_day = self.last_day(&record, false)?;
+        let measured = read_value(&self.kinds, kind, measure, &text, last_day, &self.reading)?;
         self.journal.resolve(key, &measure.name, &measured, &self.journal.identity().person, now())?;
         let name = self.reading.measure(Some(measure), &measure.name);
         let value = self.told(Some(measure), &measured);
@@ -519,7 +581,11 @@ impl Engine {
 
     /// Lists observations by feature, season and time.
     pub fn list(&self, filter: &ListFilter) -> Result<Vec<ObservationLine>> {
-        if let Some(kind) = &filter.kind {
+        if let Some(kind) = &filter.kind
+            && self.kinds.get(kind).is_none()
+            && self.journal.records(&Filter { kind: Some(kind.clone()), ..Filter::default() })?.is_empty()
+        {
+            // Of a kind that only another device declares there may be records all the same.
             self.kind(kind)?;
         }
         let feature =
@@ -540,14 +606,21 @@ impl Engine {
                     let measure = declared(name);
                     format!("{} {}", self.reading.measure(measure, name), self.told(measure, value))
                 });
+                // Corrections of two devices can each hold and not go together.
+                let impossible =
+                    || self.kinds.check_together(&record.kind, &record.values).err().filter(|_| kind.is_some());
                 let state = match (&record.void, record.conflicts.as_slice()) {
                     (Some(void), _) => format!("void: {} ({})", void.why, void.by),
-                    (None, []) => String::new(),
+                    (None, []) => impossible().map_or_else(String::new, |why| format!("impossible: {why}")),
                     (None, conflicts) => format!("conflict: {}", conflicts.join(", ")),
                 };
                 let state_read = match (&record.void, record.conflicts.as_slice()) {
-                    (Some(void), _) => self.reading.say(Phrase::StateVoid, &[("why", &void.why), ("by", &void.by)]),
-                    (None, []) => String::new(),
+                    (Some(void), _) => {
+                        let why = visits::reason_read(void, &self.reading);
+                        self.reading.say(Phrase::StateVoid, &[("why", &why), ("by", &void.by)])
+                    }
+                    (None, []) => impossible()
+                        .map_or_else(String::new, |why| self.reading.say(Phrase::StateImpossible, &[("why", &why)])),
                     (None, conflicts) => {
                         let read = |name: &String| self.reading.measure(declared(name), name).to_owned();
                         let measures = conflicts.iter().map(read).collect::<Vec<_>>().join(", ");
@@ -565,6 +638,7 @@ impl Engine {
                     values,
                     kind_read: self.reading.kind(kind, &record.kind).to_owned(),
                     values_read: read.collect::<Vec<_>>().join(", "),
+                    place: record.place.map(fields::place_text),
                     state,
                     state_read,
                 };
@@ -584,7 +658,7 @@ impl Engine {
         let history = self.journal.history(key)?;
         let copied = original.zip(history.first()).map(|(original, first)| HistoryLine {
             measure: COPIED_FROM.to_owned(),
-            measure_read: COPIED_FROM.to_owned(),
+            measure_read: self.reading.word(Phrase::CopiedFromWord).to_owned(),
             value: original.clone(),
             shown: original,
             entered: None,
@@ -601,10 +675,13 @@ impl Engine {
                 HistoryLine {
                     value: shown(measure, &measured),
                     shown: match &measured.value {
-                        Value::Text(text) if measure.is_none() && entry.measure == VOID => reason(text),
+                        Value::Text(text) if measure.is_none() && entry.measure == VOID => reason(text, &self.reading),
                         _ => self.told(measure, &measured),
                     },
-                    measure_read: self.reading.measure(measure, &entry.measure).to_owned(),
+                    measure_read: match entry.measure.as_str() {
+                        VOID if measure.is_none() => self.reading.word(Phrase::VoidWord).to_owned(),
+                        name => self.reading.measure(measure, name).to_owned(),
+                    },
                     measure: entry.measure,
                     entered: entry.entered,
                     by: entry.by,
@@ -651,6 +728,21 @@ impl Engine {
             })
             .collect::<Result<Vec<ConflictLine>>>()?;
         Ok([of_values, self.moves_in_doubt()?].concat())
+    }
+
+    /// Returns where an observation was made, latitude and longitude in degrees, where that was told.
+    pub fn place_of(&self, key: &str) -> Result<Option<String>> {
+        Ok(self.journal.record_by_key(key)?.place.map(fields::place_text))
+    }
+
+    /// Returns what tells an instant as the clock at an observation's field shows it; what is no instant stays as it is.
+    pub fn local_time(&self, key: &str) -> Result<impl Fn(&str) -> String + use<>> {
+        let feature = self.journal.record_by_key(key)?.feature;
+        let zone = name_of(&self.names()?, &feature).1.unwrap_or(TimeZone::UTC);
+        Ok(move |instant: &str| match instant.parse::<jiff::Timestamp>() {
+            Ok(at) => at.to_zoned_datetime(zone.clone()).strftime("%Y-%m-%d %H:%M:%S").to_string(),
+            Err(_) => instant.to_owned(),
+        })
     }
 
     /// Writes a value with its unit, as the crew reads it.
@@ -745,6 +837,19 @@ fn days_fit(kind: &Kind, values: &BTreeMap<String, Measured>, observed: Date) ->
 
 /// The kind that starts a season.
 pub(crate) const PLANTING: &str = "planting";
+
+/// Tells whether a crop has a stage, `VE` to `R8`; whatever is not known here has all.
+///
+/// *Source:* corn, leaf-collar stages: Abendroth et al. (2011), Iowa State University PMR 1009: no cotyledon stage, tassel at VT,
+/// grain at R1 to R6. Soybean: Fehr and Caviness (1977), Iowa State University Special Report 80: VC, R1 to R8, no tassel.
+/// Memory.
+fn has_stage(crop: &str, stage: &str) -> bool {
+    match crop {
+        "corn" => !matches!(stage, "VC" | "R7" | "R8"),
+        "soybean" => stage != "VT",
+        _ => true,
+    }
+}
 
 /// Returns the field's usual row width for a kind that has one, unless the entry tells of a hoop.
 pub(crate) fn usual_row_width(kind: &Kind, field: &Field, given: &[(String, String)]) -> BTreeMap<String, Measured> {
@@ -855,7 +960,7 @@ pub(crate) fn values_text(
             }
             match &measured.entered {
                 Some(entered) if !same(entered, &text) => format!("{text} (`{entered}`)"),
-                // A bare number is in the unit of its kind, whatever units are read: that is told.
+                // What nobody typed now, as a field's usual row width, is told as it is kept, too.
                 None => match reading.as_kept(measure, &measured.value).filter(|kept| !text.ends_with(kept.as_str())) {
                     Some(kept) => format!("{text} ({kept})"),
                     None => text,
@@ -880,8 +985,8 @@ const COPIED_FROM: &str = "copied-from";
 const VOID: &str = "void";
 
 /// Returns the reason of a void; of one that cannot be read, all that there is.
-fn reason(kept: &str) -> String {
-    serde_json::from_str::<Void>(kept).map_or_else(|_| kept.to_owned(), |void| void.why)
+fn reason(kept: &str, reading: &Reading) -> String {
+    serde_json::from_str::<Void>(kept).map_or_else(|_| kept.to_owned(), |void| visits::reason_read(&void, reading))
 }
 
 /// Writes a value as it is kept.

@@ -136,3 +136,77 @@ fn observations_of_several_kinds_are_recorded_in_one_go() {
     }
     assert_eq!(imke.holds(), before);
 }
+
+#[test]
+fn place_and_person_are_told_and_a_place_on_another_continent_is_refused() {
+    let place = Place::new();
+    let imke = Device::with_field(&place, "imke");
+    let said = asks(&imke, "record note north-40 --text gate --near 42.03,-93.62 --by Ruben").exits(0).stdout;
+    assert!(said.contains("; by Ruben; at 42.03,-93.62"), "{said}");
+    let listed = imke.observations();
+    assert_eq!(listed[0]["place"], "42.03,-93.62");
+    let key = listed[0]["observation"].as_str().expect("a key");
+    let history = imke.does(&["history", key]);
+    assert!(
+        history.lines().any(|line| line.trim_start().starts_with("place") && line.contains("42.03,-93.62")),
+        "{history}"
+    );
+
+    let before = imke.holds();
+    let forgot = asks(&imke, "record note north-40 --text gate --near 42.03,93.62").exits(2).stderr;
+    assert!(forgot.contains("42.03,93.62 lies in no part of US") && forgot.contains("take a minus"), "{forgot}");
+    asks(&imke, "visit north-40 --near 42.03,93.62").exits(2);
+    assert_eq!(imke.holds(), before);
+}
+
+#[test]
+fn a_stage_that_the_crop_does_not_have_is_told() {
+    let place = Place::new();
+    let imke = Device::with_field(&place, "imke");
+    asks(&imke, "field add east --grower G --region US-IA --zone America/Chicago --crop soybean").exits(0);
+    let notes = |line: &str| asks(&imke, line).exits(0).stderr;
+    assert!(notes("record leaf-stage east --stage VT").contains("a field of soybean, which has no stage VT"));
+    assert!(notes("record leaf-stage north-40 --stage VC").contains("a field of corn, which has no stage VC"));
+    assert_eq!(notes("record leaf-stage east --stage VC"), "");
+    let planted = notes("record planting east --day 2026-05-01 --crop corn --accept-time");
+    assert!(planted.contains("the usual crop of east is soybean, not corn"), "{planted}");
+    assert_eq!(notes("record leaf-stage east --stage VT"), "", "corn is planted there this season");
+}
+
+/// A value that stands and is written again is what this person says: another value that another device writes meanwhile waits.
+#[test]
+fn an_amendment_to_the_value_that_stands_is_an_affirmation() {
+    let place = Place::new();
+    let imke = Device::with_field(&place, "imke");
+    let ruben = Device::new(&place, "ruben");
+    imke.invites(&ruben);
+    let key = imke.counts(20, 31);
+    imke.exchanges_with(&ruben);
+    let said = imke.does(&["amend", &key, "--plants", "31"]);
+    assert!(said.contains("plants is 31 already, which is now said again"), "{said}");
+    ruben.does(&["amend", &key, "--plants", "29"]);
+    imke.exchanges_with(&ruben);
+    for device in [&imke, &ruben] {
+        let conflicts = device.does(&["conflicts", "--format", "csv"]);
+        assert!(conflicts.contains("plants,31") && conflicts.contains("plants,29"), "{conflicts}");
+    }
+}
+
+/// Two corrections that each hold can make a sample that cannot be.
+#[test]
+fn a_merge_that_makes_an_impossible_sample_is_told() {
+    let place = Place::new();
+    let imke = Device::with_field(&place, "imke");
+    let ruben = Device::new(&place, "ruben");
+    imke.invites(&ruben);
+    let said = imke.does(&["record", "pest-count", "north-40", "--organism", "AGROYP", "--plants", "20", "--cut", "3"]);
+    let key = said.strip_prefix("recorded ").and_then(|rest| rest.split_once(':')).expect("it names the key").0;
+    imke.exchanges_with(&ruben);
+    imke.does(&["amend", key, "--plants", "10"]);
+    ruben.does(&["amend", key, "--cut", "18"]);
+    imke.exchanges_with(&ruben);
+    for device in [&imke, &ruben] {
+        let listed = device.does(&["list"]);
+        assert!(listed.contains("does not hold: ") && listed.contains("18"), "{listed}");
+    }
+}

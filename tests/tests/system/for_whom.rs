@@ -50,16 +50,28 @@ fn units_and_language_are_the_crews_and_travel() {
         assert!(here.contains("30,000 plants/ac"), "{here}");
         assert_eq!(device.does(&words("list f1 --format json")), kept, "programs read what is kept");
     }
-    // A bare number means the unit of its kind as before, and the echo tells both.
-    let said = b.does(&words("record stand-count f1 --at 2026-05-28T08:00 --length 17.424 --plants 30 --language en"));
-    assert!(said.contains("5.31084 m (17.424 ft)") || said.contains("m (17.424 ft)"), "{said}");
-    // What could be meant otherwise is said, once and beside the answer; what names its unit is not doubted.
-    let doubted = b.asks(&words("record stand-count f1 --at 2026-05-28T08:10 --row 76 --length 5.31m --plants 30"));
-    let doubted = doubted.exits(0).stderr;
-    assert!(doubted.contains("`76` se leyó en in") && doubted.contains("escriba `76cm`"), "{doubted}");
-    assert!(!doubted.contains("5.31"), "{doubted}");
+    // A bare number is in the unit that is read, in flags, corrections and fields as in a visit; `--help` names it.
+    let help = b.does(&words("record stand-count --help"));
+    assert!(help.contains("10.16 a 203.2 cm"), "{help}");
+    let said = b.does(&words("record stand-count f1 --at 2026-05-28T08:00 --row 76 --length 5.31 --plants 30"));
+    assert!(said.contains("Ancho de surco 76 cm") && said.contains("5.31 m"), "{said}");
+    let key = said.split_once(':').and_then(|(key, _)| key.split(' ').nth(1)).expect("a key");
+    let said = b.does(&words(&format!("amend {key} --length 5")));
+    assert!(said.contains("es ahora 5 m"), "{said}");
+    b.does(&words("field amend f1 --row 75 --area 10"));
+    let listed = b.does(&words("field list"));
+    assert!(listed.contains("superficie") && listed.contains("10.00 ha"), "{listed}");
     let american = "record stand-count f1 --at 2026-05-28T08:20 --row 30 --length 17 --plants 30 --unit-system us";
-    assert_eq!(b.asks(&words(american)).exits(0).stderr, "");
+    assert!(b.does(&words(american)).contains("30 in"));
+    let warm = "record application f1 --day 2026-05-28 --active mesotrione --temperature 58 --unit-system us";
+    assert!(b.does(&words(warm)).contains("58 °F"));
+    let areas = b.does(&words("field list --unit-system us --language en"));
+    assert!(areas.contains("24.71 ac"), "{areas}");
+    // Ranges are told as they are read, and bushels are not supposed of a metric crew.
+    let wide = b.asks(&words("record stand-count f1 --row 300 --length 5 --plants 30")).exits(2);
+    assert!(wide.stderr.contains("between 10.16 and 203.2 cm, got 300"), "{}", wide.stderr);
+    let bushels = b.asks(&words("record harvest f1 --day 2026-05-28 --yield 12")).exits(2);
+    assert!(bushels.stderr.contains("12bu/ac") && bushels.stderr.contains("--yield-mass 12t/ha"), "{}", bushels.stderr);
     let refused = b.asks(&words("crew set units imperial")).exits(2);
     assert!(refused.stderr.contains("`us` or `metric`"), "{}", refused.stderr);
     let refused = b.asks(&words("crew set language de")).exits(2);
@@ -220,7 +232,7 @@ fn a_scout_reads_spanish_and_metres_all_the_way() {
         &["planted      2026-04-28", "34,000 seeds/ac, 30 in rows, set 2 in deep", "note: One count tells nothing"],
     );
     let listed = a.does(&words("list f1 --format csv"));
-    assert!(listed.starts_with("observation,field,kind,at,by,values,state\n"), "programs read the names: {listed}");
+    assert!(listed.starts_with("observation,field,kind,at,by,values,state,place\n"), "programs read the names: {listed}");
     // The page is in English, its units are the crew's.
     a.does(&words("report f1 --as-of 2026-12-31 --out f1.html"));
     let page = std::fs::read_to_string(place.folder().join("f1.html")).expect("a page");
@@ -357,4 +369,34 @@ fn without_an_hour_an_interval_counts_from_the_end_of_the_day() {
     );
     let apart = a.asks(&words(&format!("{late} --at 2026-05-21T00:30"))).exits(0);
     says(&apart.stderr, &["applied on 2026-05-20, and is dated 2026-05-21"]);
+}
+
+/// Who reads Spanish and metres is asked in both and answers in both, and reads what was moved, voided or photographed so.
+#[test]
+fn a_metric_visit_in_spanish_asks_for_masses_and_takes_spanish_names() {
+    let place = Place::new();
+    let a = Device::new(&place, "a");
+    field(&a, "m1", "America/Chicago");
+    field(&a, "m2", "America/Chicago");
+    a.does(&words("crew set units metric"));
+    a.does(&words("crew set language es"));
+    let mut visit = place.command(&["--journal", a.name(), "visit", "m1", "--kinds", "harvest"]);
+    let mut visit = visit.stdin(Stdio::piped()).stdout(Stdio::piped()).spawn().expect("it starts");
+    let day = day_at_the_field(1);
+    writeln!(visit.stdin.take().expect("its input"), "{day}\n12000\nseco\n\nlisto").expect("it reads");
+    let said = visit.wait_with_output().expect("it ends").stdout;
+    let said = String::from_utf8(said).expect("UTF-8");
+    assert!(!said.contains("bu/ac") && said.contains("Rendimiento, masa (0 a 45000 kg/ha)"), "{said}");
+    assert!(said.contains("Base (seco, como salió)") && said.contains("12000 kg/ha"), "{said}");
+    let listed = a.does(&words("list m1 --format json"));
+    assert!(listed.contains("\"basis\": \"dry\""), "{listed}");
+    let key = a.observations()[0]["observation"].as_str().expect("a key").to_owned();
+    let visit = key.split('-').next().expect("a visit").to_owned();
+    a.does(&words(&format!("visit move {visit} m2")));
+    let shown = a.does(&words(&format!("visit show {visit}")));
+    assert!(shown.contains("movida a m2, visita") && shown.contains("movida a m2 como"), "{shown}");
+    let history = a.does(&words(&format!("history {key}")));
+    assert!(history.contains("anulada") && history.contains("movida a m2 como"), "{history}");
+    let photos = a.does(&words("photo list"));
+    assert!(photos.contains("aún no hay fotos"), "{photos}");
 }

@@ -67,6 +67,33 @@ fn a_photo_is_kept_listed_and_handed_out_byte_for_byte() {
     assert_eq!(device.holds(), before);
 }
 
+/// What is said of a picture that is there already is not dropped without a word.
+#[test]
+fn what_is_said_of_a_known_picture_is_refused_with_the_way_to_say_it() {
+    let place = Place::new();
+    let device = Device::with_field(&place, "imke");
+    jpeg(&place, "told.jpg", "2", "2025:06:12 09:40:00");
+    let first = device.asks(&["record", "photo", "north-40", "told.jpg"]).exits(0);
+    assert!(first.stderr.contains("void the observation"), "{}", first.stderr);
+    let key = photos(&device)[0]["observation"].as_str().expect("a key").to_owned();
+    let before = device.holds();
+    let caption = device.asks(&["record", "photo", "north-40", "told.jpg", "--caption", "Row 3"]).exits(2).stderr;
+    assert!(caption.contains(&format!("`ligule amend {key} --caption \"Row 3\"`")), "{caption}");
+    let time = device.asks(&["record", "photo", "north-40", "told.jpg", "--from-exif"]).exits(2).stderr;
+    assert!(time.contains(&format!("`ligule void {key} --why")), "{time}");
+    assert_eq!(device.holds(), before);
+    // Both ways lead there.
+    device.does(&["amend", &key, "--caption", "Row 3"]);
+    device.does(&["void", &key, "--why", "recorded anew"]);
+    device.does(&["record", "photo", "north-40", "told.jpg", "--from-exif", "--caption", "Row 3"]);
+    assert_eq!(
+        (&photos(&device)[0]["caption"], &photos(&device)[0]["at"]),
+        (&"Row 3".into(), &"2025-06-12 09:40".into())
+    );
+    // Said the same, nothing is to be done.
+    device.does(&["record", "photo", "north-40", "told.jpg", "--from-exif"]);
+}
+
 #[test]
 fn what_the_camera_says_is_offered_and_not_assumed() {
     let place = Place::new();

@@ -231,6 +231,85 @@ fn metric_and_spanish_crews_are_asked_in_their_words() {
     assert!(said.contains("Ancho de surco") && said.contains("anotada ") && said.contains("otro conteo"), "{said}");
 }
 
+/// Whoever ends a sample with another word than `done` has counted all the same: what is whole is recorded, what is not is given
+/// up only when it is said twice.
+#[test]
+fn a_whole_sample_is_recorded_whichever_word_ends_it() {
+    for word in ["finish", "skip", "leaf-stage"] {
+        let place = Place::new();
+        let imke = with_stage(&place);
+        let kinds = ["north-40", "--kinds", "stand-count,leaf-stage"];
+        let said = answers(&imke, &kinds, &["", "17ft5in", "31", word]);
+        assert!(said.contains("31 plants in 17.42 ft"), "{word}: {said}");
+        assert_eq!(imke.observations().len(), 1, "{word}");
+    }
+    let place = Place::new();
+    let imke = with_stage(&place);
+    let kinds = ["north-40", "--kinds", "stand-count,leaf-stage"];
+    let said = answers(&imke, &kinds, &["32in", "17ft5in", "skip", "skip", "finish"]);
+    assert!(said.contains("`skip` once more gives that up") && said.contains("Length of row 17ft5in"), "{said}");
+    assert!(said.contains("given up, not recorded: stand-count: Row width 32in"), "{said}");
+    assert!(imke.observations().is_empty());
+
+    // Stopped and ended later, or put aside for another visit: as before.
+    answers(&imke, &kinds, &["32in", "17ft5in", "31", "quit"]);
+    let ended = answers(&imke, &kinds, &["finish"]);
+    assert!(ended.contains("31 plants in 17.42 ft at 32 in"), "{ended}");
+    answers(&imke, &kinds, &["32in", "17ft5in", "33", "quit"]);
+    let anew = answers(&imke, &["north-40", "--kinds", "note", "--new"], &["quit"]);
+    assert!(anew.contains("33 plants in 17.42 ft at 32 in"), "{anew}");
+    answers(&imke, &["north-40", "--kinds", "stand-count", "--new"], &["32in", "17ft5in", "quit"]);
+    let dropped = answers(&imke, &["north-40", "--kinds", "note", "--new"], &["quit"]);
+    assert!(dropped.contains("given up, not recorded: stand-count: Row width 32in"), "{dropped}");
+    assert_eq!(imke.observations().len(), 2);
+}
+
+#[test]
+fn what_was_skipped_stays_so_and_what_is_needed_is_asked_for_at_once() {
+    let place = Place::new();
+    let imke = with_stage(&place);
+    let kinds = ["north-40", "--kinds", "leaf-stage,application"];
+    let mut visit = Visit::start(&imke, &kinds);
+    visit.question().expect("the stage");
+    visit.answer("skip");
+    let asked = visit.question().expect("the application");
+    assert!(asked.contains("(2/2)"), "{asked}");
+    visit.dies();
+    let said = answers(&imke, &kinds, &["", "quit"]);
+    assert!(said.contains("it stops there") && said.contains("(2/2)") && !said.contains("(1/2)"), "{said}");
+    assert!(said.contains("  ! Day is needed (answer it, or `skip` leaves out the kind)"), "{said}");
+    let again = answers(&imke, &kinds, &["quit"]);
+    assert!(!again.contains("it stops there"), "it was left with `quit`: {again}");
+}
+
+#[test]
+fn a_visit_takes_a_picture_by_its_file() {
+    let place = Place::new();
+    let imke = with_stage(&place);
+    let file = place.folder().join("gap.jpg");
+    ligule_testkit::run_python(
+        "photo.py",
+        [file.to_str().expect("UTF-8"), "7", "2026:06:12 09:40:00", "-05:00", "42.03", "-93.62"],
+    );
+    let said =
+        answers(&imke, &["north-40", "--kinds", "photo"], &["nowhere.jpg", "gap.jpg", "Row 3, gaps", "", "finish"]);
+    assert!(said.contains("Picture (its file): ") && said.contains("  ! "), "{said}");
+    let photos = crate::photos::photos(&imke);
+    assert_eq!(photos.len(), 1, "{said}");
+    assert_eq!((&photos[0]["caption"], &photos[0]["here"]), (&"Row 3, gaps".into(), &true.into()));
+    imke.does(&["photo", "verify"]);
+}
+
+#[test]
+fn metric_answers_come_back_as_they_were_given() {
+    let place = Place::new();
+    let imke = Device::with_field(&place, "imke");
+    imke.does(&["crew", "set", "units", "metric"]);
+    let said = answers(&imke, &["north-40", "--kinds", "stand-count"], &["76", "5.31", "31", "done", "again", "quit"]);
+    assert!(said.contains("  row 76 cm"), "{said}");
+    assert!(said.contains("length 5.31 m") && said.contains("31 plants in 5.31 m at 76 cm"), "{said}");
+}
+
 /// The process is killed at random moments while a visit is answered. Whatever was echoed is there in the end, each answer
 /// that was taken became one observation, and no answer is there twice.
 #[test]

@@ -63,23 +63,23 @@ pub(crate) fn conflicts(global: &Global) -> Result<()> {
         .read_by(engine.reading());
     let conflicts = engine.conflicts()?;
     for conflict in &conflicts {
-        let kind = engine.kinds().get(&conflict.kind);
-        let (kind_read, measure_read) = match global.format {
-            Format::Text => {
-                let measure = kind.and_then(|kind| kind.measure(&conflict.measure));
-                (engine.reading().kind(kind, &conflict.kind), engine.reading().measure(measure, &conflict.measure))
-            }
-            _ => (conflict.kind.as_str(), conflict.measure.as_str()),
+        let (kind, measure) = match global.format {
+            Format::Text => conflict.called(engine.kinds(), engine.reading()),
+            _ => (conflict.kind.clone(), conflict.measure.clone()),
         };
+        let local_time = engine.local_time(&conflict.observation)?;
         for candidate in &conflict.candidates {
             listing.row(vec![
                 json!(conflict.observation),
                 json!(conflict.field),
-                json!(kind_read),
-                json!(measure_read),
+                json!(kind),
+                json!(measure),
                 json!(candidate.value),
                 json!(candidate.by),
-                json!(candidate.at),
+                json!(match global.format {
+                    Format::Text => local_time(&candidate.at),
+                    _ => candidate.at.clone(),
+                }),
                 json!(super::list::short(&candidate.device, global.format)),
             ]);
         }
@@ -92,9 +92,7 @@ pub(crate) fn conflicts(global: &Global) -> Result<()> {
         let doubles = engine.doubles(None)?.len();
         if doubles > 0 {
             let doubles = counted(doubles, "row of a sheet is", "rows of sheets are");
-            eprintln!(
-                "note: {doubles} there twice in fields that were merged; `ligule field doubles` tells what to do"
-            );
+            eprintln!("note: {doubles} there twice; `ligule field doubles` tells what to do");
         }
     }
     Ok(())

@@ -6,10 +6,10 @@ use std::path::PathBuf;
 
 use clap::ArgMatches;
 use ligule_engine::number::counted;
-use ligule_engine::{Engine, EngineError, Entry, Fault, MEND_PHOTOS, NewPhoto, Recorded, Result};
+use ligule_engine::{Engine, EngineError, Entry, Fault, MEND_PHOTOS, NewPhoto, Phrase, Recorded, Result};
 use serde_json::{Value, json};
 
-use crate::args::Global;
+use crate::args::{Format, Global};
 use crate::listing::{Listing, printable};
 use crate::photo_args::{Photo, PhotoExport};
 use crate::progress::Progress;
@@ -20,7 +20,11 @@ pub(crate) fn run(global: &Global, args: &Photo) -> Result<()> {
     match args {
         Photo::List(list) => {
             let columns = ["photo", "field", "at", "by", "media_type", "bytes", "caption", "here", "observation"];
-            let mut listing = Listing::new(columns);
+            let mut listing = Listing::new(columns).read_by(engine.reading());
+            let here = |here: bool| match global.format {
+                Format::Text => json!(engine.reading().word(if here { Phrase::WordYes } else { Phrase::WordNo })),
+                _ => json!(here),
+            };
             let mut missing = BTreeSet::new();
             for line in engine.photo_lines(list.field.as_deref())? {
                 if line.file.is_none() {
@@ -34,12 +38,11 @@ pub(crate) fn run(global: &Global, args: &Photo) -> Result<()> {
                     json!(line.media_type),
                     json!(line.bytes),
                     json!(line.caption),
-                    json!(line.file.is_some()),
+                    here(line.file.is_some()),
                     json!(line.observation),
                 ]);
             }
-            let none = "no photos yet; record one with `ligule record photo FIELD FILE`";
-            listing.write(global.format, none, &mut io::stdout().lock())?;
+            listing.write(global.format, engine.reading().word(Phrase::NoPhotos), &mut io::stdout().lock())?;
             if !missing.is_empty() {
                 let are = counted(missing.len(), "photo is", "photos are");
                 eprintln!("note: {are} not on this device: {MEND_PHOTOS}");
@@ -48,8 +51,9 @@ pub(crate) fn run(global: &Global, args: &Photo) -> Result<()> {
         }
         Photo::Show(name) => {
             let line = serde_json::to_value(engine.photo(&name.photo)?)?;
-            let mut listing = Listing::new(["what", "value"]);
+            let mut listing = Listing::new(["what", "value"]).read_by(engine.reading());
             for (what, value) in line.as_object().into_iter().flatten() {
+                let what = if global.format == Format::Text { engine.reading().heading(what) } else { what };
                 listing.row(vec![json!(what), if value.is_null() { Value::from("") } else { value.clone() }]);
             }
             Ok(listing.write(global.format, "", &mut io::stdout().lock())?)
@@ -66,7 +70,7 @@ fn verify(global: &Global, engine: &Engine) -> Result<()> {
     let progress = Progress::start("reading every photo");
     let check = engine.verify_photos()?;
     drop(progress);
-    let mut listing = Listing::new(["photo", "state", "field"]);
+    let mut listing = Listing::new(["photo", "state", "field"]).read_by(engine.reading());
     for (photo, state, field) in &check.faults {
         listing.row(vec![json!(photo), json!(state), json!(field)]);
     }
@@ -162,7 +166,9 @@ fn from_camera(entry: &Entry, photo: &NewPhoto, asked: bool, person: bool) -> Re
     if asked {
         eprintln!("note: {file}: {told} (EXIF)");
     } else if !person {
-        eprintln!("note: {file}: {told} (EXIF); not used, `--from-exif` would take it");
+        eprintln!(
+            "note: {file}: {told} (EXIF); not used; to record it so, void the observation and record the file again with `--from-exif`"
+        );
     } else {
         eprint!("{file}: {told} (EXIF). Record it so? [y/N] ");
         io::stderr().flush()?;

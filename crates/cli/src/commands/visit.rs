@@ -47,6 +47,7 @@ fn sit(global: &Global, args: &VisitStart) -> Result<()> {
         let mut line = String::new();
         if answers.read_line(&mut line).map_err(unread)? == 0 {
             say!();
+            sitting.stop()?;
             break;
         }
         match sitting.answer(&line) {
@@ -104,7 +105,7 @@ fn list(global: &Global, args: &VisitList) -> Result<()> {
             json!(line.by),
             kinds,
             json!(line.void),
-            json!(line.moved),
+            json!(if global.format == Format::Text { &line.moved_read } else { &line.moved }),
         ];
         if programs {
             row.extend([json!(line.moved_to), json!(line.copied_from)]);
@@ -136,7 +137,7 @@ fn show(global: &Global, args: &VisitShow) -> Result<()> {
                 [("visit", &visit.visit), ("field", &visit.field), ("at", &visit.at), ("by", &visit.by)];
             say!("{}", engine.reading().say(Phrase::VisitOf, &parts));
             if !visit.moved.is_empty() {
-                say!("moved {}", visit.moved);
+                say!("{}", engine.reading().say(Phrase::VisitMoved, &[("moved", &visit.moved_read)]));
             }
         }
         Format::Csv => {}

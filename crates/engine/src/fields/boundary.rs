@@ -2,15 +2,17 @@
 
 use std::path::Path;
 
-use geographiclib_rs::{Geodesic, PolygonArea, Winding};
+use geographiclib_rs::{Geodesic, InverseGeodesic, PolygonArea, Winding};
 use ligule_observation::field::Field;
 use ligule_observation::field::boundary::Boundary;
 use ligule_observation::field::merge::United;
 use ligule_observation::record::Place;
+use ligule_units::System;
 use serde_json::{Map, Value, json};
 
 use super::outline::{self, Outline};
 use crate::error::{EngineError, Result, known};
+use crate::number::decimal;
 use crate::phrases::Phrase;
 use crate::reading::Reading;
 use crate::{Engine, now, write_file};
@@ -172,7 +174,7 @@ pub(crate) fn where_it_lies(field: &Field, place: Place, reading: &Reading) -> O
         return Some(reading.say(Phrase::InsideBoundary, &[("field", &field.name)]));
     }
     let metres = boundary.metres_to_side(place);
-    let far = far(metres);
+    let far = far(metres, reading);
     Some(reading.say(Phrase::OutsideBoundary, &[("far", &far), ("field", &field.name)]))
 }
 
@@ -189,7 +191,7 @@ const DOUBT: f64 = 10.0;
 ///
 /// # Errors
 /// It lies in several; two are about as near; none is near; no boundary is known.
-pub(crate) fn field_at(fields: &[Field], place: Place) -> Result<Field> {
+pub(crate) fn field_at(fields: &[Field], place: Place, reading: &Reading) -> Result<Field> {
     let united = United::of(fields);
     let spoken = fields.iter().filter(|field| !field.retired && united.home(&field.id) == field.id);
     let mut drawn: Vec<(f64, &Field)> = spoken
@@ -211,14 +213,14 @@ pub(crate) fn field_at(fields: &[Field], place: Place) -> Result<Field> {
     let named = |some: &[&(f64, &Field)]| {
         let told = some.iter().map(|(metres, field)| match *metres {
             0.0 => field.name.clone(),
-            metres => format!("{} ({} away)", field.name, far(metres)),
+            metres => format!("{} ({} away)", field.name, far(metres, reading)),
         });
         told.collect::<Vec<_>>().join(", ")
     };
     if nearest > NEAR {
         let nearest: Vec<&(f64, &Field)> = drawn.iter().take(3).collect();
         return Err(EngineError::user(
-            format!("no field lies within {} of the place; the nearest: {}", far(NEAR), named(&nearest)),
+            format!("no field lies within {} of the place; the nearest: {}", far(NEAR, reading), named(&nearest)),
             "name the field; are latitude and longitude the right way round?",
         ));
     }
@@ -229,8 +231,59 @@ pub(crate) fn field_at(fields: &[Field], place: Place) -> Result<Field> {
     Ok(field.clone())
 }
 
-fn far(metres: f64) -> String {
-    if metres < 1000.0 { format!("{metres:.0} m") } else { format!("{:.1} km", metres / 1000.0) }
+/// How far from its field a place may lie that is taken down, metres (common practice, no source): whoever measured farther
+/// away forgot a sign or took another field's.
+const ABSURD: f64 = 100_000.0;
+
+/// Refuses a place that cannot be the field's: far from where it lies; where that is not known, in another quarter of the globe
+/// than its country.
+///
+/// # Errors
+/// Says how far it is, or that a sign is wrong.
+pub(crate) fn place_fits(field: &Field, place: Place, reading: &Reading) -> Result<()> {
+    let told = place_text(place);
+    let hint = "latitude comes first, and longitudes west of Greenwich take a minus, as in `42.0318,-93.6203`";
+    let known = match (field.lat_e7, field.lon_e7) {
+        (Some(lat_e7), Some(lon_e7)) => Some(Place { lon_e7, lat_e7 }),
+        _ => None,
+    };
+    let metres = match (Boundary::from_text(&field.boundary), known) {
+        (Some(boundary), _) if boundary.contains(place) => Some(0.0),
+        (Some(boundary), _) => Some(boundary.metres_to_side(place)),
+        (None, Some(known)) => Some(metres_between(known, place)),
+        (None, None) => None,
+    };
+    if let Some(metres) = metres.filter(|metres| *metres > ABSURD) {
+        return Err(EngineError::user(format!("{told} lies {} from {}", far(metres, reading), field.name), hint));
+    }
+    // The mainland of the three lies north of the equator and west of Greenwich; Alaska's last islands and the territories do not.
+    let (country, part) = field.region.split_once('-').unwrap_or((field.region.as_str(), ""));
+    let west = matches!(country, "US" | "CA" | "MX") && !matches!(part, "AK" | "AS" | "GU" | "MP" | "UM");
+    if metres.is_none() && west && (place.lon_e7 > 0 || place.lat_e7 < 0) {
+        return Err(EngineError::user(format!("{told} lies in no part of {country}, where {} lies", field.name), hint));
+    }
+    Ok(())
+}
+
+/// Returns a place as people type it: `42.0318,-93.6203`.
+pub(crate) fn place_text(place: Place) -> String {
+    format!("{},{}", decimal(place.lat_e7.into(), 7), decimal(place.lon_e7.into(), 7))
+}
+
+/// Returns the length of the shortest way between two places on the ellipsoid (WGS 84), metres.
+fn metres_between(a: Place, b: Place) -> f64 {
+    let degrees = |e7: i32| f64::from(e7) * 1e-7;
+    Geodesic::wgs84().inverse(degrees(a.lat_e7), degrees(a.lon_e7), degrees(b.lat_e7), degrees(b.lon_e7))
+}
+
+fn far(metres: f64, reading: &Reading) -> String {
+    let (feet, metric) = (metres / 0.3048, reading.system == System::Metric);
+    match (metric, metres < 1000.0, feet < 1000.0) {
+        (true, true, _) => format!("{metres:.0} m"),
+        (true, false, _) => format!("{:.1} km", metres / 1000.0),
+        (false, _, true) => format!("{feet:.0} ft"),
+        (false, _, false) => format!("{:.1} mi", feet / 5280.0),
+    }
 }
 
 #[cfg(test)]
@@ -276,8 +329,10 @@ mod tests {
             where_it_lies(&field, Place { lon_e7, lat_e7 }, &Reading::default()).expect("it has a boundary")
         };
         assert_eq!(told(420_050_000, -935_950_000), "inside the boundary of f1");
-        assert_eq!(told(420_110_000, -935_950_000), "111 m outside the boundary of f1");
-        assert_eq!(told(421_000_000, -935_950_000), "10.0 km outside the boundary of f1");
+        assert_eq!(told(420_110_000, -935_950_000), "364 ft outside the boundary of f1");
+        assert_eq!(told(421_000_000, -935_950_000), "6.2 mi outside the boundary of f1");
+        let metric = Reading { system: System::Metric, ..Reading::default() };
+        assert_eq!([far(110.9, &metric), far(9987.0, &metric)], ["111 m", "10.0 km"]);
         assert_eq!(where_it_lies(&Field::default(), Place { lon_e7: 0, lat_e7: 0 }, &Reading::default()), None);
         // What is written can be read again.
         assert_eq!(geometry(&boundary)["coordinates"][0].as_array().map(Vec::len), Some(5));
@@ -299,7 +354,8 @@ mod tests {
         ];
         fields.push(Field { name: "bare".into(), id: "bare".into(), ..Field::default() });
         let at = |fields: &[Field], lat: f64, lon: f64| {
-            field_at(fields, Place { lat_e7: (lat * 1e7).round() as i32, lon_e7: (lon * 1e7).round() as i32 })
+            let place = Place { lat_e7: (lat * 1e7).round() as i32, lon_e7: (lon * 1e7).round() as i32 };
+            field_at(fields, place, &Reading { system: System::Metric, ..Reading::default() })
         };
         assert_eq!(at(&fields, 42.005, -93.615).expect("inside").name, "a");
         assert_eq!(at(&fields, 42.005, -93.6095).expect("inside, though the other is near").name, "b");

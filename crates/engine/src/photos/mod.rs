@@ -12,14 +12,15 @@ use std::io::{self, Read};
 use std::path::{Path, PathBuf};
 
 use jiff::tz::TimeZone;
-use ligule_journal::{Condition, Filter, Photos, TakenPhoto};
+use ligule_journal::{Condition, Filter, JournalError, Photos, TakenPhoto};
+use ligule_observation::field::Field;
 use ligule_observation::ids::{Feature, ObservationKey};
 use ligule_observation::record::{Record, Value};
 use serde::Serialize;
 
 pub use self::exchange::PhotoProgress;
 use self::media::Media;
-use crate::recording::{Entry, Recorded, name_of};
+use crate::recording::{Entry, Read as EntryRead, Recorded, name_of};
 use crate::{Engine, EngineError, Fault, Result, cannot_write, fields};
 
 /// The kind of observation that a photo is.
@@ -109,8 +110,12 @@ impl Engine {
     /// # Errors
     /// A file that cannot be read, is too long, or is no picture of a sort that is kept.
     pub fn look_at_photo(&self, file: &Path) -> Result<NewPhoto> {
-        let copy = self.journal.photos().take(file).map_err(|error| {
-            EngineError::new(Fault::User, error.to_string(), "name a picture of at most 200 MB; nothing was recorded")
+        let copy = self.journal.photos().take(file).map_err(|error| match error {
+            JournalError::NoRoom { .. } => error.into(),
+            _ => {
+                let hint = "name a picture of at most 200 MB; nothing was recorded";
+                EngineError::new(Fault::User, error.to_string(), hint)
+            }
         })?;
         let mut beginning = Vec::new();
         File::open(copy.path())?.take(BEGINNING).read_to_end(&mut beginning)?;
@@ -122,6 +127,19 @@ impl Engine {
         })?;
         let told = taken::told(&beginning);
         Ok(NewPhoto { file: file.to_owned(), at: told.at, place: told.place, media, copy })
+    }
+
+    /// Keeps the picture of a file beside the journal; returns the measures that the file itself tells, the content first. Nothing
+    /// is recorded.
+    ///
+    /// # Errors
+    /// What [`Self::look_at_photo`] refuses.
+    pub(crate) fn keep_photo(&self, file: &Path) -> Result<Vec<(String, String)>> {
+        let photo = self.look_at_photo(file)?;
+        let mut entry = Entry::default();
+        add_facts(&mut entry, &photo);
+        self.journal.photos().keep(photo.copy, photo.media.extension)?;
+        Ok(entry.values)
     }
 
     /// Keeps pictures and records them; both are on the disk when this returns.
@@ -147,7 +165,10 @@ impl Engine {
             add_facts(&mut entry, &photo);
             let field = fields::find(known_fields.clone(), &entry.field).map(|field| field.id).unwrap_or_default();
             match there.get(&(field.clone(), photo.copy.hash.clone())) {
-                Some(key) => known.push((photo.file.clone(), key.clone())),
+                Some(key) => {
+                    self.says_the_same(&entry, &photo, key, &known_fields)?;
+                    known.push((photo.file.clone(), key.clone()));
+                }
                 None => {
                     there.insert((field, photo.copy.hash.clone()), photo.file.display().to_string());
                     entries.push(entry);
@@ -165,6 +186,38 @@ impl Engine {
         }
         let recorded = if entries.is_empty() { Vec::new() } else { self.record(&entries, accept_time)? };
         Ok(PhotosRecorded { recorded, known })
+    }
+
+    /// Refuses to drop what was typed of a picture that is recorded already: only where that says the same nothing is to be done.
+    fn says_the_same(&self, entry: &Entry, photo: &NewPhoto, key: &str, fields: &[Field]) -> Result<()> {
+        // Of a file that was named twice in one go there is no record yet, and both say the same.
+        let Ok(there) = self.journal.record_by_key(key) else { return Ok(()) };
+        let Ok(read) = self.read_entry(entry, fields, &mut HashMap::new(), true) else { return Ok(()) };
+        let file = photo.file.display();
+        let differs = |name: &&String| {
+            read.values.get(*name).map(|to| &to.value) != there.values.get(*name).map(|measured| &measured.value)
+        };
+        let typed: Vec<&String> = entry.values.iter().map(|(name, _)| name).collect();
+        let words: Vec<String> = typed
+            .into_iter()
+            .filter(|name| !matches!(name.as_str(), CONTENT | "media_type" | "bytes" | "taken_at"))
+            .filter(differs)
+            .filter_map(|name| Some(format!("--{} {:?}", name.replace('_', "-"), text_of(&read, name)?)))
+            .collect();
+        let moved = (entry.at.is_some() && read.moment.at != there.at)
+            || (entry.place.is_some() && read.place != there.place)
+            || (entry.by.is_some() && read.by != there.by);
+        if words.is_empty() && !moved {
+            return Ok(());
+        }
+        let amend = format!("`ligule amend {key} {}` says it of that one", words.join(" "));
+        let anew = format!(
+            "time, place and person of a record stay: `ligule void {key} --why \"recorded anew\"`, then the same again"
+        );
+        Err(EngineError::user(
+            format!("{file} is recorded there already, as {key}; nothing was recorded"),
+            if moved { anew } else { amend },
+        ))
     }
 
     /// Lists the photos that are recorded, of one field or of all, and whether they are here; void ones are left out.
@@ -313,5 +366,12 @@ fn text(record: &Record, measure: &str) -> String {
     match record.values.get(measure).map(|measured| &measured.value) {
         Some(Value::Text(text)) => text.clone(),
         _ => String::new(),
+    }
+}
+
+fn text_of(read: &EntryRead, measure: &str) -> Option<String> {
+    match &read.values.get(measure)?.value {
+        Value::Text(text) => Some(text.clone()),
+        Value::Int(_) => None,
     }
 }

@@ -15,7 +15,7 @@ pub(super) const VERSION: u32 = 1;
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub(super) struct Draft {
     pub(super) version: u32,
-    /// The process that goes on with it, so that a second one notices.
+    /// The process that goes on with it, so that a second one notices; empty where it was stopped.
     pub(super) holder: String,
     /// When the sitting was begun, and the field's day then.
     pub(super) begun: Timestamp,
@@ -56,8 +56,8 @@ pub(super) struct OpenVisit {
 impl Draft {
     /// Returns the measure that is to be asked for next; none where the observation is whole.
     ///
-    /// What an answer excludes is not asked for, nor another way to say what was said already.
-    pub(super) fn next<'k>(&self, kind: &'k Kind) -> Option<&'k Measure> {
+    /// What an answer excludes is not asked for, nor another way to say what was said already, nor what `asks` leaves out.
+    pub(super) fn next<'k>(&self, kind: &'k Kind, asks: impl Fn(&Measure) -> bool) -> Option<&'k Measure> {
         let answer = |name: &str| self.answers.iter().find(|(known, _)| known == name);
         let given = |name: &str| answer(name).is_some_and(|(_, text)| text.is_some());
         let left_out = |name: &str| answer(name).is_some_and(|(_, text)| text.is_none());
@@ -77,8 +77,13 @@ impl Draft {
             let other_way = !measure.required
                 && kind.needs.iter().any(|way| way.iter().any(|one| one == name))
                 && said.is_some_and(|said| said.iter().all(|one| one != name));
-            answer(name).is_none() && !excluded && !other_way
+            answer(name).is_none() && !excluded && !other_way && asks(measure)
         })
+    }
+
+    /// Tells whether there is anything to go on with: an answer, an observation, a kind that was left behind.
+    pub(super) fn has_begun(&self) -> bool {
+        self.at > 0 || !self.answers.is_empty() || !self.recorded.is_empty()
     }
 
     /// Tells whether anything was answered that was not merely offered.
@@ -132,7 +137,7 @@ mod tests {
         let kinds = KindSet::builtin();
         let kind = kinds.get("stand-count").expect("it comes with the program");
         let mut asked = Vec::new();
-        while let Some(measure) = draft.next(kind) {
+        while let Some(measure) = draft.next(kind, |_| true) {
             asked.push(measure.name.as_str());
             draft.answers.push((measure.name.clone(), None));
         }
@@ -140,6 +145,6 @@ mod tests {
         assert_eq!(draft.layout(kind).into_keys().collect::<Vec<_>>(), ["length", "row_width"]);
         draft.begin(BTreeMap::new());
         draft.answers.push(("hoop_diameter".into(), Some("30in".into())));
-        assert_eq!(draft.next(kind).map(|m| m.name.as_str()), Some("plants"));
+        assert_eq!(draft.next(kind, |_| true).map(|m| m.name.as_str()), Some("plants"));
     }
 }

@@ -9,9 +9,10 @@ mod plan;
 mod words;
 
 use std::collections::{BTreeMap, HashMap};
+use std::path::Path;
 
 use jiff::civil::Date;
-use ligule_journal::{Drafted, Filter, JournalError};
+use ligule_journal::{Drafted, Filter, JournalError, Photos};
 use ligule_observation::document::{NewObservation, Visit};
 use ligule_observation::field::Field;
 use ligule_observation::ids::{Feature, ObservationKey, hex};
@@ -19,9 +20,10 @@ use ligule_observation::kind::{Kind, Measure, ResultType};
 
 use crate::entry::read_value;
 use crate::error::{EngineError, Result};
+use crate::photos::{CONTENT, PHOTO};
 use crate::phrases::{Noun, Phrase};
 use crate::reading::code_label;
-use crate::recording::{Entry, planted, usual_row_width, values_text};
+use crate::recording::{Entry, Read, planted, usual_row_width, values_text};
 use crate::reentry::APPLICATION;
 use crate::{Engine, assess, fields, moment, now, random};
 use draft::{Draft, OpenVisit};
@@ -39,6 +41,8 @@ pub struct Sitting<'a> {
     over: bool,
     /// What a person should know of the field before anything is asked.
     notes: Vec<String>,
+    /// The word or kind that would have given answers up, where it was said just now.
+    gives_up: Option<String>,
 }
 
 /// Which visit to begin or go on with.
@@ -78,7 +82,7 @@ impl Engine {
         let near = how.near.as_deref().map(fields::read_place).transpose()?;
         let field = match (&how.field, near) {
             (Some(name), _) => fields::find(fields.clone(), name)?,
-            (None, Some(place)) => fields::field_at(&fields, place)?,
+            (None, Some(place)) => fields::field_at(&fields, place, &self.reading)?,
             (None, None) => {
                 let hint = "name it, as in `ligule visit north-40`, or say where you stand with `--near LAT,LON`";
                 return Err(EngineError::user("which field is visited?", hint));
@@ -101,6 +105,10 @@ impl Engine {
         let told_at = how.at.as_deref().map(|at| moment::read(Some(at), &zone, now(), false)).transpose()?;
         let name = format!("visit of {} by {by}", field.id);
         let holder = hex(&random::<8>()?);
+        if let Some(place) = near {
+            fields::place_fits(&field, place, &self.reading)?;
+        }
+        let left = if how.anew { self.settle(&field, &by, &name, &holder)? } else { Vec::new() };
         loop {
             let there = self.journal.draft(&name)?;
             let kept =
@@ -122,9 +130,11 @@ impl Engine {
                     && draft.plan.iter().all(|kind| self.kinds.get(kind).is_some())
                     && !other(draft)
                     // Of an earlier day only an observation that is not whole is gone on with.
-                    && (!draft.answers.is_empty() || (draft.day == today && !draft.recorded.is_empty()))
+                    && (!draft.answers.is_empty() || (draft.day == today && draft.has_begun()))
             });
             let resumed = kept.is_some();
+            // Whoever stops lets go of it; who was killed, or goes on in another window, does not.
+            let held = kept.as_ref().is_some_and(|draft| !draft.holder.is_empty());
             let day = told_at.map_or(today, |told| told.day);
             let begun_before = kept.as_ref().and_then(|draft| {
                 let begun = draft.since.filter(|_| draft.told_at.is_none() && !draft.answers.is_empty())?;
@@ -133,7 +143,9 @@ impl Engine {
                 (begun != today).then(|| self.reading.say(Phrase::SampleOfAnotherDay, &told))
             });
             let draft = match kept {
-                Some(draft) => Draft { holder: holder.clone(), day: today, place: how.near.clone().or(draft.place), ..draft },
+                Some(draft) => {
+                    Draft { holder: holder.clone(), day: today, place: how.near.clone().or(draft.place), ..draft }
+                }
                 None => Draft {
                     version: draft::VERSION,
                     holder: holder.clone(),
@@ -155,10 +167,13 @@ impl Engine {
             let notes: Vec<String> = [near.and_then(|place| fields::where_it_lies(&field, place, &self.reading))]
                 .into_iter()
                 .chain([fields::retired_note(&field, &fields, &self.reading), begun_before])
+                .chain([held.then(|| self.reading.word(Phrase::VisitTakenOver).to_owned())])
                 .flatten()
+                .chain(left.iter().cloned())
                 .collect();
             let (field, by, name) = (field.clone(), by.clone(), name.clone());
-            let mut sitting = Sitting { engine: self, field, by, draft, name, resumed, over: false, notes };
+            let mut sitting =
+                Sitting { engine: self, field, by, draft, name, resumed, over: false, notes, gives_up: None };
             if !resumed {
                 sitting.draft.begin(sitting.usual());
             }
@@ -166,6 +181,28 @@ impl Engine {
             // Another process may have gone on meanwhile: then what it kept is taken over instead.
             if sitting.put(|now| now == there.as_deref())? {
                 return Ok(sitting);
+            }
+        }
+    }
+
+    /// Ends what was begun on a visit that another takes the place of: what is whole is recorded, what is not is told.
+    fn settle(&self, field: &Field, by: &str, name: &str, holder: &str) -> Result<Vec<String>> {
+        loop {
+            let there = self.journal.draft(name)?;
+            let kept = there.as_deref().and_then(|bytes| serde_json::from_slice::<Draft>(bytes).ok());
+            let begun = kept.filter(|draft| draft.version == draft::VERSION && draft.says_something());
+            let Some(draft) = begun.map(|draft| Draft { holder: holder.to_owned(), ..draft }) else {
+                return Ok(Vec::new());
+            };
+            let (field, by, name) = (field.clone(), by.to_owned(), name.to_owned());
+            let (resumed, over, notes, gives_up) = (true, false, Vec::new(), None);
+            let mut old = Sitting { engine: self, field, by, draft, name, resumed, over, notes, gives_up };
+            if old.put(|now| now == there.as_deref())? {
+                let Some(kind) = old.kind().cloned() else { return Ok(vec![old.given_up()]) };
+                return match old.entry_read(&kind)? {
+                    Ok(read) => old.keep(&kind, &read),
+                    Err(_) => Ok(vec![old.given_up()]),
+                };
             }
         }
     }
@@ -222,7 +259,7 @@ impl Sitting<'_> {
             };
             return Some(Asked { heading: None, text });
         }
-        let measure = self.draft.next(kind)?;
+        let measure = self.next(kind)?;
         let heading = self
             .draft
             .answers
@@ -239,17 +276,23 @@ impl Sitting<'_> {
         let Some(kind) = self.kind().cloned() else { return Ok(Vec::new()) };
         let line = line.trim();
         let word = words::word(line);
+        let said_before = self.gives_up.take().is_some_and(|before| before == line);
         match word {
             Some(Word::Help) => return Ok(self.help(&kind)),
-            Some(Word::Quit) => {
-                self.over = true;
-                return Ok(Vec::new());
+            Some(Word::Quit) => return self.stop(),
+            Some(Word::Finish) => {
+                let mut said = self.leave(&kind, line, said_before)?;
+                said.extend(self.finish()?);
+                return Ok(said);
             }
-            Some(Word::Finish) => return self.finish(),
             _ => {}
         }
-        if let Some(at) = self.named(line) {
-            return self.go(at);
+        if self.names(line) {
+            let mut said = self.leave(&kind, line, said_before)?;
+            if let Some(at) = self.named(line) {
+                said.extend(self.go(at)?);
+            }
+            return Ok(said);
         }
         if self.draft.recorded_here {
             return match word {
@@ -266,9 +309,13 @@ impl Sitting<'_> {
                 _ => self.go(self.draft.at + 1),
             };
         }
-        let Some(measure) = self.draft.next(&kind).cloned() else { return self.record(&kind) };
+        let Some(measure) = self.next(&kind).cloned() else { return self.record(&kind) };
         match word {
-            Some(Word::Skip) => return self.go(self.draft.at + 1),
+            Some(Word::Skip) => {
+                let mut said = self.leave(&kind, line, said_before)?;
+                said.extend(self.go(self.draft.at + 1)?);
+                return Ok(said);
+            }
             Some(Word::Done) => return self.record(&kind),
             Some(Word::Back) => return self.back(),
             Some(Word::Again) => {
@@ -279,14 +326,27 @@ impl Sitting<'_> {
         let text = match (word, line.strip_prefix('=').unwrap_or(line)) {
             (Some(Word::Leave), _) => None,
             (_, "") => self.draft.offered.get(&measure.name).cloned(),
-            (_, text) => Some(self.engine.reading.in_unit_asked(&measure, text)),
+            (_, text) => Some(self.engine.reading.typed(&kind, &measure, text)?),
         };
         let mut said = Vec::new();
+        if text.is_none() && measure.required {
+            let name = self.engine.reading.label(&measure.label, &measure.name);
+            let reading = &self.engine.reading;
+            return Err(EngineError::user(
+                reading.say(Phrase::AnswerNeeded, &[("measure", &name)]),
+                reading.word(Phrase::AnswerOrSkip),
+            ));
+        }
+        if let (Some(file), PHOTO, CONTENT) = (&text, kind.kind.as_str(), measure.name.as_str())
+            && !Photos::is_hash(file)
+        {
+            return self.photo(&kind, file);
+        }
         if let Some(text) = &text {
             let zone = moment::zone(&self.field.zone)?;
             let day = |at: jiff::Timestamp| at.to_zoned_datetime(zone.clone()).date();
             let today = day(now());
-            let measured = read_value(&self.engine.kinds, &kind, &measure, text, today)?;
+            let measured = read_value(&self.engine.kinds, &kind, &measure, text, today, &self.engine.reading)?;
             let values = BTreeMap::from([(measure.name.clone(), measured)]);
             said.push(format!("  {}", values_text(&self.engine.kinds, &kind, &values, &self.engine.reading)));
             // What is answered on a later day dates the observation: it was not whole before.
@@ -295,13 +355,75 @@ impl Sitting<'_> {
             }
         }
         self.draft.answers.push((measure.name.clone(), text));
-        if self.draft.next(&kind).is_none() {
+        if self.next(&kind).is_none() {
             // Nothing is left to ask; what is not whole is told, and asked for again.
             said.extend(self.record(&kind)?);
         } else {
             self.write()?;
         }
         Ok(said)
+    }
+
+    /// Stops here and lets go of the visit: the next start goes on with it.
+    ///
+    /// # Errors
+    /// The journal cannot be written, or another process goes on with the visit.
+    pub fn stop(&mut self) -> Result<Vec<String>> {
+        let holder = std::mem::take(&mut self.draft.holder);
+        self.over = true;
+        if self.put(|kept| held_by(kept, &holder))? { Ok(Vec::new()) } else { Err(self.taken()) }
+    }
+
+    /// Keeps the picture of a file and answers what the file itself tells.
+    fn photo(&mut self, kind: &Kind, file: &str) -> Result<Vec<String>> {
+        let facts = self.engine.keep_photo(Path::new(file))?;
+        let told = facts.iter().filter(|(name, _)| matches!(name.as_str(), "media_type" | "bytes"));
+        let told: Vec<String> = told.map(|(_, value)| value.clone()).collect();
+        self.draft.answers.retain(|(name, _)| facts.iter().all(|(fact, _)| fact != name));
+        // The content last, so that `back` goes to the file.
+        self.draft.answers.extend(facts.into_iter().rev().map(|(name, value)| (name, Some(value))));
+        self.draft.since.get_or_insert_with(now);
+        self.write()?;
+        let said = format!("  {} ({})", file, told.join(", "));
+        debug_assert!(self.next(kind).is_some(), "a caption is asked for");
+        Ok(vec![said])
+    }
+
+    /// Records what was answered before something else is asked for; what is not whole is given up only where the same is
+    /// said again.
+    fn leave(&mut self, kind: &Kind, line: &str, said_before: bool) -> Result<Vec<String>> {
+        if self.draft.recorded_here || !self.draft.says_something() {
+            return Ok(Vec::new());
+        }
+        match self.entry_read(kind)? {
+            Ok(read) => self.keep(kind, &read),
+            Err(_) if said_before => Ok(vec![self.given_up()]),
+            Err(faults) => {
+                self.gives_up = Some(line.to_owned());
+                let said: Vec<String> = faults.iter().map(ToString::to_string).collect();
+                let reading = &self.engine.reading;
+                let hint = reading.say(Phrase::AgainGivesUp, &[("word", &line), ("answers", &self.answers())]);
+                Err(EngineError::user(said.join("; "), hint))
+            }
+        }
+    }
+
+    /// Says which answers are not recorded.
+    fn given_up(&self) -> String {
+        let kind = self.draft.plan.get(self.draft.at).map_or("", String::as_str);
+        let told: [(&str, &dyn std::fmt::Display); 2] = [("kind", &self.called(kind)), ("answers", &self.answers())];
+        self.engine.reading.say(Phrase::GivenUp, &told)
+    }
+
+    /// Returns the answers of this observation as typed.
+    fn answers(&self) -> String {
+        let kind = self.kind();
+        let reading = &self.engine.reading;
+        let told = self.draft.answers.iter().filter_map(|(name, text)| {
+            let measure = kind.and_then(|kind| kind.measure(name));
+            Some(format!("{} {}", measure.map_or(name.as_str(), |m| reading.label(&m.label, name)), text.as_ref()?))
+        });
+        told.collect::<Vec<_>>().join(", ")
     }
 
     /// Tells whether it is still this process that goes on with the visit.
@@ -312,11 +434,15 @@ impl Sitting<'_> {
     /// Says how it ended.
     pub fn farewell(&self) -> String {
         let n = self.draft.recorded.len();
-        let unfinished = self.draft.at < self.draft.plan.len() && (n > 0 || !self.draft.answers.is_empty());
+        let unfinished = self.draft.at < self.draft.plan.len() && self.draft.has_begun();
         let reading = &self.engine.reading;
         let recorded = reading.counted(n, Noun::RecordedObservation);
         let phrase = if unfinished { Phrase::VisitKept } else { Phrase::VisitOver };
         reading.say(phrase, &[("recorded", &recorded), ("field", &self.field.name)])
+    }
+
+    fn next<'k>(&self, kind: &'k Kind) -> Option<&'k Measure> {
+        self.draft.next(kind, |measure| self.engine.reading.asks(kind, measure))
     }
 
     fn kind(&self) -> Option<&Kind> {
@@ -325,6 +451,11 @@ impl Sitting<'_> {
 
     fn called<'k>(&'k self, kind: &'k str) -> &'k str {
         self.engine.reading.kind(self.engine.kinds.get(kind), kind)
+    }
+
+    /// Tells whether a line names a kind that can be asked for.
+    fn names(&self, line: &str) -> bool {
+        self.engine.kinds.get(line).is_some_and(|kind| kind.feature != "weather")
     }
 
     /// Returns the place in the plan of the kind that a line names, if it names one.
@@ -342,12 +473,16 @@ impl Sitting<'_> {
     fn question(&self, measure: &Measure) -> String {
         let reading = &self.engine.reading;
         let mut text = reading.label(&measure.label, &measure.name).to_owned();
+        if measure.name == CONTENT && self.kind().is_some_and(|kind| kind.kind == PHOTO) {
+            text = reading.word(Phrase::PhotoFile).to_owned();
+        }
         match (measure.result, measure.range) {
             (ResultType::Quantity | ResultType::Count | ResultType::List, Some([low, high])) => {
                 text.push_str(&format!(" ({})", reading.range(measure, low, high)));
             }
             (ResultType::Choice, _) => {
-                let codes: Vec<&str> = self.engine.kinds.codes(measure).into_iter().map(|(code, _)| code).collect();
+                let codes = self.engine.kinds.codes(measure).into_iter();
+                let codes: Vec<String> = codes.map(|(code, _)| self.answer_for(measure, code)).collect();
                 if codes.len() <= FEW_CODES {
                     text.push_str(&format!(" ({})", codes.join(", ")));
                 }
@@ -360,10 +495,22 @@ impl Sitting<'_> {
         text
     }
 
+    /// Returns what a person answers for a code: the code in English, else its label, as much of it as is understood.
+    fn answer_for(&self, measure: &Measure, code: &str) -> String {
+        let reading = &self.engine.reading;
+        if reading.language == "en" {
+            return code.to_owned();
+        }
+        let label = code_label(&self.engine.kinds, measure, code, &reading.language);
+        let brief = label.split(':').next().map(str::trim).unwrap_or_default();
+        let means = |text: &str| self.engine.kinds.code(measure, text).is_some_and(|meant| meant == code);
+        [brief, &label].into_iter().find(|text| means(text)).unwrap_or(code).to_owned()
+    }
+
     fn help(&self, kind: &Kind) -> Vec<String> {
         let reading = &self.engine.reading;
         let mut lines = vec![reading.label(&kind.protocol, "").to_owned()];
-        if let Some(measure) = self.draft.next(kind).filter(|_| !self.draft.recorded_here) {
+        if let Some(measure) = self.next(kind).filter(|_| !self.draft.recorded_here) {
             let about = reading.label(&measure.about, "");
             if !about.is_empty() {
                 lines.push(format!("{}: {about}", reading.label(&measure.label, &measure.name)));
@@ -436,7 +583,8 @@ impl Sitting<'_> {
     fn observed(&self, kind: &Kind) -> Result<jiff::Timestamp> {
         let at = self.draft.told_at.or(self.draft.since).unwrap_or_else(now);
         let day = at.to_zoned_datetime(moment::zone(&self.field.zone)?).date();
-        let named = self.draft.answers.iter().any(|(_, text)| text.as_ref().is_some_and(|text| *text == day.to_string()));
+        let named =
+            self.draft.answers.iter().any(|(_, text)| text.as_ref().is_some_and(|text| *text == day.to_string()));
         if kind.kind != APPLICATION || !named {
             return Ok(at);
         }
@@ -448,6 +596,23 @@ impl Sitting<'_> {
         if !self.draft.says_something() {
             return self.go(self.draft.at + 1);
         }
+        match self.entry_read(kind)? {
+            Ok(read) => self.keep(kind, &read),
+            Err(faults) => {
+                for (name, text) in std::mem::take(&mut self.draft.answers) {
+                    if let Some(text) = text {
+                        self.draft.offered.insert(name, text);
+                    }
+                }
+                self.write()?;
+                let said: Vec<String> = faults.iter().map(ToString::to_string).collect();
+                Err(EngineError::user(said.join("; "), "the answers are offered again; `skip` gives them up"))
+            }
+        }
+    }
+
+    /// Reads the answers together; returns all that is wrong with them where they are not whole.
+    fn entry_read(&self, kind: &Kind) -> Result<std::result::Result<Read, Vec<EngineError>>> {
         let values: Vec<(String, String)> =
             self.draft.answers.iter().filter_map(|(name, text)| Some((name.clone(), text.clone()?))).collect();
         let entry = Entry {
@@ -460,19 +625,11 @@ impl Sitting<'_> {
             ..Entry::default()
         };
         let fields = self.engine.journal.all_fields()?;
-        let read = match self.engine.read_entry(&entry, &fields, &mut HashMap::new(), false) {
-            Ok(read) => read,
-            Err(faults) => {
-                for (name, text) in std::mem::take(&mut self.draft.answers) {
-                    if let Some(text) = text {
-                        self.draft.offered.insert(name, text);
-                    }
-                }
-                self.write()?;
-                let said: Vec<String> = faults.iter().map(ToString::to_string).collect();
-                return Err(EngineError::user(said.join("; "), "the answers are offered again; `skip` gives them up"));
-            }
-        };
+        Ok(self.engine.read_entry(&entry, &fields, &mut HashMap::new(), false))
+    }
+
+    /// Records the observation, in one transaction with the draft that comes after it.
+    fn keep(&mut self, kind: &Kind, read: &Read) -> Result<Vec<String>> {
         let same =
             |visit: &&OpenVisit| visit.day == read.moment.day && visit.offset_minutes == read.moment.offset_minutes;
         let visit = match self.draft.visit.as_ref().filter(same) {
@@ -500,7 +657,7 @@ impl Sitting<'_> {
             number: None,
         };
         let document = self.engine.document(Feature::Field(read.field.id.clone()), read.moment.day.year().into());
-        let crop = match planted(&read) {
+        let crop = match planted(read) {
             None if self.engine.journal.document(document.id())?.is_none() => {
                 Some(read.field.crop.clone()).filter(|crop| !crop.is_empty())
             }
@@ -527,10 +684,11 @@ impl Sitting<'_> {
         self.draft = with(&key);
         let reading = &self.engine.reading;
         let mut said = vec![reading.say(Phrase::Recorded, &[("key", &key), ("what", &read.understood)])];
-        if let Some(amounts) = self.engine.amounts(&read, &key, true)? {
+        if let Some(amounts) = self.engine.amounts(read, &key, true)? {
             said.push(format!("  {amounts}"));
         }
-        said.extend(self.engine.samples_wanting(&read)?.map(|wanting| format!("  {wanting}")));
+        said.extend(self.engine.samples_wanting(read)?.map(|wanting| format!("  {wanting}")));
+        said.extend(read.notes.iter().filter(|note| !self.notes.contains(note)).map(|note| format!("  {note}")));
         if matches!(kind.kind.as_str(), plan::STAGE | plan::PLANTING) && !self.draft.chosen {
             said.extend(self.plan_anew(read.moment.day)?);
         }
@@ -566,8 +724,7 @@ impl Sitting<'_> {
 
     /// Tells whether a draft is the one that this process keeps.
     fn is_ours(&self, kept: Option<&[u8]>) -> bool {
-        let kept = kept.and_then(|bytes| serde_json::from_slice::<Draft>(bytes).ok());
-        kept.is_some_and(|draft| draft.holder == self.draft.holder)
+        held_by(kept, &self.draft.holder)
     }
 
     /// Says that another process has taken the visit over.
@@ -577,6 +734,12 @@ impl Sitting<'_> {
             "go on where it was taken over, or start `ligule visit` again",
         )
     }
+}
+
+/// Tells whether a draft is kept by that process.
+fn held_by(kept: Option<&[u8]>, holder: &str) -> bool {
+    let kept = kept.and_then(|bytes| serde_json::from_slice::<Draft>(bytes).ok());
+    kept.is_some_and(|draft| draft.holder == holder)
 }
 
 /// How many codes are listed beside a question; `help` lists all.
