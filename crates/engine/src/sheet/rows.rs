@@ -111,6 +111,7 @@ fn long(reader: &Rows<'_>, rows: Vec<Row>) -> Vec<Draft> {
             }
         }
     }
+    drafts.iter_mut().for_each(|draft| reader.own_day(draft));
     drafts
 }
 
@@ -192,6 +193,7 @@ impl<'a> Rows<'a> {
                 }
             }
         }
+        self.own_day(&mut draft);
         draft
     }
 
@@ -204,7 +206,10 @@ impl<'a> Rows<'a> {
             return draft;
         };
         let name = row.cells[name_at].shown();
-        let Some((measure, named)) = measure_named(kind, &name) else {
+        let told = self.text(&mut draft, row, Role::Unit).map(|unit| unit_word(&unit)).filter(|unit| unit != "1");
+        // The unit may tell which of two is meant: a yield in tonnes.
+        let by_unit = told.as_ref().and_then(|unit| measure_named(kind, &format!("{name} ({unit})")));
+        let Some((measure, named)) = by_unit.or_else(|| measure_named(kind, &name)) else {
             let names = kind.measures.iter().map(|measure| measure.name.clone());
             let reason = format!("`{}` has no measure `{name}`", kind.kind);
             self.wrong(&mut draft, row, Some(name_at), reason, Some(known("measures", &name, names)));
@@ -213,7 +218,6 @@ impl<'a> Rows<'a> {
         if row.cells[value_at].is_empty() {
             return draft;
         }
-        let told = self.text(&mut draft, row, Role::Unit).map(|unit| unit_word(&unit)).filter(|unit| unit != "1");
         let unit = told.or(named);
         if let Some(unit) = &unit
             && let Err(why) = unit_fits(measure, unit)
@@ -223,6 +227,20 @@ impl<'a> Rows<'a> {
         }
         self.value(&mut draft, row, value_at, measure, unit);
         draft
+    }
+
+    /// Takes the day of the sheet for that of a planting or a harvest, where no column tells it.
+    fn own_day(&self, draft: &mut Draft) {
+        let kind = self.kinds.get(&draft.entry.kind);
+        let day = kind.and_then(|kind| kind.measures.iter().find(|m| m.result == ResultType::Day && m.required));
+        let Some(day) = day else { return };
+        let told = draft.entry.values.iter().any(|(name, _)| *name == day.name)
+            || self.mapping.columns.iter().any(|column| column.measure.as_deref() == Some(&day.name));
+        // An instant is of another day in another zone.
+        let at = draft.entry.at.as_deref().filter(|at| at.parse::<Timestamp>().is_err());
+        if let (false, Some(Ok(date))) = (told, at.map(str::parse::<Date>)) {
+            draft.entry.values.push((day.name.clone(), date.to_string()));
+        }
     }
 
     fn wrong(&self, draft: &mut Draft, row: &Row, place: Option<usize>, reason: String, hint: Option<String>) {

@@ -271,6 +271,31 @@ fn a_long_sheet_is_put_together() {
 }
 
 #[test]
+fn the_unit_of_a_long_sheet_tells_which_yield_is_meant() {
+    let mut place = Place::new();
+    let text = "field,kind,date,measure,value,unit\n\
+                north-40,harvest,2025-10-07,Rendimiento,12,t/ha\n\
+                creek,harvest,2025-10-07,yield,200,bu/ac\n";
+    let table = place.table(text).expect("a sheet");
+    let mapping = place.engine.propose_mapping(&table, &Wanted::default()).expect("a guess").mapping;
+    let plan = place.engine.plan_import(table, &mapping, &Told::default(), false, Further::New).expect("a plan");
+    assert_eq!(plan.lines.iter().map(|line| line.reason.as_str()).collect::<String>(), "");
+    assert_eq!(place.engine.import_planned(&plan, "counts.csv", &|_| ()).expect("it is recorded"), 2);
+    let values: Vec<String> =
+        place.engine.list(&ListFilter::default()).expect("a list").iter().map(|line| line.values_text()).collect();
+    assert_eq!(values, ["day 2025-10-07, yield 200", "day 2025-10-07, yield_mass 12000"]);
+}
+
+#[test]
+fn dates_in_two_orders_are_told_by_line() {
+    let place = Place::new();
+    let row = |day: &str| format!("north-40,{day},,,30,17.5,31");
+    let error = place.plan(&sheet(&[row("5/28/2025"), row("5/6/2025"), row("28/5/2025")]), Further::New);
+    let error = error.err().expect("nobody knows the order");
+    assert!(error.message.contains("not in one order: line 2: `5/28/2025` and line 4: `28/5/2025`"), "{error}");
+}
+
+#[test]
 fn too_many_rows_are_refused_before_they_fill_the_memory() {
     let place = Place::new();
     let mut text = HEADER.to_owned();
