@@ -77,7 +77,8 @@ impl Engine {
     }
 
     fn bundle_into(&self, out: &mut BufWriter<File>, photos: bool) -> Result<BundleWritten> {
-        let mut store = JournalStore { journal: Arc::clone(&self.journal), screen: None };
+        let mut store =
+            JournalStore { journal: Arc::clone(&self.journal), screen: None, odd_times: Default::default() };
         let records = bundle::write(&mut store, None, &key(&self.journal), PROGRAM, now().as_millisecond(), &mut *out)?;
         let mut written = BundleWritten {
             documents: records.documents,
@@ -125,7 +126,7 @@ impl Engine {
             // It is read here and there: a pipe cannot be.
             return Err(refused("it is no file".to_owned()));
         }
-        let mut store = JournalStore { journal: Arc::clone(&self.journal), screen: self.screen.clone() };
+        let mut store = self.journal_store();
         let report =
             bundle::read(BufReader::new(file), &mut store).map_err(|error| EngineError::from(error).at(path))?;
         let told = |damage: &bundle::Damage| format!("{}: {}", damage.part, damage.reason);

@@ -302,7 +302,7 @@ struct Desk(Arc<Journal>);
 
 impl Desk {
     fn store(&self) -> JournalStore {
-        JournalStore { journal: Arc::clone(&self.0), screen: None }
+        JournalStore { journal: Arc::clone(&self.0), screen: None, odd_times: Default::default() }
     }
 }
 

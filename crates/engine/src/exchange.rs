@@ -199,7 +199,12 @@ impl Engine {
     }
 
     pub(crate) fn store(&self) -> SharedStore {
-        Arc::new(Mutex::new(JournalStore { journal: Arc::clone(&self.journal), screen: self.screen.clone() }))
+        Arc::new(Mutex::new(self.journal_store()))
+    }
+
+    pub(crate) fn journal_store(&self) -> JournalStore {
+        let (journal, odd_times) = (Arc::clone(&self.journal), Arc::clone(&self.odd_times));
+        JournalStore { journal, screen: self.screen.clone(), odd_times }
     }
 
     /// Opens the photos of this device anew for each exchange.
@@ -287,7 +292,20 @@ impl Engine {
                 },
             ))
         };
-        of.iter().map(told).collect()
+        let told = of.iter().map(told).collect::<Result<Vec<_>>>()?;
+        let odd = std::mem::take(&mut *self.odd_times.lock().unwrap_or_else(|e| e.into_inner()));
+        if odd.is_empty() || !told.is_empty() {
+            return Ok(told);
+        }
+        // Corrections alone: what they are of is dated as it should be.
+        let of: BTreeSet<String> =
+            odd.iter().map(|(key, _)| format!("{} {}", name_of(&names, &key.feature).0, key.season)).collect();
+        Ok(vec![format!(
+            "a clock was wrong: {} of {} came that tell a time that cannot be; the values hold, and `ligule history \
+             OBSERVATION` shows the time that each claims",
+            counted(odd.len(), "change", "changes"),
+            of.into_iter().collect::<Vec<_>>().join(", "),
+        )])
     }
 
     fn where_and_when(&self, record: &Record, names: &HashMap<String, (String, Option<TimeZone>)>) -> String {
@@ -353,7 +371,11 @@ fn failed(device: Option<DeviceId>, error: TransportError) -> EngineError {
 pub(crate) struct JournalStore {
     pub(crate) journal: Arc<Journal>,
     pub(crate) screen: Option<PathBuf>,
+    pub(crate) odd_times: OddTimes,
 }
+
+/// Changes whose time cannot be, by what they are about and the seconds since 1970 that they tell.
+pub(crate) type OddTimes = Arc<Mutex<Vec<(DocKey, i64)>>>;
 
 fn store_error(action: &'static str) -> impl Fn(JournalError) -> StoreError {
     move |error| StoreError { action, reason: error.to_string() }
@@ -385,8 +407,8 @@ impl Store for JournalStore {
         };
         let report = self.journal.apply(key, &changes, &Limits::default(), now(), &screen).map_err(refusal)?;
         for (hash, seconds) in &report.implausible {
-            // People are told of the observations, see `dated_by_wrong_clocks`.
             tracing::debug!(%from, ?hash, seconds, "a change tells a time that is not plausible: a device's clock is wrong");
+            self.odd_times.lock().unwrap_or_else(|e| e.into_inner()).push((key.clone(), *seconds));
         }
         let state = self.journal.document(key.id()).map_err(refusal)?;
         Ok(Applied { new_changes: report.added as u64, digest: state.map(|state| state.digest).unwrap_or_default() })

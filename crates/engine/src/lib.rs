@@ -79,6 +79,8 @@ pub struct Engine {
     folder: PathBuf,
     screen: Option<PathBuf>,
     reading: Reading,
+    /// Changes that were taken in and tell a time that cannot be, until people are told.
+    odd_times: exchange::OddTimes,
 }
 
 impl Engine {
@@ -104,7 +106,8 @@ impl Engine {
         let journal = Journal::open(folder)?;
         let kinds = Self::kinds_of(folder)?;
         let reading = Reading::of(&journal.settings()?);
-        Ok(Self { journal: Arc::new(journal), kinds, folder: folder.to_owned(), screen: None, reading })
+        let (journal, folder) = (Arc::new(journal), folder.to_owned());
+        Ok(Self { journal, kinds, folder, screen: None, reading, odd_times: Default::default() })
     }
 
     /// Makes changes from other devices be tried out first by `program screen`, a process of its own with limits on

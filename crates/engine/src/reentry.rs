@@ -7,14 +7,13 @@
 //! The day that an application names counts before the time of its observation, which may be when it was written down.
 //! Where the hour is not known the interval counts from the end of that day: spraying never ended later.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, HashMap};
 
 use jiff::civil::{Date, Time};
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 use ligule_journal::Filter;
 use ligule_observation::field::Field;
-use ligule_observation::field::merge::United;
 use ligule_observation::ids::{Feature, ObservationKey};
 use ligule_observation::kinds::KindSet;
 use ligule_observation::record::{Record, Value};
@@ -203,14 +202,14 @@ impl Engine {
     /// Returns what keeps people out of a field: from now on, or, for a day that is not today, on any hour of that day.
     pub(crate) fn reentry_on(&self, field: &Field, day: Option<Date>) -> Result<Option<Reentry>> {
         let mut records = Vec::new();
-        for id in wholes(&self.journal.all_fields()?, &field.id) {
+        for id in self.journal.wholes()?.with(&field.id) {
             records.extend(self.journal.records(&Filter {
-                feature: Some(Feature::Field(id)),
+                feature: Some(Feature::Field(id.to_owned())),
                 kind: Some(APPLICATION.to_owned()),
                 ..Filter::default()
             })?);
         }
-        self.doubt(&mut records, |record| self.moved_into(record))?;
+        self.doubt(&mut records, |record| self.moved_here(record))?;
         self.reentry_of(field, &records, day)
     }
 
@@ -262,6 +261,13 @@ impl Engine {
         Ok(())
     }
 
+    /// Returns what was moved into an application, by the voids that say so.
+    fn moved_here(&self, copy: &Record) -> Result<Vec<ObservationKey>> {
+        let beside = self.journal.records_beginning(visits::time_of(&copy.visit))?;
+        let here = |record: &Record| record.void.as_ref().and_then(visits::link).is_some_and(|(_, to)| to == copy.key);
+        Ok(beside.into_iter().filter(here).map(|record| record.key).collect())
+    }
+
     /// Returns what keeps people out of fields now, by the fields' identifiers; fields that nothing is known to are left
     /// out.
     pub fn reentries(&self) -> Result<BTreeMap<String, Reentry>> {
@@ -283,35 +289,16 @@ impl Engine {
         if by_field.is_empty() {
             return Ok(all);
         }
-        let fields = self.journal.all_fields()?;
-        let split = fields.iter().any(|field| !field.split_from.is_empty());
+        let wholes = self.journal.wholes()?;
         for field in self.journal.fields()? {
-            let wholes = if split { wholes(&fields, &field.id) } else { BTreeSet::from([field.id.clone()]) };
-            let of_field: Vec<Record> = wholes.iter().filter_map(|id| by_field.get(id)).flatten().cloned().collect();
+            let records = wholes.with(&field.id).into_iter().filter_map(|id| by_field.get(id)).flatten();
+            let of_field: Vec<Record> = records.cloned().collect();
             if let Some(reentry) = self.reentry_of(&field, &of_field, None)? {
                 all.insert(field.id, reentry);
             }
         }
         Ok(all)
     }
-}
-
-/// Returns a field and those of which it was split off, however often: what was sprayed on the whole was on the part, also
-/// where a device recorded it that had not heard of the split.
-fn wholes(fields: &[Field], id: &str) -> BTreeSet<String> {
-    let mut found = BTreeSet::from([id.to_owned()]);
-    if fields.iter().all(|field| field.split_from.is_empty()) {
-        return found;
-    }
-    let united = United::of(fields);
-    let mut open = vec![id.to_owned()];
-    while let Some(id) = open.pop() {
-        let members = united.members(&id);
-        let parts = fields.iter().filter(|field| members.contains(&field.id.as_str()) && !field.split_from.is_empty());
-        let from = parts.map(|part| united.home(&part.split_from).to_owned());
-        open.extend(from.filter(|whole| found.insert(whole.clone())));
-    }
-    found
 }
 
 #[cfg(test)]
@@ -397,25 +384,6 @@ mod tests {
         // Nobody knows the day on which two people do not agree.
         records[0].conflicts = vec![DAY.into()];
         assert!(at(&records, "2026-05-28T20:00:00Z").expect("disputed").unknown);
-    }
-
-    #[test]
-    fn parts_of_parts_have_what_was_sprayed_on_the_whole() {
-        let field = |id: &str, from: &str, into: &[&str]| Field {
-            id: id.into(),
-            split_from: from.into(),
-            merged_into: into.iter().map(|id| (*id).to_owned()).collect(),
-            ..Field::default()
-        };
-        // C is of B of A; D was made part of C, and E was split off before D was.
-        let fields = [field("A", "", &[]), field("B", "A", &[]), field("C", "B", &[]), field("D", "E", &["C"])];
-        let of = |id: &str| wholes(&fields, id).into_iter().collect::<Vec<_>>();
-        assert_eq!(of("C"), ["A", "B", "C", "E"]);
-        assert_eq!(of("B"), ["A", "B"]);
-        assert_eq!(of("A"), ["A"]);
-        // Two that name each other as the whole do not go round for ever.
-        let ring = [field("A", "B", &[]), field("B", "A", &[])];
-        assert_eq!(wholes(&ring, "A").len(), 2);
     }
 
     #[test]

@@ -8,7 +8,7 @@ use std::{
 use jiff::{Timestamp, tz::TimeZone};
 use ligule_observation::{
     conflict::Conflict,
-    field::{Field, merge::United, roster::Kept},
+    field::{Field, merge::United, roster::Kept, split::Wholes},
     history::HistoryEntry,
     ids::{CrewId, DeviceId, DocId, DocKey, Feature, ObservationKey},
     projection::day,
@@ -210,6 +210,11 @@ impl Journal {
         self.listed(|listed| listed.known.united.clone())
     }
 
+    /// Tells of which fields each was split off.
+    pub fn wholes(&self) -> Result<Wholes, JournalError> {
+        self.listed(|listed| listed.known.wholes.clone())
+    }
+
     /// Returns the crew's growers, planters and soils, by sort and name. The crew's document is loaded for it.
     pub fn roster(&self) -> Result<Vec<Kept>, JournalError> {
         match self.with_document(self.crew_doc().id(), |document| document.roster()) {
@@ -271,6 +276,7 @@ pub(crate) struct Listed {
 /// What has to be known of fields to tell a record.
 pub(crate) struct Known {
     pub(crate) united: United,
+    wholes: Wholes,
     pub(crate) zones: HashMap<Feature, TimeZone>,
 }
 
@@ -280,12 +286,12 @@ impl Known {
         let spoken: HashMap<&str, &str> = fields.iter().map(|f| (f.id.as_str(), f.zone.as_str())).collect();
         let zone = |f: &Field| TimeZone::get(spoken.get(united.home(&f.id)).unwrap_or(&f.zone.as_str())).ok();
         let zones = fields.iter().filter_map(|f| Some((Feature::Field(f.id.clone()), zone(f)?))).collect();
-        Self { united, zones }
+        Self { wholes: Wholes::of(fields, &united), united, zones }
     }
 
     /// Returns the time zones of fields without their merges: each record is told of its own document's field.
     pub(crate) fn apart(&self) -> Self {
-        Self { united: United::default(), zones: self.zones.clone() }
+        Self { united: United::default(), wholes: Wholes::default(), zones: self.zones.clone() }
     }
 
     /// Tells a record of the field under which its own is spoken of.

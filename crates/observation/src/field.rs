@@ -3,6 +3,7 @@
 pub mod boundary;
 pub mod merge;
 pub mod roster;
+pub mod split;
 
 use std::collections::HashMap;
 

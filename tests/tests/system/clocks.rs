@@ -97,7 +97,11 @@ fn times_keep_the_claim_of_the_device_and_the_order() {
     imke.exchanges_with(&tomas);
     // Two years ahead: it corrects after the first; then the right clock corrects what it has seen.
     asks(&tomas, &shim, 2 * 365 * DAY, &["amend", &key, "--plants", "32"]);
-    imke.exchanges_with(&tomas);
+    let serving = Waiting::serving(&tomas, "1");
+    let told = imke.asks(&["sync", "with", serving.address()]).exits(0).stderr;
+    serving.ends();
+    assert!(told.contains("a clock was wrong") && told.contains("1 change of north-40 2026"), "{told}");
+    assert!(told.contains("ligule history OBSERVATION"), "{told}");
     imke.does(&["amend", &key, "--plants", "33"]);
     // Six years behind: it corrects last of all.
     imke.exchanges_with(&tomas);

@@ -90,7 +90,7 @@ pub fn settled(mut fields: Vec<Field>) -> Vec<Field> {
 }
 
 /// Returns everything that can be reached, the start included.
-fn reached<'a>(start: &'a str, onward: impl Fn(&'a str) -> Vec<&'a str>) -> BTreeSet<&'a str> {
+pub(super) fn reached<'a>(start: &'a str, onward: impl Fn(&'a str) -> Vec<&'a str>) -> BTreeSet<&'a str> {
     let mut seen = BTreeSet::from([start]);
     let mut open = vec![start];
     while let Some(id) = open.pop() {
