@@ -300,6 +300,10 @@ fn measures_that_do_not_go_together_are_refused() {
         message("stand-count", &[hoop[0].clone(), hoop[1].clone(), ("length", int(174_000))]),
         "`stand-count` takes either `--hoop` or `--length`, not both; record each in an observation of its own"
     );
+    assert_eq!(
+        message("stand-count", &[hoop[0].clone(), hoop[1].clone(), ("rows", int(2))]),
+        "`stand-count` takes either `--hoop` or `--rows`, not both; record each in an observation of its own"
+    );
     check("stand-count", &hoop[..2]).expect("a hoop alone");
     assert_eq!(
         message("leaf-stage", &[("collars", text("4 4")), ("stage", text("V4"))]),

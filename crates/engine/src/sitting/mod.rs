@@ -588,7 +588,7 @@ impl Sitting<'_> {
         if kind.kind != APPLICATION || !named {
             return Ok(at);
         }
-        Ok(moment::start_of(day, &self.field.zone)?)
+        moment::start_of(day, &self.field.zone)
     }
 
     /// Records the observation and goes on; where it is not whole, says why and asks again, with the answers offered.
@@ -685,7 +685,7 @@ impl Sitting<'_> {
         let reading = &self.engine.reading;
         let mut said = vec![reading.say(Phrase::Recorded, &[("key", &key), ("what", &read.understood)])];
         if let Some(amounts) = self.engine.amounts(read, &key, true)? {
-            said.push(format!("  {amounts}"));
+            said.extend(amounts.lines().map(|line| format!("  {}", line.trim_start())));
         }
         said.extend(self.engine.samples_wanting(read)?.map(|wanting| format!("  {wanting}")));
         said.extend(read.notes.iter().filter(|note| !self.notes.contains(note)).map(|note| format!("  {note}")));
