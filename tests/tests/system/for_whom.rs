@@ -359,7 +359,12 @@ fn without_an_hour_an_interval_counts_from_the_end_of_the_day() {
     answers.extend(std::iter::repeat_n(String::new(), 9));
     answers.push("24h".to_owned());
     let answers: Vec<&str> = answers.iter().map(String::as_str).collect();
-    says(&visits(&a, "f3 --kinds application", &answers), &[&until(today, 24), &format!("sprayed on {today}")]);
+    let spray = format!("record application f3 --at {day} --day {day} --active dicamba --reentry 72h");
+    a.does(&words(&spray));
+    let said = visits(&a, "f3 --kinds application", &answers);
+    let told = said.lines().filter(|line| line.starts_with("  KEEP OUT until")).count();
+    assert_eq!(told, 2, "a line each: {said}");
+    says(&said, &[&until(today, 24), &format!("sprayed on {today}")]);
     // Written down long after the day that it names: that day counts, and a time of another day is told.
     let late = "record application f1 --day 2026-05-20 --active dicamba --reentry 24h";
     assert!(!a.does(&words(late)).contains("dicamba, spray"), "it ran out in May");
