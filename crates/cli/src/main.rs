@@ -25,7 +25,7 @@ use std::io::{self, IsTerminal};
 use std::process::ExitCode;
 
 use clap::{CommandFactory, FromArgMatches};
-use ligule_engine::{Engine, EngineError, Fault};
+use ligule_engine::{Engine, EngineError, Fault, Reading};
 
 use crate::args::{Cli, Command, Global};
 
@@ -41,7 +41,7 @@ fn main() -> ExitCode {
         Ok(kinds) => kinds,
         Err(error) => return exit::fail(&error),
     };
-    let command = command(&kinds, &language_at_hand());
+    let command = command(&kinds, &reading_at_hand());
     let matches = command.get_matches();
     let cli = match Cli::from_arg_matches(&matches) {
         Ok(cli) => cli,
@@ -91,25 +91,26 @@ fn value_at_hand(flag: &str, variable: &str) -> Option<std::ffi::OsString> {
     value
 }
 
-/// Returns the language of the flags' help, which must be known before the arguments are read.
+/// Returns units and language of the flags' help, which must be known before the arguments are read.
 ///
-/// The crew's setting is looked up only where somebody asks for help: nothing else shows it.
-fn language_at_hand() -> String {
-    if let Some(language) = value_at_hand("--language", "LIGULE_LANGUAGE") {
-        return language.to_string_lossy().to_lowercase();
-    }
+/// The crew's settings are looked up only where somebody asks for help: nothing else shows them.
+fn reading_at_hand() -> Reading {
+    let told = |flag, variable| value_at_hand(flag, variable).map(|value| value.to_string_lossy().to_lowercase());
     let asked = |word: std::ffi::OsString| word == "-h" || word == "--help" || word == "help";
     let engine = std::env::args_os().skip(1).any(asked).then(folder_at_hand).flatten().map(|f| Engine::open(&f));
-    match engine {
-        Some(Ok(engine)) => engine.reading().language.clone(),
-        _ => "en".to_owned(),
-    }
+    let usual = match engine {
+        Some(Ok(engine)) => engine.reading().clone(),
+        _ => Reading::default(),
+    };
+    let (units, language) = (told("--unit-system", "LIGULE_UNITS"), told("--language", "LIGULE_LANGUAGE"));
+    // What is wrong with either is told when the arguments are read.
+    usual.clone().but(units.as_deref(), language.as_deref()).unwrap_or(usual)
 }
 
 /// The whole command, with one subcommand of `record` a kind.
-fn command(kinds: &ligule_engine::kinds::KindSet, language: &str) -> clap::Command {
+fn command(kinds: &ligule_engine::kinds::KindSet, reading: &Reading) -> clap::Command {
     Cli::command()
-        .mut_subcommand("record", |record| record_args::with_kinds(record, kinds, language))
+        .mut_subcommand("record", |record| record_args::with_kinds(record, kinds, reading))
         .mut_subcommand("calc", commands::calc::with_worksheets)
 }
 

@@ -3,20 +3,20 @@
 use clap::{Arg, ArgAction, ArgMatches, Command};
 use ligule_engine::kind::{Kind, Measure, ResultType};
 use ligule_engine::kinds::KindSet;
-use ligule_engine::{EngineError, PHOTO, Result, Unit};
+use ligule_engine::{EngineError, PHOTO, Reading, Result};
 
 use crate::photo_args::with_files;
 
 /// Adds one subcommand a kind to `record`; weather is observed at stations and comes in by `import`.
-pub(crate) fn with_kinds(record: Command, kinds: &KindSet, language: &str) -> Command {
+pub(crate) fn with_kinds(record: Command, kinds: &KindSet, reading: &Reading) -> Command {
     record
         .subcommand_negates_reqs(true)
         .args_conflicts_with_subcommands(true)
-        .subcommands(kinds.iter().filter(|kind| kind.feature != "weather").map(|kind| subcommand(kind, language)))
+        .subcommands(kinds.iter().filter(|kind| kind.feature != "weather").map(|kind| subcommand(kind, reading)))
 }
 
-fn subcommand(kind: &Kind, language: &str) -> Command {
-    let text = |labels| text(labels, language);
+fn subcommand(kind: &Kind, reading: &Reading) -> Command {
+    let text = |labels| text(labels, &reading.language);
     let mut command = Command::new(kind.kind.clone())
         .about(text(&kind.label).to_owned())
         .long_about(format!("{}\n\nHow: {}", text(&kind.about), text(&kind.protocol)))
@@ -28,7 +28,7 @@ fn subcommand(kind: &Kind, language: &str) -> Command {
         .arg(field(kind))
         .next_help_heading("Measures");
     for measure in &kind.measures {
-        command = command.arg(argument(&kind.kind, measure, language));
+        command = command.arg(argument(&kind.kind, measure, reading));
     }
     if kind.kind == PHOTO {
         command = with_files(command);
@@ -71,18 +71,14 @@ fn field(kind: &Kind) -> Arg {
 }
 
 /// Returns the argument of one measure.
-fn argument(kind: &str, measure: &Measure, language: &str) -> Arg {
-    let text = |labels| text(labels, language);
+fn argument(kind: &str, measure: &Measure, reading: &Reading) -> Arg {
+    let text = |labels| text(labels, &reading.language);
     let mut help = text(&measure.label).to_owned();
     match measure.result {
         ResultType::Quantity | ResultType::Count | ResultType::List => {
-            let symbol = measure.unit.as_deref().and_then(Unit::by_ucum).map_or("", |u| u.symbol);
+            // The unit that is told is that of a bare number.
             if let Some([low, high]) = measure.range {
-                help.push_str(&format!(" ({low} to {high}"));
-                if !symbol.is_empty() && symbol != "1" {
-                    help.push_str(&format!(" {symbol}"));
-                }
-                help.push(')');
+                help.push_str(&format!(" ({})", reading.range(measure, low, high)));
             }
         }
         ResultType::Choice if !measure.choices.is_empty() => {

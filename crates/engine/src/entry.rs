@@ -259,7 +259,8 @@ mod tests {
         let kind = kinds.get("harvest").expect("a kind that comes with the program");
         let measure = kind.measure("yield").expect("a measure of it");
         let today = jiff::civil::date(2026, 5, 28);
-        let error = read_value(&kinds, kind, measure, "12 t/ha", today, &Reading::default()).expect_err("these are no bushels");
+        let error =
+            read_value(&kinds, kind, measure, "12 t/ha", today, &Reading::default()).expect_err("these are no bushels");
         assert_eq!(error.hint.as_deref(), Some("say `--yield-mass \"12 t/ha\"`"));
         assert_eq!(read("harvest", "yield_mass", "12 t/ha").expect("tonnes").value, Value::Int(12_000));
     }

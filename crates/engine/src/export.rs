@@ -130,22 +130,24 @@ impl TryFrom<String> for Hex {
 }
 
 /// Writes lines and keeps count of the bytes.
-struct Lines<W> {
+struct Lines<'a, W> {
     out: W,
+    /// The file that is written, to name it where it cannot be.
+    path: &'a Path,
     hasher: blake3::Hasher,
 }
 
-impl<W: Write> Lines<W> {
+impl<W: Write> Lines<'_, W> {
     fn put(&mut self, line: &Line<'_>) -> Result<()> {
         let mut bytes = serde_json::to_vec(line)?;
         bytes.push(b'\n');
         self.hasher.update(&bytes);
-        Ok(self.out.write_all(&bytes)?)
+        self.out.write_all(&bytes).map_err(|error| crate::cannot_write(self.path, &error))
     }
 }
 
 /// Writes a file out, in as many lines as it takes.
-fn export_file(lines: &mut Lines<impl Write>, path: &str, file: &mut File) -> Result<()> {
+fn export_file(lines: &mut Lines<'_, impl Write>, path: &str, file: &mut File) -> Result<()> {
     let size = file.metadata()?.len();
     let mut next = |most: u64| -> Result<Hex> {
         let mut bytes = Vec::new();
@@ -183,7 +185,7 @@ impl Engine {
         let part = PathBuf::from(part);
         let write = || {
             let file = File::create(&part).map_err(at)?;
-            let mut lines = Lines { out: BufWriter::new(file), hasher: blake3::Hasher::new() };
+            let mut lines = Lines { out: BufWriter::new(file), path, hasher: blake3::Hasher::new() };
             let exported = self.export_lines(&mut lines)?;
             lines.out.flush().map_err(at)?;
             lines.out.get_ref().sync_all().map_err(at)?;
@@ -195,7 +197,7 @@ impl Engine {
         })
     }
 
-    fn export_lines(&self, lines: &mut Lines<impl Write>) -> Result<Exported> {
+    fn export_lines(&self, lines: &mut Lines<'_, impl Write>) -> Result<Exported> {
         let Identity { device, person, crew, .. } = self.journal.identity();
         let mut sum = Exported::default();
         lines.put(&Line::LiguleJournal {

@@ -159,9 +159,7 @@ pub(crate) fn random<const N: usize>() -> Result<[u8; N]> {
 pub fn cannot_write(path: &Path, error: &std::io::Error) -> EngineError {
     let message = format!("cannot write {}: {error}", path.display());
     match error.kind() {
-        std::io::ErrorKind::StorageFull
-        | std::io::ErrorKind::QuotaExceeded
-        | std::io::ErrorKind::FileTooLarge => {
+        std::io::ErrorKind::StorageFull | std::io::ErrorKind::QuotaExceeded | std::io::ErrorKind::FileTooLarge => {
             EngineError::new(Fault::System, message, "make room on that disk, or name one that has room, and repeat")
         }
         _ => EngineError::user(message, "name a file in a folder that is there and may be written"),

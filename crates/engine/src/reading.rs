@@ -7,7 +7,7 @@ use ligule_observation::kind::{Kind, Labels, Measure, ResultType};
 use ligule_observation::kinds::KindSet;
 use ligule_observation::record::{Measured, Value};
 use ligule_observation::settings::Settings;
-use ligule_units::{Quantity, System, Unit, format_fixed};
+use ligule_units::{Dimension, Quantity, System, Unit, format_fixed};
 
 use crate::error::{EngineError, Result};
 use crate::number::{decimal, thousands};
@@ -164,6 +164,59 @@ impl Reading {
         }
     }
 
+    /// Tells whether a measure is asked for: bushels are not where the reader has none and the kind has the same as a mass.
+    pub(crate) fn asks(&self, kind: &Kind, measure: &Measure) -> bool {
+        !self.lacks_unit(measure) || mass_of(kind, measure).is_none()
+    }
+
+    /// Tells whether a measure is kept in bushels and the reader has none.
+    fn lacks_unit(&self, measure: &Measure) -> bool {
+        let unit = measure.unit.as_deref().and_then(Unit::by_ucum);
+        self.system == System::Metric && unit.is_some_and(|unit| unit.dimension == Dimension::BushelsPerArea)
+    }
+
+    /// Returns what was typed for a measure, a bare number with the unit that is read: the one rule for flags, corrections and
+    /// answers.
+    ///
+    /// # Errors
+    /// A bare number where the reader has no unit of that sort: bushels in metric units.
+    pub(crate) fn typed(&self, kind: &Kind, measure: &Measure, text: &str) -> Result<String> {
+        let text = text.trim();
+        let bare = || ligule_units::parse(text, Unit::by_ucum("1")?).ok().filter(|quantity| quantity.unit.ucum == "1");
+        if self.lacks_unit(measure) && bare().is_some() {
+            let mass = mass_of(kind, measure).map(|mass| format!(", or the mass: `--{} {text}t/ha`", mass.flag()));
+            return Err(EngineError::user(
+                format!("`--{}` of `{}` is told in bushels, got `{text}` without a unit", measure.flag(), kind.kind),
+                format!("write `{text}bu/ac` if these are bushels to the acre{}", mass.unwrap_or_default()),
+            ));
+        }
+        Ok(self.in_unit_asked(measure, text))
+    }
+
+    /// Returns a value as it can be typed to mean the same: as it was entered, with its unit where a bare number would be read
+    /// in another.
+    pub(crate) fn to_type(&self, measure: &Measure, measured: &Measured) -> String {
+        let kept = match &measured.value {
+            Value::Int(n) => decimal(*n, measure.scale),
+            Value::Text(text) => text.clone(),
+        };
+        let text = measured.entered.as_ref().unwrap_or(&kept);
+        let unit = measure.unit.as_deref().filter(|code| *code != "1").and_then(Unit::by_ucum);
+        match unit {
+            Some(unit) if self.lacks_unit(measure) || self.in_unit_asked(measure, text) != *text => {
+                let numbers = kept.split_whitespace().map(|number| format!("{number}{}", unit.symbol));
+                numbers.collect::<Vec<_>>().join(",")
+            }
+            _ => text.clone(),
+        }
+    }
+
+    /// Returns an area, given in hectares: `40.00 ac`, `16.19 ha`.
+    pub fn hectares(&self, hectares: f64) -> String {
+        let (value, unit) = self.converted(hectares, "har");
+        format!("{value:.2} {unit}")
+    }
+
     /// Returns the numbers of a list, the unit once behind them; as kept where one of them is no number.
     fn list(&self, text: &str, measure: &Measure, unit: &'static Unit) -> String {
         let shown = self.system.unit_for(unit);
@@ -234,6 +287,11 @@ impl Reading {
     pub fn bare_per_acre(&self, per_acre: f64) -> String {
         thousands(self.converted(per_acre, "1/[acr_us]").0)
     }
+}
+
+/// Returns the measure that tells as a mass what another tells in bushels.
+fn mass_of<'a>(kind: &'a Kind, measure: &Measure) -> Option<&'a Measure> {
+    kind.measure(&format!("{}_mass", measure.name))
 }
 
 /// Returns a decimal number as the integer that is kept at a scale.

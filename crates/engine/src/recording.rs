@@ -708,11 +708,7 @@ impl Engine {
                     .candidates
                     .iter()
                     .map(|candidate| CandidateLine {
-                        value: candidate
-                            .measured
-                            .entered
-                            .clone()
-                            .unwrap_or_else(|| self.told(measure, &candidate.measured)),
+                        value: self.candidate(measure, &candidate.measured),
                         by: candidate.by.clone(),
                         at: candidate.at.to_string(),
                         device: candidate.device.to_string(),
@@ -743,6 +739,15 @@ impl Engine {
             Ok(at) => at.to_zoned_datetime(zone.clone()).strftime("%Y-%m-%d %H:%M:%S").to_string(),
             Err(_) => instant.to_owned(),
         })
+    }
+
+    /// Writes a value that waits beside another: as it was entered, so that it can be typed again; else as the crew reads it.
+    pub(crate) fn candidate(&self, measure: Option<&Measure>, measured: &Measured) -> String {
+        match (measure, &measured.entered) {
+            (Some(measure), Some(_)) => self.reading.to_type(measure, measured),
+            (None, Some(entered)) => entered.clone(),
+            (_, None) => self.told(measure, measured),
+        }
     }
 
     /// Writes a value with its unit, as the crew reads it.

@@ -196,7 +196,11 @@ impl Engine {
                 .collect::<Result<_>>()?;
             let flags: Vec<String> = differing
                 .iter()
-                .map(|(measure, _, told)| Ok(format!("--{} {}", self.flag(measure)?, self.shown(measure, told)?)))
+                .map(|(measure, _, told)| {
+                    let declared = self.kind(WEATHER_DAY)?.measure(measure);
+                    let value = declared.map_or_else(String::new, |declared| self.reading.to_type(declared, told));
+                    Ok(format!("--{} {value}", self.flag(measure)?))
+                })
                 .collect::<Result<_>>()?;
             warnings.push(format!(
                 "{}: the file says {}; the journal keeps what it has; to correct it: `ligule amend {} {}`",

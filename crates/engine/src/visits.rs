@@ -390,7 +390,7 @@ impl Engine {
             }
             let measure = kind.and_then(|kind| kind.measure(name));
             let line = |measured: &Measured, entry: Option<&HistoryEntry>| CandidateLine {
-                value: measured.entered.clone().unwrap_or_else(|| self.reading.value(&self.kinds, measure, measured)),
+                value: self.candidate(measure, measured),
                 by: entry.map_or_else(|| shown.by.clone(), |entry| entry.by.clone()),
                 at: entry.map_or_else(String::new, |entry| entry.at.to_string()),
                 device: entry.map_or_else(String::new, |entry| entry.device.to_string()),
@@ -578,9 +578,7 @@ fn line_of(records: &[Record], all: &Visits, reading: &Reading) -> VisitLine {
         .map(|origin| all.copies(&origin.visit).into_iter().filter(|copy| copy.visit != first.visit))
         .map_or_else(Vec::new, |copies| copies.map(|copy| all.elsewhere(copy)).collect());
     let moved = |reading: &Reading| {
-        let there = |one: &Elsewhere| {
-            reading.say(Phrase::VisitThere, &[("field", &one.field), ("visit", &one.visit)])
-        };
+        let there = |one: &Elsewhere| reading.say(Phrase::VisitThere, &[("field", &one.field), ("visit", &one.visit)]);
         let several = |all: &[Elsewhere]| all.iter().map(there).collect::<Vec<_>>().join(reading.word(Phrase::AndTo));
         match (moved_to.as_slice(), origin) {
             ([], None) => String::new(),

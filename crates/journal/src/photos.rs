@@ -87,7 +87,15 @@ impl Photos {
     pub fn take(&self, source: &Path) -> Result<Taken, JournalError> {
         let reading = |e: io::Error| JournalError::Io { file: source.into(), why: e.to_string() };
         let refuse = |why: String| JournalError::Io { file: source.into(), why };
-        let writing = |e: io::Error| JournalError::Io { file: self.folder.clone(), why: e.to_string() };
+        let writing = |e: io::Error| {
+            let (file, why) = (self.folder.clone(), e.to_string());
+            match e.kind() {
+                io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded | io::ErrorKind::FileTooLarge => {
+                    JournalError::NoRoom { file, why }
+                }
+                _ => JournalError::Io { file, why },
+            }
+        };
         // A pipe or a device might never end: it is not even opened.
         let found = std::fs::metadata(source).map_err(reading)?;
         if !found.is_file() {

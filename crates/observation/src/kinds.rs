@@ -380,17 +380,19 @@ impl KindSet {
         }
     }
 
-    /// Returns the code that a text means for a choice: the code in any case, a label, another word for it.
+    /// Returns the code that a text means for a choice: the code in any case, a label or what it has before a colon,
+    /// another word for it.
     pub fn code(&self, measure: &Measure, text: &str) -> Option<String> {
         if let Some(list) = measure.codelist.as_ref().and_then(|list| self.lists.get(list)) {
             return list.find(text).map(|c| c.code.clone());
         }
         let wanted = text.trim().to_lowercase();
-        measure
-            .choices
-            .iter()
-            .find(|c| c.code.to_lowercase() == wanted || c.label.values().any(|l| l.to_lowercase() == wanted))
-            .map(|c| c.code.clone())
+        let says = |label: &str| label.to_lowercase() == wanted;
+        let whole = measure.choices.iter().find(|c| says(&c.code) || c.label.values().any(|label| says(label)));
+        // What stands before a colon is enough where it means one: `dry` of `dry: 15.5 % in corn`.
+        let brief = |label: &String| label.split_once(':').is_some_and(|(brief, _)| says(brief.trim()));
+        let mut by_brief = measure.choices.iter().filter(|c| c.label.values().any(brief));
+        whole.or_else(|| by_brief.next().filter(|_| by_brief.next().is_none())).map(|choice| choice.code.clone())
     }
 
     /// Returns the measures of a record that this device does not know; all of them where it does not know the kind.

@@ -141,8 +141,8 @@ fn one_outline_that_does_not_hold_stops_the_import() {
     assert!(refused.stderr.contains("did you mean `gate`"), "{}", refused.stderr);
     std::fs::write(&file, polygon(-93.65)).expect("writes");
     let said = place.ligule(&["field", "boundary", "f1", "fields.geojson"]).exits(0).stdout;
-    // PROJ 9 (pyproj 3.7.2): 920,179.4 m².
-    assert!(said.starts_with("recorded the boundary of f1: 92.02 ha") && said.contains("4 points"), "{said}");
+    // PROJ 9 (pyproj 3.7.2): 920,179.4 m², that is 227.38 acres of 4046.8564 m².
+    assert!(said.starts_with("recorded the boundary of f1: 227.38 ac") && said.contains("4 points"), "{said}");
 
     // A sample is told inside or outside.
     let sample = |near: &str| {
@@ -151,7 +151,7 @@ fn one_outline_that_does_not_hold_stops_the_import() {
         place.ligule(&[&count[..], &["--plants", "30", "--row-unit", "7", &place_of]].concat()).exits(0).stdout
     };
     assert!(sample("42.005,-93.645").contains("; inside the boundary of f1"));
-    assert!(sample("42.011,-93.645").contains("; 111 m outside the boundary of f1"));
+    assert!(sample("42.011,-93.645").contains("; 365 ft outside the boundary of f1"));
     let rows = place.ligule(&["list", "f1", "--format", "ndjson"]).exits(0).stdout;
     assert_eq!(rows.matches("\"row_unit\":\"7\"").count(), 2, "{rows}");
 }
@@ -180,11 +180,11 @@ fn a_place_tells_the_field() {
     let said = near("42.005,-93.615").exits(0).stdout;
     assert!(said.contains("note on west, ") && said.contains("; inside the boundary of west"), "{said}");
     let said = near("42.011,-93.615").exits(0).stdout;
-    assert!(said.contains("note on west, ") && said.contains("; 111 m outside the boundary of west"), "{said}");
+    assert!(said.contains("note on west, ") && said.contains("; 365 ft outside the boundary of west"), "{said}");
     for (at, told) in [
         ("42.005,-93.602", "the place lies in several fields: east, over"),
-        ("42.1,-93.61", "no field lies within 1.0 km of the place; the nearest: "),
-        ("north", "expected latitude and longitude"),
+        ("42.1,-93.61", "no field lies within 0.6 mi of the place; the nearest: "),
+        ("north", "expected latitude, -90 to 90, and longitude, -180 to 180"),
     ] {
         let refused = near(at).exits(2).stderr;
         assert!(refused.contains(told), "{at}: {refused}");

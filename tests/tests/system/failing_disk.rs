@@ -223,3 +223,24 @@ fn a_write_torn_by_a_power_cut_takes_nothing_along_that_was_acknowledged() {
     }
     assert!(seen.contains(&0) && seen.len() > 4, "{seen:?}");
 }
+
+/// What is written beside the journal names its file and says what to do: a photo that finds no room, an export.
+#[cfg(unix)]
+#[test]
+fn a_photo_and_an_export_that_find_no_room_say_so() {
+    let place = Place::new();
+    let imke = Device::with_field(&place, "imke");
+    imke.counts(20, 30);
+    let picture = place.folder().join("p.png");
+    std::fs::write(&picture, [b"\x89PNG\r\n\x1a\n".to_vec(), vec![7; 1 << 20]].concat()).expect("a picture");
+    imke.does(&["record", "photo", "north-40", "p.png"]);
+    // Enough for the journal's own small files, and not for a picture of a megabyte.
+    let none = "ulimit -f 400; trap '' XFSZ";
+    let photo = limited(&imke, none, &["record", "photo", "north-40", "p.png"]);
+    assert_eq!(photo.code, Some(1), "{photo:?}");
+    assert!(photo.stderr.contains("make room") && !photo.stderr.contains("200 MB"), "{}", photo.stderr);
+    let export = limited(&imke, none, &["journal", "export", "out.jsonl"]);
+    assert_eq!(export.code, Some(1), "{export:?}");
+    assert!(export.stderr.contains("out.jsonl") && export.stderr.contains("make room"), "{}", export.stderr);
+    assert!(!place.folder().join("out.jsonl").exists());
+}

@@ -232,7 +232,10 @@ fn a_scout_reads_spanish_and_metres_all_the_way() {
         &["planted      2026-04-28", "34,000 seeds/ac, 30 in rows, set 2 in deep", "note: One count tells nothing"],
     );
     let listed = a.does(&words("list f1 --format csv"));
-    assert!(listed.starts_with("observation,field,kind,at,by,values,state,place\n"), "programs read the names: {listed}");
+    assert!(
+        listed.starts_with("observation,field,kind,at,by,values,state,place\n"),
+        "programs read the names: {listed}"
+    );
     // The page is in English, its units are the crew's.
     a.does(&words("report f1 --as-of 2026-12-31 --out f1.html"));
     let page = std::fs::read_to_string(place.folder().join("f1.html")).expect("a page");

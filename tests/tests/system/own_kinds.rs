@@ -108,6 +108,9 @@ fn what_a_device_does_not_know_goes_through_it_unharmed() {
     };
     let kept = values(&tomas);
     assert_eq!(kept[0].1["worms"], "7");
+    let listed = tomas.does(&["list", "--kind", "earthworm-count"]);
+    assert!(listed.contains("earthworm-count"), "{listed}");
+    assert!(tomas.asks(&["list", "--kind", "earthworm-cuont"]).exits(2).stderr.contains("there is no kind"));
     assert_eq!(kept[0].1["species"], "nightcrawler");
     assert_eq!(kept[1].1["leaning"], "3");
     // It corrects what it knows; what it does not know stays beside it.

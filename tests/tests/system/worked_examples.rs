@@ -133,7 +133,7 @@ fn a_corrected_weather_file_is_told_apart() {
     let told = import(corrected);
     assert!(told.stdout.contains("2 were there already: 1 filled in, 1 differs"), "{}", told.stdout);
     let command = told.stderr.split('`').nth(1).expect("a command stands in backticks").to_owned();
-    assert!(command.starts_with("ligule amend ") && command.ends_with(" --tmin -3.2"), "{command}");
+    assert!(command.starts_with("ligule amend ") && command.ends_with(" --tmin -3.2°C"), "{command}");
     let words: Vec<&str> = command.split(' ').skip(1).collect();
     place.ligule(&words).exits(0);
     let again = import(corrected);

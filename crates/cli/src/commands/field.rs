@@ -58,7 +58,8 @@ pub(crate) fn run(global: &Global, args: &Field) -> Result<()> {
         Field::Split(args) => {
             let split = engine.split_field(&args.field, &args.into, args.boundaries.as_deref(), !args.no_planting)?;
             for part in &split.parts {
-                let area = part.area_m2.map_or(String::new(), |m2| format!(", {:.2} ha", m2 as f64 / 10_000.0));
+                let area = part.area_m2.map(|m2| format!(", {}", engine.reading().hectares(m2 as f64 / 10_000.0)));
+                let area = area.unwrap_or_default();
                 say!("recorded field {} ({}, {}{area})", part.name, part.grower, part.region);
             }
             say!("retired field {}; its records stay with it", args.field);
@@ -133,7 +134,9 @@ fn doubles(global: &Global, engine: &mut Engine, args: &FieldDoubles) -> Result<
 }
 
 fn list(global: &Global, engine: &Engine, retired: bool) -> Result<()> {
-    let mut columns = vec!["field", "grower", "region", "zone", "crop", "area_ha", "station", "id"];
+    let text = global.format == Format::Text;
+    let area = if text { "area" } else { "area_ha" };
+    let mut columns = vec!["field", "grower", "region", "zone", "crop", area, "station", "id"];
     // A boundary is nothing for a table.
     let drawn = matches!(global.format, Format::Json | Format::Ndjson);
     if drawn {
@@ -151,8 +154,8 @@ fn list(global: &Global, engine: &Engine, retired: bool) -> Result<()> {
             json!(field.grower),
             json!(field.region),
             json!(field.zone),
-            json!(if global.format == Format::Text { engine.crop_read(&field.crop) } else { field.crop.clone() }),
-            json!(field.area_ha),
+            json!(if text { engine.crop_read(&field.crop) } else { field.crop.clone() }),
+            super::outline::area(engine.reading(), text, field.area_ha),
             json!(field.station),
             json!(field.id),
         ];

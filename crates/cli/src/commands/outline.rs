@@ -1,9 +1,9 @@
 use std::io;
 
-use ligule_engine::{Bring, Engine, EngineError, NewField, Result};
-use serde_json::json;
+use ligule_engine::{Bring, Engine, EngineError, NewField, Reading, Result};
+use serde_json::{Value, json};
 
-use crate::args::Global;
+use crate::args::{Format, Global};
 use crate::field_args::{FieldBoundary, FieldExport, FieldImport};
 use crate::listing::Listing;
 
@@ -24,9 +24,12 @@ pub(super) fn import(global: &Global, engine: &mut Engine, args: &FieldImport) -
     };
     let told = engine.bring_fields(&args.file, &how)?;
     let refused = told.iter().filter(|one| one.what == "refused").count();
-    let mut listing = Listing::new(["outline", "field", "what", "area_ha", "why"]);
+    let text = global.format == Format::Text;
+    let columns = ["outline", "field", "what", if text { "area" } else { "area_ha" }, "why"];
+    let mut listing = Listing::new(columns).read_by(engine.reading());
     for one in &told {
-        listing.row(vec![json!(one.outline), json!(one.field), json!(one.what), json!(one.area_ha), json!(one.why)]);
+        let area = area(engine.reading(), text, one.area_ha);
+        listing.row(vec![json!(one.outline), json!(one.field), json!(one.what), area, json!(one.why)]);
     }
     listing.write(global.format, "", &mut io::stdout().lock())?;
     if refused > 0 && !args.keep_good {
@@ -38,10 +41,18 @@ pub(super) fn import(global: &Global, engine: &mut Engine, args: &FieldImport) -
     Ok(())
 }
 
+/// An area in the units that people read; programs get hectares.
+pub(super) fn area(reading: &Reading, text: bool, hectares: Option<f64>) -> Value {
+    match hectares {
+        Some(hectares) if text => json!(reading.hectares(hectares)),
+        other => json!(other),
+    }
+}
+
 /// Draws one field's boundary.
 pub(super) fn boundary(engine: &mut Engine, args: &FieldBoundary) -> Result<()> {
     let drawn = engine.draw_boundary(&args.field, &args.file, args.outline.as_deref())?;
-    let mut parts = vec![format!("{:.2} ha", drawn.area_ha), format!("{} points", drawn.points)];
+    let mut parts = vec![engine.reading().hectares(drawn.area_ha), format!("{} points", drawn.points)];
     if drawn.polygons > 1 {
         parts.push(format!("{} polygons", drawn.polygons));
     }
@@ -51,7 +62,7 @@ pub(super) fn boundary(engine: &mut Engine, args: &FieldBoundary) -> Result<()> 
     say!("recorded the boundary of {}: {}", drawn.field, parts.join(", "));
     // Half a hectare in a hundred is what a fence row makes.
     if let Some(before) = drawn.area_before_ha.filter(|before| (before / drawn.area_ha - 1.0).abs() > 0.005) {
-        say!("  its area was {before:.2} ha before");
+        say!("  its area was {} before", engine.reading().hectares(before));
     }
     if let Some(note) = drawn.note {
         eprintln!("note: {note}");

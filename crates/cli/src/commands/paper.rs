@@ -1,12 +1,12 @@
 use std::io::{self, Write};
 
-use ligule_engine::Result;
 use ligule_engine::kinds::KindSet;
+use ligule_engine::{Reading, Result};
 
 use crate::args::{Completions, Manual};
 
 fn command() -> clap::Command {
-    crate::command(&KindSet::builtin(), "en")
+    crate::command(&KindSet::builtin(), &Reading::default())
 }
 
 /// Prints a completion script.

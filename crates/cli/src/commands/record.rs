@@ -214,7 +214,11 @@ struct Lines<'a> {
 
 impl<'a> Lines<'a> {
     fn new(engine: &'a Engine) -> Self {
-        let strict = record_args::with_kinds(clap::Command::new("record").no_binary_name(true), engine.kinds(), "en");
+        let strict = record_args::with_kinds(
+            clap::Command::new("record").no_binary_name(true),
+            engine.kinds(),
+            &Reading::default(),
+        );
         let lenient = strict.clone().mut_subcommands(|kind| kind.mut_args(|arg| arg.required(false)));
         Self { engine, strict, lenient, files: None }
     }

@@ -119,7 +119,7 @@ impl Engine {
         }
         let new = NewField { name, grower, ..how.common.clone() };
         let id = new_id().map_err(|error| error.to_string())?;
-        let field = read_field(&new, id, &self.kinds).map_err(|error| error.to_string())?;
+        let field = read_field(&new, id, &self.kinds, &self.reading).map_err(|error| error.to_string())?;
         Ok((boundary::drawn(&field, boundary), "added"))
     }
 }

@@ -58,7 +58,8 @@ impl Engine {
         if let Some(units) = new.row_units {
             facts.insert("row_units".to_owned(), Value::Int(units.into()));
         }
-        if let Some(mil) = fixed("row width", new.row.as_deref(), "[in_i]", "[in_i]", 3, 4_000..=80_000)? {
+        if let Some(mil) = fixed("row width", new.row.as_deref(), &self.reading, "[in_i]", "[in_i]", 3, 4_000..=80_000)?
+        {
             facts.insert("row_width_mil".to_owned(), Value::Int(mil));
         }
         if let Some(symbol) = &new.map_unit {

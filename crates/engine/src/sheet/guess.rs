@@ -13,7 +13,10 @@ use crate::error::{EngineError, Result};
 /// Words that head columns of other things than measures, in English and Spanish, as [`plain`] leaves them.
 const WORDS: [(Role, &[&str]); 13] = [
     (Role::Field, &["field", "field name", "field id", "campo", "lote", "parcela", "potrero"]),
-    (Role::Kind, &["kind", "kind of observation", "observation", "observation kind", "tipo", "tipo de observacion", "tema"]),
+    (
+        Role::Kind,
+        &["kind", "kind of observation", "observation", "observation kind", "tipo", "tipo de observacion", "tema"],
+    ),
     (
         Role::Day,
         &[

@@ -11,7 +11,7 @@ use ligule_observation::field::Field;
 use ligule_observation::field::merge::United;
 use ligule_observation::ids::{DocKey, Feature};
 use ligule_observation::kind::{Kind, ResultType};
-use ligule_observation::record::{Record, Value};
+use ligule_observation::record::{Measured, Record, Value};
 use serde::Serialize;
 
 use super::key::{self, Content};
@@ -371,15 +371,14 @@ impl<'a> Reader<'a> {
         let Some(known) = known.filter(|_| wrong.is_empty()) else {
             let today =
                 if self.accept_time { Date::MAX } else { now().to_zoned_datetime(jiff::tz::TimeZone::UTC).date() };
-            let (_, errors) =
-                crate::entry::read_values(
-                    self.engine.kinds(),
-                    kind,
-                    &draft.entry.values,
-                    &BTreeMap::new(),
-                    today,
-                    self.engine.reading(),
-                );
+            let (_, errors) = crate::entry::read_values(
+                self.engine.kinds(),
+                kind,
+                &draft.entry.values,
+                &BTreeMap::new(),
+                today,
+                self.engine.reading(),
+            );
             let at = draft.entry.at.as_deref();
             wrong.extend(errors.into_iter().map(|error| blame(error, kind, &draft.sources, draft.line, at)));
             return Err(wrong);
@@ -596,7 +595,10 @@ fn differences(engine: &Engine, row: &Ready, record: &Record) -> Vec<(String, St
         let flag = measure.map_or_else(|| name.clone(), |measure| measure.flag());
         let text = shown(measure, told);
         let kept = kept.map_or_else(|| "none".to_owned(), |kept| shown(measure, kept));
-        let quoted = if text.contains(char::is_whitespace) { format!("\"{text}\"") } else { text.clone() };
+        // So that it can be typed as it stands, by whoever reads other units than the kind keeps.
+        let bare = Measured { value: told.value.clone(), entered: None };
+        let typed = measure.map_or_else(|| text.clone(), |measure| engine.reading().to_type(measure, &bare));
+        let quoted = if typed.contains(char::is_whitespace) { format!("\"{typed}\"") } else { typed };
         differences.push((format!("the sheet says {flag} {text}, the journal {kept}"), format!("--{flag} {quoted}")));
     }
     differences

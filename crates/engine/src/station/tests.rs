@@ -69,7 +69,7 @@ fn a_corrected_file_fills_what_was_missing_and_tells_what_differs() {
         second.warnings,
         [format!(
             "2024-05-02: the file says tmax 21.3, not 21, and tmin -3.2, not -1.5; the journal keeps what it has; to \
-             correct it: `ligule amend {} --tmax 21.3 --tmin -3.2`",
+             correct it: `ligule amend {} --tmax 21.3°C --tmin -3.2°C`",
             kept.key
         )]
     );
