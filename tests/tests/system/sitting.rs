@@ -287,10 +287,11 @@ fn a_visit_takes_a_picture_by_its_file() {
     let place = Place::new();
     let imke = with_stage(&place);
     let file = place.folder().join("gap.jpg");
-    ligule_testkit::run_python(
+    let made = ligule_testkit::run_python(
         "photo.py",
         [file.to_str().expect("UTF-8"), "7", "2026:06:12 09:40:00", "-05:00", "42.03", "-93.62"],
     );
+    assert!(made.contains("JPEG"), "{made}");
     let said =
         answers(&imke, &["north-40", "--kinds", "photo"], &["nowhere.jpg", "gap.jpg", "Row 3, gaps", "", "finish"]);
     assert!(said.contains("Picture (its file): ") && said.contains("  ! "), "{said}");
