@@ -435,6 +435,14 @@ mod tests {
         assert_eq!(metric.in_unit_asked(tape, "0, 15 1/2;30"), "0cm, 15 1/2cm,30cm");
         assert_eq!(metric.in_unit_asked(measure("seed-depth", "seed_to_surface"), "4:2 5"), "4cm:2 5cm");
         assert_eq!(metric.in_unit_asked(measure("leaf-stage", "collars"), "4:2 5"), "4:2 5", "counts have no unit");
+        // What the program offers to be typed again means the same to whoever reads it.
+        let int = |n| Measured { value: Value::Int(n), entered: None };
+        let entered = |text: &str| Measured { value: Value::Int(30_000), entered: Some(text.into()) };
+        assert_eq!(Reading::default().to_type(width, &int(30_000)), "30");
+        assert_eq!(metric.to_type(width, &int(30_000)), "30in");
+        assert_eq!(metric.to_type(width, &entered("30.0")), "30in", "it was typed in inches, bare");
+        assert_eq!(metric.to_type(width, &entered("2ft6in")), "2ft6in");
+        assert_eq!(metric.to_type(measure("harvest", "yield"), &int(2034)), "203.4bu/ac");
         // Kept in °C, asked of American readers in °F.
         assert_eq!(Reading::default().in_unit_asked(measure("frost-damage", "lowest"), "27"), "27°F");
     }

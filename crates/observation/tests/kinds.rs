@@ -171,6 +171,10 @@ fn codes_are_found_by_what_people_write() {
     assert_eq!(set.code(organism, "grizzly"), None);
     let crop = set.get("planting").and_then(|k| k.measure("crop")).expect("built in");
     assert_eq!(set.code(crop, "Corn").as_deref(), Some("corn"));
+    // Of a label that explains itself behind a colon, what stands before it is enough.
+    let basis = set.get("harvest").and_then(|kind| kind.measure("basis")).expect("a measure");
+    assert_eq!(set.code(basis, "seco").as_deref(), Some("dry"));
+    assert_eq!(set.code(basis, "15.5 % en maíz"), None);
     assert_eq!(set.get("stand-count").and_then(|k| k.measure("row")).map(|m| m.column()), Some("row_width_in".into()));
 }
 

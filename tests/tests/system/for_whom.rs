@@ -407,4 +407,8 @@ fn a_metric_visit_in_spanish_asks_for_masses_and_takes_spanish_names() {
     assert!(history.contains("anulada") && history.contains("movida a m2 como"), "{history}");
     let photos = a.does(&words("photo list"));
     assert!(photos.contains("aún no hay fotos"), "{photos}");
+    // The program's own word for a kind heads the column of it.
+    std::fs::write(place.folder().join("t.csv"), "Lote,Fecha,Tema,Texto\nm1,2026-06-03,Nota,seco\n").expect("a sheet");
+    a.does(&words("import observations t.csv --yes"));
+    assert!(a.does(&words("list m1 --kind note")).contains("Texto seco"));
 }

@@ -204,6 +204,8 @@ fn a_visit_that_two_devices_moved_to_two_fields_waits_for_a_person() {
             people.contains(&format!("if it belongs to south-12: `ligule visit move {west} south-12`")),
             "{people}"
         );
+        let spanish = device.does(&["conflicts", "--language", "es"]);
+        assert!(spanish.contains("  visita  movida a  ") && !spanish.contains("moved-to"), "{spanish}");
         for field in ["north-40", "south-12", "west-7"] {
             assert_eq!(
                 visits(device, field)[0]["moved"].as_str().expect("a text").matches("visit ").count(),

@@ -329,7 +329,7 @@ mod tests {
             where_it_lies(&field, Place { lon_e7, lat_e7 }, &Reading::default()).expect("it has a boundary")
         };
         assert_eq!(told(420_050_000, -935_950_000), "inside the boundary of f1");
-        assert_eq!(told(420_110_000, -935_950_000), "364 ft outside the boundary of f1");
+        assert_eq!(told(420_110_000, -935_950_000), "365 ft outside the boundary of f1");
         assert_eq!(told(421_000_000, -935_950_000), "6.2 mi outside the boundary of f1");
         let metric = Reading { system: System::Metric, ..Reading::default() };
         assert_eq!([far(110.9, &metric), far(9987.0, &metric)], ["111 m", "10.0 km"]);
