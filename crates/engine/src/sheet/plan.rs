@@ -174,7 +174,7 @@ impl Engine {
         Ok(plan)
     }
 
-    /// Records the new rows of a plan, in one transaction or, where they are many, in several (see [`parts`]); `tell` hears
+    /// Records the new rows of a plan, in one transaction or, where they are many, in several (see `parts`); `tell` hears
     /// how many are recorded.
     ///
     /// Another process that imports the same at once does no harm: what is there already stays as it is. So an import of
