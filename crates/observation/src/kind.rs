@@ -32,6 +32,10 @@ pub struct Kind {
     /// Alternatives: an observation has every measure of at least one of them. Empty where the required ones will do.
     #[serde(default)]
     pub needs: Vec<Vec<String>>,
+    /// Whether one observation often tells several of these alternatives, so that a visit asks for all of them: what a
+    /// laboratory found, rather than two ways to lay out a sample.
+    #[serde(default)]
+    pub together: bool,
     /// What one would type behind kind and field: `--row 30in --length 17ft5in --plants 31`.
     #[serde(default)]
     pub example: String,
@@ -91,7 +95,7 @@ pub struct Measure {
 #[serde(
     untagged,
     deny_unknown_fields,
-    expecting = "expected a relation as `least` and `most` (two measures), or `measure` and `excludes` (a list), or `paired` (a list of two or more)"
+    expecting = "expected a relation as `least` and `most` (two measures), or `measure` and `excludes` (a list), or `paired` (a list of two or more), or `only` (a list), `where` (a measure that is chosen) and `is` (a list of its codes)"
 )]
 pub enum Relation {
     /// The result of `least` must not exceed that of `most`; both are numbers in one unit.
@@ -112,6 +116,16 @@ pub enum Relation {
     Paired {
         /// Two or more list measures.
         paired: Vec<String>,
+    },
+    /// Measures that an observation has only where another one was chosen so, as a soil sample has no nutrients of a leaf.
+    OnlyWhere {
+        /// The measures that are held to it.
+        only: Vec<String>,
+        /// The measure that is chosen.
+        #[serde(rename = "where")]
+        chosen: String,
+        /// The codes with which it has them.
+        is: Vec<String>,
     },
 }
 
@@ -166,6 +180,7 @@ impl Relation {
                 std::iter::once(measure).chain(excludes).map(String::as_str).collect()
             }
             Self::Paired { paired } => paired.iter().map(String::as_str).collect(),
+            Self::OnlyWhere { only, chosen, .. } => std::iter::once(chosen).chain(only).map(String::as_str).collect(),
         }
     }
 }

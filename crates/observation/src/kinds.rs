@@ -139,6 +139,23 @@ pub enum Invalid {
         /// The flag of the other.
         other: String,
     },
+    /// A measure that another one, as it was chosen, does not go with.
+    #[error(
+        "`--{flag}` of `{kind}` goes with `--{chosen}` {codes}, {}",
+        got.as_ref().map_or_else(|| format!("which is missing; give `--{chosen}`"), |got| format!("got `--{chosen} {got}`; record each in an observation of its own"))
+    )]
+    Misplaced {
+        /// The kind.
+        kind: String,
+        /// The flag of the measure that does not belong there.
+        flag: String,
+        /// The flag of the measure that decides.
+        chosen: String,
+        /// The codes with which it belongs there: `soil`, `whole-plant or ear-leaf`.
+        codes: String,
+        /// The code that came, if any.
+        got: Option<String>,
+    },
     /// Lists that belong together item by item and are not of one length.
     #[error("`--{one}` and `--{other}` of `{kind}` go together number by number, got {got} and {others}")]
     Unpaired {
@@ -290,7 +307,7 @@ impl KindSet {
         {
             return Some(("needs".into(), format!("`needs` names `{unknown}`, which is no measure of the kind")));
         }
-        if let Some(why) = kind.relations.iter().find_map(|relation| relation_fault(kind, relation)) {
+        if let Some(why) = kind.relations.iter().find_map(|relation| self.relation_fault(kind, relation)) {
             return Some(("[[relation]]".into(), why));
         }
         for (i, measure) in kind.measures.iter().enumerate() {
@@ -306,6 +323,58 @@ impl KindSet {
             }
         }
         None
+    }
+
+    /// Returns what is wrong with a relation between measures.
+    fn relation_fault(&self, kind: &Kind, relation: &Relation) -> Option<String> {
+        let named = relation.measures();
+        let measure = |name: &str| kind.measures.iter().find(|m| m.name == name);
+        if let Some(unknown) = named.iter().find(|name| measure(name).is_none()) {
+            let hint = nearest_of(unknown, kind.measures.iter().map(|m| m.name.as_str()));
+            return Some(format!("a relation names `{unknown}`, which is no measure of the kind; {hint}"));
+        }
+        if (1..named.len()).any(|i| named[..i].contains(&named[i])) {
+            return Some(format!("a relation names a measure twice: `{}`", named.join("`, `")));
+        }
+        match relation {
+            Relation::AtMost { least, most } => {
+                let (least, most) = (measure(least)?, measure(most)?);
+                let number = |m: &Measure| matches!(m.result, ResultType::Quantity | ResultType::Count);
+                (!number(least) || !number(most) || least.unit != most.unit).then(|| {
+                    format!(
+                        "`least` and `most` compare numbers in one unit; `{}` and `{}` are not",
+                        least.name, most.name
+                    )
+                })
+            }
+            Relation::Excludes { measure, excludes } => {
+                excludes.is_empty().then(|| format!("`{measure}` excludes nothing; name at least one measure"))
+            }
+            Relation::Paired { paired } => {
+                let lists = paired.iter().all(|name| measure(name).is_some_and(|m| m.result == ResultType::List));
+                (paired.len() < 2 || !lists)
+                    .then(|| format!("`paired` names two or more lists; `{}` are not", paired.join("`, `")))
+            }
+            Relation::OnlyWhere { only, chosen, is } => {
+                let chosen = measure(chosen)?;
+                if only.is_empty() || is.is_empty() {
+                    return Some("`only` and `is` name at least one measure and one code".into());
+                }
+                if chosen.result != ResultType::Choice {
+                    return Some(format!(
+                        "`where` names a measure that is chosen from codes; `{}` is not",
+                        chosen.name
+                    ));
+                }
+                if let Some(required) = only.iter().find(|name| measure(name).is_some_and(|m| m.required)) {
+                    return Some(format!("`{required}` is required and cannot be left out; take it from `only`"));
+                }
+                let codes = self.codes(chosen);
+                let unknown = is.iter().find(|code| codes.iter().all(|(known, _)| known != code))?;
+                let hint = nearest_of(unknown, codes.iter().map(|(code, _)| *code));
+                Some(format!("`is` names `{unknown}`, which is no code of `{}`; {hint}", chosen.name))
+            }
+        }
     }
 
     fn measure_fault(&self, measure: &Measure) -> Option<String> {
@@ -449,6 +518,22 @@ impl KindSet {
                 }
             }
             Relation::Paired { paired } => same_length(known, paired, values),
+            Relation::OnlyWhere { only, chosen, is } => {
+                let got = match values.get(chosen).map(|measured| &measured.value) {
+                    Some(Value::Text(code)) => Some(code),
+                    Some(Value::Int(_)) | None => None,
+                };
+                match only.iter().find(|name| values.contains_key(*name)) {
+                    Some(name) if !got.is_some_and(|code| is.contains(code)) => Err(Invalid::Misplaced {
+                        kind: kind.into(),
+                        flag: flag_of(known, name),
+                        chosen: flag_of(known, chosen),
+                        codes: one_of(is),
+                        got: got.cloned(),
+                    }),
+                    _ => Ok(()),
+                }
+            }
         })
     }
 
@@ -626,33 +711,13 @@ fn broken_promise(known: &Kind, kind: &Kind) -> Option<(String, String)> {
     })
 }
 
-/// Returns what is wrong with a relation between measures.
-fn relation_fault(kind: &Kind, relation: &Relation) -> Option<String> {
-    let named = relation.measures();
-    let measure = |name: &str| kind.measures.iter().find(|m| m.name == name);
-    if let Some(unknown) = named.iter().find(|name| measure(name).is_none()) {
-        let hint = nearest_of(unknown, kind.measures.iter().map(|m| m.name.as_str()));
-        return Some(format!("a relation names `{unknown}`, which is no measure of the kind; {hint}"));
-    }
-    if (1..named.len()).any(|i| named[..i].contains(&named[i])) {
-        return Some(format!("a relation names a measure twice: `{}`", named.join("`, `")));
-    }
-    match relation {
-        Relation::AtMost { least, most } => {
-            let (least, most) = (measure(least)?, measure(most)?);
-            let number = |m: &Measure| matches!(m.result, ResultType::Quantity | ResultType::Count);
-            (!number(least) || !number(most) || least.unit != most.unit).then(|| {
-                format!("`least` and `most` compare numbers in one unit; `{}` and `{}` are not", least.name, most.name)
-            })
+/// Returns codes as people name alternatives: `soil`, `whole-plant, newest-leaf or ear-leaf`.
+fn one_of(codes: &[String]) -> String {
+    match codes {
+        [rest @ .., before, last] => {
+            rest.iter().chain([before]).map(String::as_str).collect::<Vec<_>>().join(", ") + " or " + last
         }
-        Relation::Excludes { measure, excludes } => {
-            excludes.is_empty().then(|| format!("`{measure}` excludes nothing; name at least one measure"))
-        }
-        Relation::Paired { paired } => {
-            let lists = paired.iter().all(|name| measure(name).is_some_and(|m| m.result == ResultType::List));
-            (paired.len() < 2 || !lists)
-                .then(|| format!("`paired` names two or more lists; `{}` are not", paired.join("`, `")))
-        }
+        _ => codes.concat(),
     }
 }
 

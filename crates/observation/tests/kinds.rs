@@ -315,6 +315,31 @@ fn measures_that_do_not_go_together_are_refused() {
     );
 }
 
+/// A soil sample has no nutrients of a leaf, and a leaf no acidity.
+#[test]
+fn what_does_not_go_with_the_material_is_refused() {
+    let message = |values: &[(&str, Measured)]| check("nutrient-test", values).expect_err("does not fit");
+    let of = |code: &str| ("material", text(code));
+    check("nutrient-test", &[of("soil"), ("nitrate_n", int(170)), ("depth_to", int(120))]).expect("soil");
+    check("nutrient-test", &[of("ear-leaf"), ("tissue_n", int(290)), ("cores", int(15))]).expect("a leaf");
+    check("nutrient-test", &[of("lower-stalk"), ("stalk_nitrate_n", int(900))]).expect("a stalk");
+    assert_eq!(
+        message(&[of("soil"), ("tissue_n", int(290))]),
+        "`--tissue-n` of `nutrient-test` goes with `--material` whole-plant, newest-leaf, ear-leaf or lower-stalk, got \
+         `--material soil`; record each in an observation of its own"
+    );
+    assert_eq!(
+        message(&[of("ear-leaf"), ("tissue_n", int(290)), ("ph", int(650))]),
+        "`--ph` of `nutrient-test` goes with `--material` soil, got `--material ear-leaf`; record each in an observation \
+         of its own"
+    );
+    assert!(message(&[of("ear-leaf"), ("stalk_nitrate_n", int(900))]).contains("`--material` lower-stalk"));
+    // After a merge the material can be one that this device does not know; then nothing is known to go with it.
+    let lost = BTreeMap::from([("ph".to_owned(), int(650))]);
+    let lost = KindSet::builtin().check_together("nutrient-test", &lost).expect_err("of what?").to_string();
+    assert!(lost.ends_with("which is missing; give `--material`"), "{lost}");
+}
+
 #[test]
 fn lists_that_belong_together_have_one_length() {
     let estimate = |rows: &str, kernels: Option<&str>| {
@@ -460,6 +485,11 @@ range = [0, 1000]
     assert_eq!(
         related("measure = \"lying\"\nexcludes = []"),
         format!("{line}`lying` excludes nothing; name at least one measure")
+    );
+    assert!(
+        related("only = [\"lying\"]\nwhere = \"leaning\"\nis = [\"soil\"]")
+            .contains("a measure that is chosen from codes"),
+        "a share is not chosen"
     );
     assert!(related("least = \"lying\"").contains("expected a relation as `least` and `most` (two measures)"));
     assert!(

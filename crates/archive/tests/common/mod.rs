@@ -49,6 +49,7 @@ fn kind(name: &str, version: u32, measures: Vec<Measure>) -> Kind {
         crops: vec![],
         stages: vec![],
         needs: Vec::new(),
+        together: false,
         relations: Vec::new(),
         example: String::new(),
         measures,

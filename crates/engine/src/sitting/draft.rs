@@ -6,6 +6,7 @@ use jiff::Timestamp;
 use jiff::civil::Date;
 use ligule_observation::ids::ObservationKey;
 use ligule_observation::kind::{Kind, Measure, Relation, ResultType};
+use ligule_observation::kinds::KindSet;
 use serde::{Deserialize, Serialize};
 
 /// How drafts are written; another number is one of another program.
@@ -56,8 +57,14 @@ pub(super) struct OpenVisit {
 impl Draft {
     /// Returns the measure that is to be asked for next; none where the observation is whole.
     ///
-    /// What an answer excludes is not asked for, nor another way to say what was said already, nor what `asks` leaves out.
-    pub(super) fn next<'k>(&self, kind: &'k Kind, asks: impl Fn(&Measure) -> bool) -> Option<&'k Measure> {
+    /// What an answer excludes is not asked for, nor what does not go with what was chosen, nor another way to say what was said
+    /// already, nor what `asks` leaves out.
+    pub(super) fn next<'k>(
+        &self,
+        kinds: &KindSet,
+        kind: &'k Kind,
+        asks: impl Fn(&Measure) -> bool,
+    ) -> Option<&'k Measure> {
         let answer = |name: &str| self.answers.iter().find(|(known, _)| known == name);
         let given = |name: &str| answer(name).is_some_and(|(_, text)| text.is_some());
         let left_out = |name: &str| answer(name).is_some_and(|(_, text)| text.is_none());
@@ -72,9 +79,14 @@ impl Draft {
                 Relation::Paired { paired } => {
                     paired.iter().any(|other| other == name) && paired.iter().any(|other| left_out(other))
                 }
+                Relation::OnlyWhere { only, chosen, is } => {
+                    let code = || kinds.code(kind.measure(chosen)?, answer(chosen)?.1.as_deref()?);
+                    only.iter().any(|one| one == name) && !code().is_some_and(|code| is.contains(&code))
+                }
                 Relation::AtMost { .. } => false,
             });
             let other_way = !measure.required
+                && !kind.together
                 && kind.needs.iter().any(|way| way.iter().any(|one| one == name))
                 && said.is_some_and(|said| said.iter().all(|one| one != name));
             answer(name).is_none() && !excluded && !other_way && asks(measure)
@@ -115,8 +127,6 @@ impl Draft {
 
 #[cfg(test)]
 mod tests {
-    use ligule_observation::kinds::KindSet;
-
     use super::*;
 
     fn exemplar() -> (Draft, &'static str) {
@@ -137,7 +147,7 @@ mod tests {
         let kinds = KindSet::builtin();
         let kind = kinds.get("stand-count").expect("it comes with the program");
         let mut asked = Vec::new();
-        while let Some(measure) = draft.next(kind, |_| true) {
+        while let Some(measure) = draft.next(&kinds, kind, |_| true) {
             asked.push(measure.name.as_str());
             draft.answers.push((measure.name.clone(), None));
         }
@@ -145,6 +155,46 @@ mod tests {
         assert_eq!(draft.layout(kind).into_keys().collect::<Vec<_>>(), ["length", "row_width"]);
         draft.begin(BTreeMap::new());
         draft.answers.push(("hoop_diameter".into(), Some("30in".into())));
-        assert_eq!(draft.next(kind, |_| true).map(|m| m.name.as_str()), Some("plants"));
+        assert_eq!(draft.next(&kinds, kind, |_| true).map(|m| m.name.as_str()), Some("plants"));
+    }
+
+    /// What a visit asks for after some answers.
+    fn asked_after(kinds: &KindSet, kind: &str, given: &[(&str, &str)]) -> Vec<String> {
+        let (mut draft, _) = exemplar();
+        draft.begin(BTreeMap::new());
+        draft.answers.extend(given.iter().map(|(name, text)| ((*name).to_owned(), Some((*text).to_owned()))));
+        let kind = kinds.get(kind).expect("it comes with the program");
+        let mut asked = Vec::new();
+        while let Some(measure) = draft.next(kinds, kind, |_| true) {
+            asked.push(measure.name.clone());
+            draft.answers.push((measure.name.clone(), None));
+        }
+        asked
+    }
+
+    #[test]
+    fn a_sample_is_asked_for_what_its_material_has() {
+        let kinds = KindSet::builtin();
+        let of = |material: &str| asked_after(&kinds, "nutrient-test", &[("material", material)]);
+        for soil in ["soil", "suelo", "SOIL"] {
+            let asked = of(soil);
+            assert!(["nitrate_n", "ph", "depth_to", "cores"].iter().all(|name| asked.contains(&(*name).to_owned())));
+            assert!(!asked.iter().any(|name| name.starts_with("tissue_") || name == "stalk_nitrate_n"), "{asked:?}");
+        }
+        let leaf = of("ear-leaf");
+        assert!(leaf.contains(&"tissue_zn".to_owned()) && leaf.contains(&"cores".to_owned()), "{leaf:?}");
+        assert!(!["ph", "depth_to", "stalk_nitrate_n"].iter().any(|name| leaf.contains(&(*name).to_owned())));
+        assert!(of("lower-stalk").contains(&"stalk_nitrate_n".to_owned()));
+    }
+
+    #[test]
+    fn what_is_often_told_together_is_asked_for_together() {
+        let kinds = KindSet::builtin();
+        let soil = asked_after(&kinds, "nutrient-test", &[("material", "soil"), ("nitrate_n", "17")]);
+        assert!(soil.contains(&"phosphorus".to_owned()) && soil.contains(&"ph".to_owned()), "{soil:?}");
+        let harvest = asked_after(&kinds, "harvest", &[("day", "2026-10-07"), ("yield", "203")]);
+        assert!(harvest.contains(&"moisture".to_owned()) && !harvest.contains(&"yield_mass".to_owned()), "{harvest:?}");
+        let leaves = asked_after(&kinds, "leaf-stage", &[("collars", "4 4 5")]);
+        assert!(!leaves.contains(&"stage".to_owned()), "the same said another way");
     }
 }

@@ -442,7 +442,7 @@ impl Sitting<'_> {
     }
 
     fn next<'k>(&self, kind: &'k Kind) -> Option<&'k Measure> {
-        self.draft.next(kind, |measure| self.engine.reading.asks(kind, measure))
+        self.draft.next(&self.engine.kinds, kind, |measure| self.engine.reading.asks(kind, measure))
     }
 
     fn kind(&self) -> Option<&Kind> {
