@@ -2,9 +2,13 @@
 //!
 //! One actor a person and document keeps documents small. But two journals that both write under one actor would
 //! give out the same sequence number twice, and their changes would not merge. So the actor and its highest sequence
-//! number are kept twice: in the journal (the number in the document's version vector) and in a small file outside it, which also knows where the journal lies. A copy
-//! has no such file, or one that belongs to another place; a restored backup is behind it. Where the two disagree
-//! a new actor is made. The outside file is not flushed to disk: losing it costs a new actor and nothing else.
+//! number are kept twice: in the journal (the number in the document's version vector) and in a small file outside it,
+//! which also knows where the journal lies. A copy has no such file, or one that belongs to another place; a restored
+//! backup is behind it. Where the two disagree a new actor is made.
+//!
+//! The file is written once the journal's transaction is on the disk: a program that is ended in between leaves it behind
+//! the journal by one act, and the person goes on under the actor. It is not flushed: losing it costs a new actor and
+//! nothing else.
 
 use std::{
     collections::HashMap,
@@ -23,9 +27,25 @@ use rusqlite::{Connection, OptionalExtension, params};
 pub(crate) struct Sidecar {
     folder: PathBuf,
     place: String,
-    /// The lines that this process wrote: it need not read them.
-    written: Mutex<HashMap<(DocId, String), String>>,
+    lines: Mutex<Lines>,
 }
+
+/// A document and a person.
+type Hand = (DocId, String);
+
+/// How far an actor has come.
+type Line = ([u8; 16], u64);
+
+#[derive(Default)]
+struct Lines {
+    /// What this process wrote: it need not read that.
+    written: HashMap<Hand, Line>,
+    /// What the present transaction is to write once it is on the disk.
+    open: HashMap<Hand, Line>,
+}
+
+/// Changes that one act makes at most: the crop, and the act.
+const OF_AN_ACT: u64 = 2;
 
 impl Sidecar {
     /// `journal` is the journal's folder, `file` the database in it.
@@ -36,11 +56,10 @@ impl Sidecar {
         let mut hasher = blake3::Hasher::new_derive_key("ligule journal place 1");
         hasher.update(full.as_os_str().as_encoded_bytes());
         hasher.update(&inode(file).to_be_bytes());
-        let written = Mutex::default();
         Self {
             folder: full.parent().unwrap_or(&full).join(name),
             place: hasher.finalize().to_hex()[..16].to_owned(),
-            written,
+            lines: Mutex::default(),
         }
     }
 
@@ -49,24 +68,48 @@ impl Sidecar {
         self.folder.join(format!("{doc}-{person}"))
     }
 
-    fn agrees(&self, doc: DocId, person: &str, actor: &[u8], seq: u64) -> bool {
-        let line = self.line(actor, seq);
+    fn agrees(&self, doc: DocId, person: &str, actor: [u8; 16], seq: u64) -> bool {
+        let (hand, line) = ((doc, person.to_owned()), (actor, seq));
+        let lines = self.lines();
         // Another process, or a journal put in the place of this one, is at another number.
-        let known = self.written().get(&(doc, person.to_owned())).is_some_and(|written| *written == line);
-        known || fs::read_to_string(self.file(doc, person)).is_ok_and(|text| text == line)
+        if lines.open.get(&hand) == Some(&line) || lines.written.get(&hand) == Some(&line) {
+            return true;
+        }
+        drop(lines);
+        let Ok(text) = fs::read_to_string(self.file(doc, person)) else { return false };
+        // Whoever wrote last may have been ended before it wrote this down; a restored journal is never ahead.
+        (seq.saturating_sub(OF_AN_ACT)..=seq).any(|seq| text == self.line((actor, seq)))
     }
 
-    fn written(&self) -> MutexGuard<'_, HashMap<(DocId, String), String>> {
-        self.written.lock().unwrap_or_else(|e| e.into_inner())
+    fn lines(&self) -> MutexGuard<'_, Lines> {
+        self.lines.lock().unwrap_or_else(|e| e.into_inner())
     }
 
-    fn line(&self, actor: &[u8], seq: u64) -> String {
-        format!("ligule actor 1 {} {} {seq}\n", self.place, hex(actor))
+    fn line(&self, (actor, seq): Line) -> String {
+        format!("ligule actor 1 {} {} {seq}\n", self.place, hex(&actor))
     }
 
-    /// Writes down how far an actor has come; a failure costs a new actor next time, so it is only told.
-    pub(crate) fn keep(&self, doc: DocId, person: &str, actor: &[u8], seq: u64) {
-        let (file, line) = (self.file(doc, person), self.line(actor, seq));
+    /// Begins a transaction: what an earlier one would have written down, had it not failed, is forgotten.
+    pub(crate) fn begin(&self) {
+        self.lines().open.clear();
+    }
+
+    /// Writes down how far the actors of a transaction have come, which is on the disk now.
+    pub(crate) fn settle(&self) {
+        let mut lines = self.lines();
+        let Lines { written, open } = &mut *lines;
+        for (hand, line) in open.drain() {
+            if self.write(&hand, line) {
+                written.insert(hand, line);
+            } else {
+                written.remove(&hand);
+            }
+        }
+    }
+
+    /// Writes one line; a failure costs a new actor next time, so it is only told.
+    fn write(&self, (doc, person): &Hand, line: Line) -> bool {
+        let (file, line) = (self.file(*doc, person), self.line(line));
         // Written over in place: some file systems write a file that was emptied first to the disk at once, and the
         // journal's own write then waits for that. A line that is torn agrees with nothing, and costs a new actor.
         let open = || fs::OpenOptions::new().write(true).create(true).truncate(false).open(&file);
@@ -82,13 +125,10 @@ impl Sidecar {
             if file.metadata()?.len() == line.len() as u64 { Ok(()) } else { file.set_len(line.len() as u64) }
         };
         let done = write();
-        let place = (doc, person.to_owned());
-        if let Err(e) = done {
-            self.written().remove(&place);
+        if let Err(e) = &done {
             tracing::warn!(folder = %self.folder.display(), error = %e, "the actors' file beside the journal cannot be written");
-        } else {
-            self.written().insert(place, line);
         }
+        done.is_ok()
     }
 }
 
@@ -117,11 +157,14 @@ pub(crate) fn actor_of(
         .optional()?;
     if let Some(actor) = known {
         let seq = vector.get(&actor[..]).copied().unwrap_or(0);
-        if sidecar.agrees(doc, person, &actor, seq) {
+        if sidecar.agrees(doc, person, actor, seq) {
             return Ok((actor, seq));
         }
     }
-    Ok((fresh(), 0))
+    let actor = fresh();
+    // It is known outside before it is in the journal, so that a first act goes on as any other does.
+    sidecar.write(&(doc, person.to_owned()), (actor, 0));
+    Ok((actor, 0))
 }
 
 /// Returns an actor that nobody has written under: 16 random bytes.
@@ -131,7 +174,7 @@ pub(crate) fn fresh() -> [u8; 16] {
     actor
 }
 
-/// Writes down how far an actor has come, in the journal and beside it.
+/// Writes down how far an actor has come: in the journal, and beside it once [`Sidecar::settle`] is called.
 pub(crate) fn keep(
     conn: &Connection,
     sidecar: &Sidecar,
@@ -145,6 +188,6 @@ pub(crate) fn keep(
          on conflict (doc, person) do update set actor = excluded.actor where actor <> excluded.actor",
     )?
     .execute(params![doc.0, person, actor])?;
-    sidecar.keep(doc, person, &actor, seq);
+    sidecar.lines().open.insert((doc, person.to_owned()), (actor, seq));
     Ok(())
 }

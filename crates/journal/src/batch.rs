@@ -5,7 +5,7 @@ use ligule_observation::{
     document::{NewObservation, Writer},
     ids::{DocId, DocKey, ObservationKey},
 };
-use rusqlite::{Transaction, TransactionBehavior};
+use rusqlite::Transaction;
 
 use crate::{
     actors,
@@ -40,10 +40,9 @@ impl Journal {
             }
             batch.new.iter().try_for_each(|new| check_person(&new.visit.by))?;
         }
-        let sql = self.sql();
         let mut guard = self.lock();
         let Inner { conn, cache } = &mut *guard;
-        let tx = Transaction::new_unchecked(conn, TransactionBehavior::Immediate).map_err(&sql)?;
+        let tx = self.begin(conn)?;
         let mut keys = Vec::with_capacity(batches.len());
         // What was taken out of the cache goes back once the tables hold the same; on an error it is loaded anew.
         let mut written: Vec<(DocId, Cached)> = Vec::new();
@@ -57,7 +56,7 @@ impl Journal {
             keys.push(given);
             written.push((id, cached));
         }
-        tx.commit().map_err(&sql)?;
+        self.commit(tx)?;
         for (id, cached) in written {
             Self::put_back(cache, id, cached);
         }

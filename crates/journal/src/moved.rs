@@ -6,7 +6,6 @@ use ligule_observation::{
     ids::{DocKey, ObservationKey},
     record::{Record, Void},
 };
-use rusqlite::{Transaction, TransactionBehavior};
 
 use crate::{
     actors,
@@ -107,10 +106,9 @@ impl Journal {
         }
         check_person(by)?;
         moved.iter().try_for_each(|one| check_person(&one.copy.visit.by))?;
-        let sql = self.sql();
         let mut guard = self.lock();
         let Inner { conn, cache } = &mut *guard;
-        let tx = Transaction::new_unchecked(conn, TransactionBehavior::Immediate).map_err(&sql)?;
+        let tx = self.begin(conn)?;
 
         let (mut row, mut cached) = self.take_or_start(&tx, cache, from)?;
         for one in moved {
@@ -122,7 +120,7 @@ impl Journal {
         let batch = Batch { document: to.clone(), crop: crop.clone(), new };
         let (target, copies, keys) = self.append_batch(&tx, cache, &batch, now)?;
 
-        let (actor, seq) = actors::actor_of(&tx, &self.sidecar, row.id, by, &row.vector).map_err(&sql)?;
+        let (actor, seq) = actors::actor_of(&tx, &self.sidecar, row.id, by, &row.vector).map_err(self.sql())?;
         cached.document.set_writer(Writer { actor, device: identity.device, person: by.clone() });
         let document: &mut FieldDocument = &mut cached.document;
         for (one, key) in moved.iter().zip(&keys) {
@@ -133,9 +131,9 @@ impl Journal {
         row.vector.insert(actor.to_vec(), seq);
         self.append_chunk(&tx, &mut row, &mut cached, &changes)?;
         self.project(&tx, &row, &cached, moved.iter().map(|one| one.from.as_str()))?;
-        actors::keep(&tx, &self.sidecar, row.id, by, actor, seq).map_err(&sql)?;
+        actors::keep(&tx, &self.sidecar, row.id, by, actor, seq).map_err(self.sql())?;
 
-        tx.commit().map_err(&sql)?;
+        self.commit(tx)?;
         Self::put_back(cache, row.id, cached);
         Self::put_back(cache, target, copies);
         Ok(keys)

@@ -70,6 +70,10 @@ impl Journal {
         if let Some(kind) = &filter.kind {
             values.push(kind);
             sql.push_str(&format!(" and o.kind = ?{}", values.len()));
+            // A journal whose tables could not be brought up to date is read whole.
+            if self.check_tables().is_ok() {
+                sql.push_str(&format!(" and d.id in (select doc from kind where name = ?{})", values.len()));
+            }
         }
         if let Some(visit) = &filter.visit {
             values.push(visit);

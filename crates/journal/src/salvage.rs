@@ -6,7 +6,7 @@
 //! lists are written anew as they stood there.
 
 use std::{
-    collections::{BTreeMap, BTreeSet},
+    collections::{BTreeMap, BTreeSet, btree_map::Entry},
     path::Path,
 };
 
@@ -329,27 +329,30 @@ impl Survey {
         if !whole {
             torn.insert("doc");
         }
-        let mut parts: BTreeMap<DocId, (Vec<i64>, Vec<i64>)> =
-            rows.keys().map(|id| (*id, Default::default())).collect();
-        for table in ["snapshot", "chunk"] {
-            let (found, whole) = by_number(conn, table);
-            if !whole {
-                torn.insert(table);
-            }
-            for (number, id) in found {
-                let (snapshots, chunks) = parts.entry(id).or_default();
-                if table == "snapshot" { snapshots.push(number) } else { chunks.push(number) }
-            }
+        let mut snapshots: BTreeMap<DocId, Vec<i64>> = rows.keys().map(|id| (*id, Vec::new())).collect();
+        let (found, whole) = by_number(conn);
+        if !whole {
+            torn.insert("snapshot");
         }
-        let documents: Vec<_> = parts
+        for (number, id) in found {
+            snapshots.entry(id).or_default().push(number);
+        }
+        let whole = both_ways(conn, "select doc from chunk", "doc, n", &[], &mut |r| {
+            snapshots.entry(DocId(r.get(0)?)).or_default();
+            Ok(())
+        });
+        if !whole {
+            torn.insert("chunk");
+        }
+        let documents: Vec<_> = snapshots
             .into_iter()
-            .map(|(id, (snapshots, chunks))| {
+            .map(|(id, snapshots)| {
                 if !rows.contains_key(&id)
                     && let Some(row) = row_of(conn, id)
                 {
                     rows.insert(id, row);
                 }
-                Remains::find(conn, id, rows.get(&id), &snapshots, &chunks)
+                Remains::find(conn, id, rows.get(&id), &snapshots)
             })
             .collect();
         let (mut listed, mut doubts) = (BTreeMap::new(), Vec::new());
@@ -397,13 +400,13 @@ impl Survey {
 }
 
 impl Remains {
-    fn find(conn: &Connection, id: DocId, row: Option<&DocRow>, snapshots: &[i64], chunks: &[i64]) -> Self {
+    fn find(conn: &Connection, id: DocId, row: Option<&DocRow>, snapshots: &[i64]) -> Self {
         if let Some(row) = row
             && let Ok(document) = load(conn, row)
         {
             return Self { key: Some(row.key.clone()), id, document: Some(document), lost: None };
         }
-        let snapshots: Vec<_> = snapshots.iter().filter_map(|n| bytes_of(conn, "snapshot", *n)).collect();
+        let snapshots: Vec<_> = snapshots.iter().filter_map(|n| snapshot_of(conn, *n)).collect();
         let key = row
             .map(|row| row.key.clone())
             .or_else(|| snapshots.iter().find_map(|s| FieldDocument::key_in(s)).filter(|key| key.id() == id));
@@ -414,7 +417,7 @@ impl Remains {
             .iter()
             .find_map(|s| FieldDocument::load(key.clone(), s, &[]).ok())
             .unwrap_or_else(|| FieldDocument::new(key.clone()));
-        let mut left: Vec<_> = chunks.iter().filter_map(|n| bytes_of(conn, "chunk", *n)).collect();
+        let mut left = chunks_left(conn, id, row.map_or(0, |row| row.last));
         // All at once where only the row is lost; else one by one: each chunk stands on those before it, and where their
         // order is lost too, it is found by trying.
         if let Ok(more) = document.with_changes(&left.concat()) {
@@ -507,12 +510,12 @@ fn both_ways(
 /// Row numbers in a row without one that can be read, after which the end is believed to be reached.
 const GAP: i64 = 1000;
 
-/// Reads the row numbers of a table with the document that each row belongs to: from both ends, and one by one between
+/// Reads the row numbers of the snapshots with the document that each belongs to: from both ends, and one by one between
 /// them where pages there cannot be read. Tells whether every page could be read.
-fn by_number(conn: &Connection, table: &str) -> (BTreeMap<i64, DocId>, bool) {
+fn by_number(conn: &Connection) -> (BTreeMap<i64, DocId>, bool) {
     let mut found = BTreeMap::new();
     let walk = |found: &mut BTreeMap<i64, DocId>, direction: &str| -> rusqlite::Result<Option<i64>> {
-        let sql = format!("select rowid, doc from {table} not indexed order by rowid {direction}");
+        let sql = format!("select rowid, doc from snapshot not indexed order by rowid {direction}");
         let mut last = None;
         let mut query = conn.prepare(&sql)?;
         let mut rows = query.query([])?;
@@ -535,8 +538,8 @@ fn by_number(conn: &Connection, table: &str) -> (BTreeMap<i64, DocId>, bool) {
     let (mut number, mut missed) = (first, 0);
     while last.map_or(missed < GAP, |last| number < last) {
         number += 1;
-        let sql = format!("select doc from {table} not indexed where rowid = ?1");
-        match conn.prepare_cached(&sql).and_then(|mut q| q.query_row([number], |r| r.get(0))) {
+        let sql = "select doc from snapshot not indexed where rowid = ?1";
+        match conn.prepare_cached(sql).and_then(|mut q| q.query_row([number], |r| r.get(0))) {
             Ok(id) => {
                 found.insert(number, DocId(id));
                 missed = 0;
@@ -547,9 +550,32 @@ fn by_number(conn: &Connection, table: &str) -> (BTreeMap<i64, DocId>, bool) {
     (found, false)
 }
 
-fn bytes_of(conn: &Connection, table: &str, number: i64) -> Option<Vec<u8>> {
-    let sql = format!("select bytes from {table} not indexed where rowid = ?1");
-    conn.prepare_cached(&sql).and_then(|mut q| q.query_row([number], |r| r.get(0))).ok()
+fn snapshot_of(conn: &Connection, number: i64) -> Option<Vec<u8>> {
+    let sql = "select bytes from snapshot not indexed where rowid = ?1";
+    conn.prepare_cached(sql).and_then(|mut q| q.query_row([number], |r| r.get(0))).ok()
+}
+
+/// Reads the chunks of a document that can be read, in order: from both ends, and one by one between them where pages
+/// there cannot be read. `last` is the number of the newest one, 0 where that is lost.
+fn chunks_left(conn: &Connection, id: DocId, last: i64) -> Vec<Vec<u8>> {
+    let mut found: BTreeMap<i64, Vec<u8>> = BTreeMap::new();
+    let sql = "select n, bytes from chunk where doc = ?1";
+    let whole = both_ways(conn, sql, "n", &[&id.0], &mut |r| {
+        found.insert(r.get(0)?, r.get(1)?);
+        Ok(())
+    });
+    if !whole {
+        let newest = found.keys().next_back().copied().unwrap_or(0);
+        for n in 1..=last.max(newest + GAP) {
+            let Entry::Vacant(missing) = found.entry(n) else { continue };
+            let sql = "select bytes from chunk where doc = ?1 and n = ?2";
+            let read = conn.prepare_cached(sql).and_then(|mut q| q.query_row(params![id.0, n], |r| r.get(0)));
+            if let Ok(bytes) = read {
+                missing.insert(bytes);
+            }
+        }
+    }
+    found.into_values().collect()
 }
 
 fn row_of(conn: &Connection, id: DocId) -> Option<DocRow> {

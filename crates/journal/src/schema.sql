@@ -1,4 +1,4 @@
--- Tables of journal.sqlite, schema 2. Told in words in schemas/journal/README.md.
+-- Tables of journal.sqlite, schema 3. Told in words in schemas/journal/README.md.
 create table meta (name text primary key, value) without rowid;
 create table doc (
     id blob primary key, crew blob not null, feature text not null, season integer not null, crop text not null,
@@ -6,7 +6,7 @@ create table doc (
     version integer not null, snapshot integer not null, last integer not null, seen text not null default ''
 ) without rowid;
 create table snapshot (doc blob primary key, bytes blob not null);
-create table chunk (doc blob not null, n integer not null, bytes blob not null, primary key (doc, n));
+create table chunk (doc blob not null, n integer not null, bytes blob not null, primary key (doc, n)) without rowid;
 create table actor (doc blob not null, person text not null, actor blob not null,
     primary key (doc, person)) without rowid;
 create table observation (
@@ -15,8 +15,8 @@ create table observation (
     lon integer, lat integer, "values" text not null, void text, conflicts text not null,
     primary key (doc, key)
 ) without rowid;
-create index observation_kind on observation (kind);
 create table visit (id text not null, doc blob not null, primary key (id, doc)) without rowid;
+create table kind (name text not null, doc blob not null, primary key (name, doc)) without rowid;
 create table conflict (doc blob not null, key text not null, measure text not null, body text not null,
     primary key (doc, key, measure)) without rowid;
 create table field (id text primary key, body text not null) without rowid;

@@ -179,6 +179,20 @@ impl Journal {
         })
     }
 
+    /// Begins a transaction that writes under actors; [`Self::commit`] ends it.
+    pub(crate) fn begin<'c>(&self, conn: &'c Connection) -> Result<Transaction<'c>, JournalError> {
+        let tx = Transaction::new_unchecked(conn, TransactionBehavior::Immediate).map_err(self.sql())?;
+        self.sidecar.begin();
+        Ok(tx)
+    }
+
+    /// Brings a transaction that [`Self::begin`] began to the disk.
+    pub(crate) fn commit(&self, tx: Transaction<'_>) -> Result<(), JournalError> {
+        tx.commit().map_err(self.sql())?;
+        self.sidecar.settle();
+        Ok(())
+    }
+
     pub(crate) fn sql(&self) -> impl Fn(rusqlite::Error) -> JournalError + '_ {
         |e| JournalError::sqlite(&self.file, &e)
     }

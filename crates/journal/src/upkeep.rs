@@ -255,6 +255,7 @@ struct Lists {
     crop: String,
     seen: Seen,
     visits: BTreeSet<String>,
+    kinds: BTreeSet<String>,
     observations: Vec<(String, String)>,
     conflicts: Vec<(String, String, String)>,
     fields: Vec<(String, String)>,
@@ -274,6 +275,13 @@ impl Lists {
         let visits = conn
             .prepare_cached(
                 "select distinct o.visit from observation o join visit v on v.id = o.visit and v.doc = o.doc
+                 where o.doc = ?1",
+            )?
+            .query_map([row.id.0], |r| r.get(0))?
+            .collect::<rusqlite::Result<_>>()?;
+        let kinds = conn
+            .prepare_cached(
+                "select distinct o.kind from observation o join kind k on k.name = o.kind and k.doc = o.doc
                  where o.doc = ?1",
             )?
             .query_map([row.id.0], |r| r.get(0))?
@@ -298,6 +306,7 @@ impl Lists {
             crop: row.crop.clone(),
             seen: seen::read(&seen).unwrap_or_default(),
             visits,
+            kinds,
             observations,
             conflicts,
             fields,
@@ -320,10 +329,11 @@ impl Lists {
         fields.sort();
         let settings = if crew { settings::body(&document.settings()) } else { Vec::new() };
         let visits = records.iter().map(|r| r.visit.clone()).collect();
+        let kinds = records.iter().map(|r| r.kind.clone()).collect();
         let mut seen = Seen::new();
         let last = records.iter().filter_map(|r| Last::of(r.clone()));
         last.for_each(|(kind, last)| seen::add(&mut seen, kind, last));
-        Self { crop: document.crop(), seen, visits, observations, conflicts, fields, settings }
+        Self { crop: document.crop(), seen, visits, kinds, observations, conflicts, fields, settings }
     }
 }
 

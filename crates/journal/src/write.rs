@@ -136,7 +136,7 @@ impl Journal {
         let sql = self.sql();
         let mut guard = self.lock();
         let Inner { conn, cache } = &mut *guard;
-        let tx = Transaction::new_unchecked(conn, TransactionBehavior::Immediate).map_err(&sql)?;
+        let tx = self.begin(conn)?;
         let (mut row, mut cached) = self.take_or_start(&tx, cache, key)?;
         let (actor, seq) = actors::actor_of(&tx, &self.sidecar, row.id, person, &row.vector).map_err(&sql)?;
         cached.document.set_writer(Writer { actor, device: identity.device, person: person.to_owned() });
@@ -153,7 +153,7 @@ impl Journal {
             actors::keep(&tx, &self.sidecar, row.id, person, actor, seq).map_err(&sql)?;
         }
         also(&tx, &value)?;
-        tx.commit().map_err(&sql)?;
+        self.commit(tx)?;
         Self::put_back(cache, row.id, cached);
         Ok(value)
     }
@@ -189,7 +189,9 @@ impl Journal {
             let mut doubt =
                 conn.prepare_cached("insert into conflict (doc, key, measure, body) values (?1, ?2, ?3, ?4)")?;
             let mut visit = conn.prepare_cached("insert or ignore into visit (id, doc) values (?1, ?2)")?;
-            let (mut lines, mut known) = (Vec::new(), String::new());
+            let mut kind = conn.prepare_cached("insert or ignore into kind (name, doc) values (?1, ?2)")?;
+            let mut lines = Vec::new();
+            let (mut known_visit, mut known_kind) = (String::new(), String::new());
             for Written { key, record } in written {
                 let record = match record {
                     // It is new: nothing waits about it.
@@ -221,9 +223,13 @@ impl Journal {
                 for conflict in document.conflicts_of(&r.key, &r.kind, &r.conflicts) {
                     doubt.execute(params![row.id.0, r.key, conflict.measure, json(&conflict)])?;
                 }
-                if r.visit != known {
+                if r.visit != known_visit {
                     visit.execute(params![r.visit, row.id.0])?;
-                    known.clone_from(&r.visit);
+                    known_visit.clone_from(&r.visit);
+                }
+                if r.kind != known_kind {
+                    kind.execute(params![r.kind, row.id.0])?;
+                    known_kind.clone_from(&r.kind);
                 }
                 lines.push((key, Last::of(r)));
             }

@@ -170,7 +170,7 @@ fn what_is_not_a_journal_is_told_apart() {
     raw.execute("update meta set value = 99 where name = 'schema'", []).expect("updates");
     drop(raw);
     let newer = open();
-    assert!(matches!(newer, JournalError::NewerSchema { found: 99, known: 2, .. }));
+    assert!(matches!(newer, JournalError::NewerSchema { found: 99, known: 3, .. }));
     assert!(newer.to_string().contains("use a later `ligule`"));
     std::fs::remove_file(folder.path().join("journal.sqlite")).expect("removes");
     assert!(matches!(open(), JournalError::NotAJournal { .. }));

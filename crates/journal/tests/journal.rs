@@ -309,6 +309,48 @@ fn a_restored_backup_goes_on_under_a_new_actor() {
     assert_eq!(a.root_digest().expect("reads"), peer.root_digest().expect("reads"));
 }
 
+/// The file beside the journal is written after the transaction. A program that is ended in between, at the first act or a
+/// later one, leaves it behind, and the person goes on under the actor and with the visit.
+#[test]
+fn a_program_that_was_ended_before_it_wrote_how_far_it_came_goes_on() {
+    let folder = folder();
+    let here = folder.path().join("here");
+    let file = || {
+        let mut files = std::fs::read_dir(folder.path().join("here.actors")).expect("reads");
+        files.next().expect("there is one").expect("reads").path()
+    };
+    let line = || std::fs::read_to_string(file()).expect("reads");
+    let number = |line: &str| line.trim_end().rsplit_once(' ').and_then(|(_, n)| n.parse().ok()).unwrap_or(0_u64);
+    let v = visit("person 1", 1);
+    let record = |n: i64| {
+        let a = Journal::open(&here).expect("opens");
+        let keys = a.record(&doc(), Some("corn"), &[count(&v, n)], at(n)).expect("records");
+        (keys[0].clone(), a.documents().expect("reads")[0].vector.len())
+    };
+    drop(start(&here, 1));
+    let (first, actors) = record(1);
+    // The crop and the observation: what was there before the first act is 0.
+    let told = line();
+    assert_eq!(number(&told), 2);
+    std::fs::write(file(), told.replace(" 2\n", " 0\n")).expect("writes");
+    assert_eq!(record(2), (first.replace("-01", "-02"), actors));
+    assert_eq!(number(&line()), 3);
+    std::fs::write(file(), &told).expect("writes");
+    assert_eq!(record(3), (first.replace("-01", "-03"), actors));
+    // Further behind than one act, or ahead: it is not this journal that was written.
+    for apart in [told.replace(" 2\n", " 1\n"), told.replace(" 2\n", " 5\n")] {
+        assert_eq!(number(&line()), 4);
+        let kept = line();
+        let journal = std::fs::read(here.join("journal.sqlite")).expect("reads");
+        std::fs::write(file(), apart).expect("writes");
+        let (key, now) = record(4);
+        assert!(!key.starts_with(&first[..26]), "{key}");
+        assert_eq!(now, actors + 1);
+        std::fs::write(here.join("journal.sqlite"), journal).expect("writes");
+        std::fs::write(file(), kept).expect("writes");
+    }
+}
+
 /// A backup knows no actors: wherever it is put, and though it is put back exactly where it was taken, it merges with what
 /// the lost journal wrote later and had given to others.
 #[test]
