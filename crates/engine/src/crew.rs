@@ -155,13 +155,14 @@ impl Engine {
             ));
         }
         // What is here now is what this device answers for as the other's honest work.
-        let accepted = self.journal.documents()?.into_iter().map(|document| (document.id, document.heads)).collect();
+        let accepted: Vec<_> =
+            self.journal.documents()?.into_iter().map(|document| (document.id, document.heads)).collect();
         let key = key(&self.journal);
         let mut removal = Ok(());
         self.journal.kv_update(MEMBERSHIP, |old| {
             // Read again: another process may have written to it.
             let mut log = MembershipLog::from_bytes(old?).ok()?;
-            removal = log.remove(&key, device, accepted, now().as_millisecond()).map(|_| ());
+            removal = log.remove(&key, device, accepted, now().as_millisecond());
             removal.is_ok().then(|| log.to_bytes())
         })?;
         removal?;

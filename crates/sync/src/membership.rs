@@ -14,6 +14,8 @@
 //!   away from the founder, then the device id).
 //! - An admission and a removal of one device that did not see each other: the removal wins; a later admission that
 //!   has seen the removal brings the device back.
+//! - What was known of the removed device's work when it was removed is accepted as honest: entries that follow a
+//!   removal name it, by as many marks as there are heads of documents (see [`Accepted`]).
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -26,8 +28,10 @@ use crate::error::SyncError;
 /// The hash of an entry.
 pub type EntryHash = [u8; 32];
 
-/// The most bytes of one entry: a removal that names the heads of some thousand documents fits.
+/// The most bytes of one entry.
 pub const MAX_ENTRY: usize = 256 << 10;
+/// How many marks one entry names: what else it says fits beside them into [`MAX_ENTRY`].
+pub const MARKS_OF_ENTRY: usize = 16_000;
 /// The most entries of a log.
 pub const MAX_ENTRIES: usize = 1024;
 const FORMAT: u8 = 1;
@@ -56,9 +60,51 @@ pub enum Act {
     Remove {
         /// Which.
         device: DeviceId,
-        /// The state of each document that is still accepted as the removed device's honest work.
+        /// The heads of each document that are accepted as the removed device's honest work; empty where
+        /// [`Self::Accept`] names them. Earlier programs wrote them here, and could remove nobody where the entry
+        /// became too long.
         accepted: Vec<(DocId, Vec<[u8; 32]>)>,
     },
+    /// A removed device's work is accepted up to here. A removal is followed by as many of these as it needs.
+    Accept {
+        /// The removal.
+        removal: EntryHash,
+        /// Marks of heads of documents, at most [`MARKS_OF_ENTRY`].
+        marks: Vec<Mark>,
+    },
+}
+
+/// Names a head of a document, for 16 bytes: whoever has the document can tell which of its changes is meant, and nobody
+/// else needs to.
+pub type Mark = [u8; 16];
+
+/// Returns the mark of a head of a document.
+fn mark(doc: &DocId, head: &[u8; 32]) -> Mark {
+    let mut hasher = blake3::Hasher::new_derive_key("ligule accepted head 1");
+    hasher.update(&doc.0);
+    hasher.update(head);
+    let mut mark = Mark::default();
+    mark.copy_from_slice(&hasher.finalize().as_bytes()[..16]);
+    mark
+}
+
+/// What is accepted as a removed device's honest work: the changes at the heads that were named, and all that they stand
+/// on.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct Accepted {
+    marks: BTreeSet<Mark>,
+}
+
+impl Accepted {
+    /// Returns whether this change was a head of the document when the device was removed.
+    pub fn is_head(&self, doc: &DocId, change: &[u8; 32]) -> bool {
+        self.marks.contains(&mark(doc, change))
+    }
+
+    /// Returns how many heads were named.
+    pub fn heads(&self) -> usize {
+        self.marks.len()
+    }
 }
 
 /// An entry's content.
@@ -153,8 +199,8 @@ pub struct Removal {
     pub by: DeviceId,
     /// When, in milliseconds since 1970 UTC.
     pub at: i64,
-    /// The heads of each document that stay accepted as its work.
-    pub accepted: Vec<(DocId, Vec<[u8; 32]>)>,
+    /// What stays accepted as its work.
+    pub accepted: Accepted,
 }
 
 /// The log.
@@ -219,18 +265,27 @@ impl MembershipLog {
         self.author_as_member(signer, at, Act::Admit { device, person: person.to_owned(), expires })
     }
 
-    /// Adds a removal by the holder of `signer`, and returns it.
+    /// Adds a removal by the holder of `signer`; `accepted` are the documents that it knows, each with its heads, as the
+    /// removed device's honest work. A device that hears of the removal and not of these yet gets them with the next exchange.
     ///
     /// # Errors
-    /// [`SyncError::Membership`] if the signer is no member.
+    /// [`SyncError::Membership`] if the signer is no member, or the log is full: some of it may have been added then.
     pub fn remove(
         &mut self,
         signer: &SigningKey,
         device: DeviceId,
-        accepted: Vec<(DocId, Vec<[u8; 32]>)>,
+        accepted: impl IntoIterator<Item = (DocId, Vec<[u8; 32]>)>,
         at: i64,
-    ) -> Result<SignedEntry, SyncError> {
-        self.author_as_member(signer, at, Act::Remove { device, accepted })
+    ) -> Result<(), SyncError> {
+        let removal = self.author_as_member(signer, at, Act::Remove { device, accepted: Vec::new() })?.hash();
+        let marks: BTreeSet<Mark> = accepted
+            .into_iter()
+            .flat_map(|(doc, heads)| heads.into_iter().map(move |head| mark(&doc, &head)))
+            .collect();
+        for marks in marks.into_iter().collect::<Vec<_>>().chunks(MARKS_OF_ENTRY) {
+            self.author(signer, at, Act::Accept { removal, marks: marks.to_vec() })?;
+        }
+        Ok(())
     }
 
     fn author_as_member(&mut self, signer: &SigningKey, at: i64, act: Act) -> Result<SignedEntry, SyncError> {
@@ -243,6 +298,9 @@ impl MembershipLog {
     }
 
     fn author(&mut self, signer: &SigningKey, at: i64, act: Act) -> Result<SignedEntry, SyncError> {
+        if self.entries.len() >= MAX_ENTRIES {
+            return Err(SyncError::Membership { reason: full() });
+        }
         let entry = Entry { crew: self.crew, parents: self.heads(), by: device_id(signer), at, act };
         let signed = SignedEntry::sign(&entry, signer)?;
         self.entries.insert(signed.hash(), (signed.clone(), entry));
@@ -260,7 +318,7 @@ impl MembershipLog {
                 continue;
             }
             if self.entries.len() >= MAX_ENTRIES {
-                merged.refused.push(format!("the log has {MAX_ENTRIES} entries, which is the most"));
+                merged.refused.push(full());
                 continue;
             }
             match signed.open() {
@@ -376,6 +434,10 @@ impl MembershipLog {
     }
 }
 
+fn full() -> String {
+    format!("the log has {MAX_ENTRIES} entries, which is the most; found a new crew")
+}
+
 /// Cuts a list of entries into parts of about `size` bytes, none of them empty.
 pub fn in_parts(entries: impl IntoIterator<Item = SignedEntry>, size: usize) -> Vec<Vec<SignedEntry>> {
     let mut parts: Vec<Vec<SignedEntry>> = Vec::new();
@@ -461,7 +523,7 @@ impl<'a> Evaluation<'a> {
                 && match &entry.act {
                     Act::Found { nonce, .. } => entry.parents.is_empty() && crew_id(&entry.by, nonce) == entry.crew,
                     Act::Admit { expires, .. } => entry.at <= *expires && self.admission(&entry.by, Some(at)).is_some(),
-                    Act::Remove { .. } => self.admission(&entry.by, Some(at)).is_some(),
+                    Act::Remove { .. } | Act::Accept { .. } => self.admission(&entry.by, Some(at)).is_some(),
                 };
         }
     }
@@ -488,7 +550,7 @@ impl<'a> Evaluation<'a> {
         match &self.order[at].1.act {
             Act::Found { .. } => self.order[at].1.by == *device,
             Act::Admit { device: admitted, .. } => admitted == device,
-            Act::Remove { .. } => false,
+            Act::Remove { .. } | Act::Accept { .. } => false,
         }
     }
 
@@ -507,7 +569,7 @@ impl<'a> Evaluation<'a> {
                     let known = rank.get(device).copied().unwrap_or(usize::MAX);
                     rank.insert(*device, next.min(known))
                 }
-                Act::Remove { .. } => continue,
+                Act::Remove { .. } | Act::Accept { .. } => continue,
             };
         }
         let mut removals: Vec<usize> =
@@ -536,12 +598,29 @@ impl<'a> Evaluation<'a> {
         for device in self.devices().into_iter().filter(|device| self.admission(device, None).is_none()) {
             if let Some(at) = self.scope(None).into_iter().find(|&at| self.removes(at, &device)) {
                 let entry = self.order[at].1;
-                let Act::Remove { accepted, .. } = &entry.act else { continue };
-                let person = self.person(&device);
-                removed.insert(device, Removal { person, by: entry.by, at: entry.at, accepted: accepted.clone() });
+                let (person, accepted) = (self.person(&device), self.accepted(&device));
+                removed.insert(device, Removal { person, by: entry.by, at: entry.at, accepted });
             }
         }
         removed
+    }
+
+    /// Returns what members have accepted as the work of a device that one or several of them removed.
+    fn accepted(&self, device: &DeviceId) -> Accepted {
+        let mut marks = BTreeSet::new();
+        let scope = self.scope(None);
+        let removals: BTreeSet<EntryHash> =
+            scope.iter().filter(|&&at| self.removes(at, device)).map(|&at| self.order[at].0).collect();
+        for at in scope {
+            match &self.order[at].1.act {
+                Act::Remove { device: removed, accepted } if removed == device => {
+                    marks.extend(accepted.iter().flat_map(|(doc, heads)| heads.iter().map(|head| mark(doc, head))));
+                }
+                Act::Accept { removal, marks: named } if removals.contains(removal) => marks.extend(named),
+                _ => {}
+            }
+        }
+        Accepted { marks }
     }
 
     /// Returns who held a device, by the last admission that counts; nobody where it never was a member.
@@ -557,9 +636,10 @@ impl<'a> Evaluation<'a> {
     fn devices(&self) -> BTreeSet<DeviceId> {
         self.scope(None)
             .into_iter()
-            .map(|at| match &self.order[at].1.act {
-                Act::Found { .. } => self.order[at].1.by,
-                Act::Admit { device, .. } | Act::Remove { device, .. } => *device,
+            .filter_map(|at| match &self.order[at].1.act {
+                Act::Found { .. } => Some(self.order[at].1.by),
+                Act::Admit { device, .. } | Act::Remove { device, .. } => Some(*device),
+                Act::Accept { .. } => None,
             })
             .collect()
     }

@@ -29,12 +29,13 @@ use crate::frame::{Ack, Bye, Changes, Frame, Have, HaveList, Hello, Inventory, R
 use crate::membership::{EntryHash, MAX_ENTRIES, MembershipLog, SignedEntry, in_parts};
 use crate::store::{Refusal, RefusalCode, Store, VersionVector};
 
-/// The most documents of one crew in an exchange.
-pub const MAX_DOCUMENTS: usize = 20_000;
+/// The most documents of one crew in an exchange: 2,000 fields in 50 seasons.
+pub const MAX_DOCUMENTS: usize = 100_000;
 /// Bytes of membership entries or of a document list after which a new frame is begun.
 const PART: usize = 512 << 10;
-/// The most bytes of membership entries that a stranger may show as proof.
-const MAX_PROOF: usize = 4 << 20;
+/// The most bytes of membership entries that a stranger may show as proof: removals of ten devices in a crew of 50,000
+/// documents fit (see [`crate::membership::Mark`]).
+const MAX_PROOF: usize = 8 << 20;
 
 /// Which side spoke first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

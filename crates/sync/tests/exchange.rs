@@ -203,14 +203,29 @@ fn a_device_admitted_elsewhere_proves_itself() {
 
 #[test]
 fn a_removed_device_is_refused_once_the_removal_is_known() {
-    let mut log = crew(3);
-    let mut removed = DocStore::new(3, log.clone());
-    log.remove(&key(1), device(3), Vec::new(), NOW).unwrap();
-    let mut member = DocStore::new(1, log);
-    member.record(1);
-    let outcome = exchange(&mut removed, &mut member, usize::MAX);
-    assert_eq!(outcome.left.unwrap_err(), SyncError::Refused { code: RefuseCode::NotMember });
-    assert!(removed.docs.is_empty());
+    let log = crew(3);
+    let mut member = DocStore::new(1, log.clone());
+    let (mut other, mut removed) = (DocStore::new(2, log.clone()), DocStore::new(3, log));
+    removed.record(1);
+    exchange(&mut removed, &mut member, usize::MAX).left.unwrap();
+    let accepted: Vec<_> = member.heads().into_iter().collect();
+    member.log.remove(&key(1), device(3), accepted.clone(), NOW).unwrap();
+    member.record(2);
+    removed.record(1);
+    let refused = |removed: &mut DocStore, by: &mut DocStore| {
+        let outcome = exchange(removed, by, usize::MAX);
+        assert_eq!(outcome.left.unwrap_err(), SyncError::Refused { code: RefuseCode::NotMember });
+        assert_eq!((removed.docs.len(), by.docs.len()), (1, 2));
+    };
+    refused(&mut removed, &mut member);
+    exchange(&mut other, &mut member, usize::MAX).left.unwrap();
+    refused(&mut removed, &mut other);
+    // Its earlier work stays, and whoever hears of the removal can tell it from what came later.
+    assert_eq!(other.heads(), member.heads());
+    let stays = &other.log.removed()[&device(3)].accepted;
+    let (doc, heads) = &accepted[0];
+    assert!(heads.iter().all(|head| stays.is_head(doc, head)));
+    assert!(!removed.heads()[doc].iter().any(|head| stays.is_head(doc, head)));
 }
 
 #[test]

@@ -4,13 +4,14 @@ use std::fs;
 use std::io::BufReader;
 use std::path::PathBuf;
 
+use ed25519_dalek::Signer;
 use ligule_sync::bundle;
 use ligule_sync::codec::{self, Decoder};
 use ligule_sync::frame::{
     Ack, BundleHeader, BundleSeal, BundleTrailer, Bye, Have, HaveList, Hello, Inventory, JoinAccept, JoinAsk, Photo,
     PhotoDone, PhotoEnd, PhotoWanted, PhotosEnd, PhotosWanted, RefuseCode,
 };
-use ligule_sync::membership::MembershipLog;
+use ligule_sync::membership::{Act, Entry, MembershipLog, SignedEntry};
 use ligule_sync::ticket::Ticket;
 use ligule_sync::{Frame, PhotoHash, Refusal, RefusalCode, VersionVector};
 use ligule_testkit::crew::{DocStore, NOW, crew, device, field, key};
@@ -101,6 +102,29 @@ fn ticket() -> Ticket {
     }
 }
 
+/// A log with a removal as it was written when it named the heads themselves, and with one as it is written now.
+fn removals() -> MembershipLog {
+    let mut log = crew(4);
+    let accepted = vec![(field(log.crew(), 1).id(), vec![[1; 32], [2; 32]])];
+    let act = Act::Remove { device: device(3), accepted };
+    let entry = Entry { crew: log.crew(), parents: log.heads(), by: device(1), at: NOW, act };
+    let body = postcard::to_stdvec(&entry).unwrap();
+    let message = [b"ligule membership entry 1".as_slice(), &body].concat();
+    log.merge([SignedEntry { signature: key(1).sign(&message).to_bytes().to_vec(), body }]);
+    log.remove(&key(2), device(4), [(field(log.crew(), 1).id(), vec![[3; 32]])], NOW).unwrap();
+    log
+}
+
+#[test]
+fn removals_of_version_1_still_read() {
+    let log = MembershipLog::from_bytes(&fs::read(file("membership-1-removals.log")).unwrap()).unwrap();
+    assert_eq!(log.members(), crew(2).members());
+    let (doc, removed) = (field(log.crew(), 1).id(), log.removed());
+    let stays = |number: u8, head: u8| removed[&device(number)].accepted.is_head(&doc, &[head; 32]);
+    assert!(stays(3, 1) && stays(3, 2) && !stays(3, 3) && !stays(4, 1) && stays(4, 3));
+    assert_eq!(log, removals(), "what is written today is what was written then");
+}
+
 #[test]
 fn frames_of_version_1_still_decode() {
     let mut decoder = Decoder::default();
@@ -153,5 +177,6 @@ fn write_exemplars() {
     bundle::write_photos(&mut photos, pictures().map(|bytes| PhotoBox::hash(&bytes)), &mut bundle).unwrap();
     fs::write(file("bundle-1-photos.ligule-bundle"), bundle).unwrap();
     fs::write(file("membership-1.log"), crew(2).to_bytes()).unwrap();
+    fs::write(file("membership-1-removals.log"), removals().to_bytes()).unwrap();
     fs::write(file("ticket-1.txt"), format!("{}\n", ticket())).unwrap();
 }

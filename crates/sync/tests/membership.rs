@@ -1,6 +1,9 @@
 //! Who is a member, whatever the order in which entries arrive and whatever a removed device invents.
 
-use ligule_sync::membership::{MembershipLog, SignedEntry};
+use ed25519_dalek::Signer;
+use ligule_observation::ids::DocId;
+use ligule_sync::membership::{Act, Entry, MARKS_OF_ENTRY, MAX_ENTRIES, MembershipLog, SignedEntry, in_parts};
+use ligule_sync::{Frame, codec};
 use ligule_testkit::crew::{NOW, crew, device, key};
 use proptest::prelude::*;
 
@@ -94,6 +97,90 @@ fn the_founder_can_be_removed_and_the_crew_goes_on() {
     assert_eq!(numbers(&log), [2, 3, 4]);
 }
 
+/// A document and its heads: one, or two where devices wrote to it apart.
+fn document(number: u32) -> (DocId, Vec<[u8; 32]>) {
+    let named = |what: &str| *blake3::hash(format!("{what} {number}").as_bytes()).as_bytes();
+    let mut id = DocId([0; 16]);
+    id.0.copy_from_slice(&named("document")[..16]);
+    let heads = if number.is_multiple_of(10) { vec![named("one"), named("two")] } else { vec![named("one")] };
+    (id, heads)
+}
+
+/// Signs whatever it is told to, member or not.
+fn signed(by: u8, log: &MembershipLog, act: Act) -> SignedEntry {
+    let entry = Entry { crew: log.crew(), parents: log.heads(), by: device(by), at: NOW, act };
+    let body = postcard::to_stdvec(&entry).unwrap();
+    let message = [b"ligule membership entry 1".as_slice(), &body].concat();
+    SignedEntry { signature: key(by).sign(&message).to_bytes().to_vec(), body }
+}
+
+/// An entry that named the heads themselves was too long from 5,350 documents on.
+#[test]
+fn a_device_leaves_a_crew_of_50_000_documents() {
+    let mut log = crew(3);
+    let mut other = log.clone();
+    log.remove(&key(1), device(3), (0..50_000).map(document), NOW).unwrap();
+    let removal = &log.removed()[&device(3)];
+    assert_eq!((numbers(&log), removal.by, removal.accepted.heads()), (vec![1, 2], device(1), 55_000));
+    for number in [0, 10, 4_321, 49_999] {
+        let (doc, heads) = document(number);
+        assert!(heads.iter().all(|head| removal.accepted.is_head(&doc, head)), "{number}");
+        let (later, _) = document(number + 1);
+        assert!(!removal.accepted.is_head(&later, &heads[0]), "a head of another document");
+        assert!(!removal.accepted.is_head(&doc, &[7; 32]), "a change that nobody had");
+    }
+    // It is kept, and sent in frames, whole and in parts that come in any order.
+    assert_eq!(MembershipLog::from_bytes(&log.to_bytes()).unwrap(), log);
+    let missing = log.missing_from(&other.heads());
+    assert_eq!(missing.len(), 1 + 55_000_usize.div_ceil(MARKS_OF_ENTRY));
+    for part in in_parts(missing, 512 << 10).into_iter().rev() {
+        codec::encode(&Frame::Entries(part.clone())).unwrap();
+        other.merge(part);
+    }
+    assert_eq!(other, log);
+    assert_eq!(other.heads(), log.heads());
+}
+
+#[test]
+fn only_members_say_what_is_accepted_of_a_removed_device() {
+    let mut log = crew(3);
+    let behind = log.clone();
+    log.remove(&key(1), device(3), [document(1)], NOW).unwrap();
+    let removal = log.entries().find(|entry| matches!(entry.open().unwrap().act, Act::Remove { .. })).unwrap().hash();
+    let act = Act::Accept { removal, marks: vec![[1; 16], [2; 16]] };
+    let mut forged = log.clone();
+    forged.merge([signed(3, &log, act.clone()), signed(9, &log, act.clone()), signed(3, &behind, act.clone())]);
+    assert_eq!(forged.removed(), log.removed());
+    forged.merge([signed(2, &log, act)]);
+    assert_eq!(forged.removed()[&device(3)].accepted.heads(), 3);
+    assert_eq!(forged.members(), log.members());
+}
+
+/// Two remove one device at once, each with what it has: what either answers for is accepted.
+#[test]
+fn what_several_removals_accept_is_accepted() {
+    let (mut left, mut right) = (crew(3), crew(3));
+    left.remove(&key(1), device(3), [document(1), document(2)], NOW).unwrap();
+    right.remove(&key(2), device(3), [document(2), document(3)], NOW).unwrap();
+    let merged = union(&left, &right);
+    assert_eq!(merged.removed()[&device(3)].accepted.heads(), 3);
+    assert_eq!(merged.removed(), union(&right, &left).removed());
+}
+
+#[test]
+fn a_full_log_says_so_and_can_still_be_read() {
+    let (base, mut log) = (crew(2), crew(2));
+    let admission = |n: usize| Act::Admit { device: device(3), person: format!("person {n}"), expires: NOW };
+    log.merge((log.entries().count()..MAX_ENTRIES).map(|n| signed(1, &base, admission(n))));
+    for full in [
+        log.remove(&key(1), device(2), [document(1)], NOW).unwrap_err(),
+        log.admit(&key(1), device(4), "one too many", NOW, NOW).unwrap_err(),
+    ] {
+        assert!(full.to_string().contains("1024 entries"), "{full}");
+    }
+    assert_eq!(MembershipLog::from_bytes(&log.to_bytes()).unwrap(), log);
+}
+
 proptest! {
     #![proptest_config(ProptestConfig { cases: 16, ..ProptestConfig::default() })]
 
@@ -111,9 +198,9 @@ proptest! {
             log.merge(heard.entries().take(usize::try_from(seed % 7).unwrap() + 2).cloned());
             // A signer who is no member there cannot sign; that is the rule and no failure.
             let _ = if admit {
-                log.admit(&key(signer), device(subject), "p", NOW, NOW + 1)
+                log.admit(&key(signer), device(subject), "p", NOW, NOW + 1).map(|_| ())
             } else {
-                log.remove(&key(signer), device(subject), Vec::new(), NOW)
+                log.remove(&key(signer), device(subject), [document(subject.into())], NOW)
             };
         }
         let mut entries: Vec<SignedEntry> = replicas.iter().flat_map(|log| log.entries().cloned()).collect();
