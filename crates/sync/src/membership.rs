@@ -644,3 +644,25 @@ impl<'a> Evaluation<'a> {
             .collect()
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_full_log_says_so_instead_of_growing_beyond_what_is_read() {
+        let key = SigningKey::from_bytes(&[1; 32]);
+        let other = device_id(&SigningKey::from_bytes(&[2; 32]));
+        let mut log = MembershipLog::found(&key, "person 1", [5; 16], 0).unwrap();
+        log.admit(&key, other, "person 2", 0, 0).unwrap();
+        // Signatures cost a test seconds, and nobody looks at these.
+        let entry = Entry { parents: Vec::new(), ..log.entries.values().next().unwrap().1.clone() };
+        for n in log.entries.len()..MAX_ENTRIES {
+            let signed = SignedEntry { body: n.to_le_bytes().to_vec(), signature: Vec::new() };
+            log.entries.insert(signed.hash(), (signed, entry.clone()));
+        }
+        let full = [log.remove(&key, other, [], 0).unwrap_err(), log.admit(&key, other, "person 3", 0, 0).unwrap_err()];
+        assert!(full.iter().all(|error| error.to_string().contains("1024 entries")), "{full:?}");
+        assert_eq!(log.entries.len(), MAX_ENTRIES);
+    }
+}

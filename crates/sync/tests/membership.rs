@@ -2,7 +2,7 @@
 
 use ed25519_dalek::Signer;
 use ligule_observation::ids::DocId;
-use ligule_sync::membership::{Act, Entry, MARKS_OF_ENTRY, MAX_ENTRIES, MembershipLog, SignedEntry, in_parts};
+use ligule_sync::membership::{Act, Entry, MARKS_OF_ENTRY, MembershipLog, SignedEntry, in_parts};
 use ligule_sync::{Frame, codec};
 use ligule_testkit::crew::{NOW, crew, device, key};
 use proptest::prelude::*;
@@ -165,20 +165,6 @@ fn what_several_removals_accept_is_accepted() {
     let merged = union(&left, &right);
     assert_eq!(merged.removed()[&device(3)].accepted.heads(), 3);
     assert_eq!(merged.removed(), union(&right, &left).removed());
-}
-
-#[test]
-fn a_full_log_says_so_and_can_still_be_read() {
-    let (base, mut log) = (crew(2), crew(2));
-    let admission = |n: usize| Act::Admit { device: device(3), person: format!("person {n}"), expires: NOW };
-    log.merge((log.entries().count()..MAX_ENTRIES).map(|n| signed(1, &base, admission(n))));
-    for full in [
-        log.remove(&key(1), device(2), [document(1)], NOW).unwrap_err(),
-        log.admit(&key(1), device(4), "one too many", NOW, NOW).unwrap_err(),
-    ] {
-        assert!(full.to_string().contains("1024 entries"), "{full}");
-    }
-    assert_eq!(MembershipLog::from_bytes(&log.to_bytes()).unwrap(), log);
 }
 
 proptest! {
