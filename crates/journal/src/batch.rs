@@ -32,6 +32,11 @@ impl Journal {
     /// *Returns* the keys, a list a batch, in order; everything is on disk then. *Errors:* nothing is written where one
     /// of them cannot be.
     pub fn record_all(&self, batches: &[Batch], now: Timestamp) -> Result<Vec<Vec<ObservationKey>>, JournalError> {
+        self.record_all_and(batches, now, |_| Ok(()))
+    }
+
+    /// Refuses what is not of this crew, or by nobody.
+    pub(crate) fn check_batches(&self, batches: &[Batch]) -> Result<(), JournalError> {
         let identity = self.identity();
         for batch in batches {
             if batch.document.crew != identity.crew {
@@ -40,6 +45,17 @@ impl Journal {
             }
             batch.new.iter().try_for_each(|new| check_person(&new.visit.by))?;
         }
+        Ok(())
+    }
+
+    /// The same as [`Self::record_all`], with something else written in the same transaction.
+    pub(crate) fn record_all_and(
+        &self,
+        batches: &[Batch],
+        now: Timestamp,
+        also: impl FnOnce(&Transaction<'_>) -> rusqlite::Result<()>,
+    ) -> Result<Vec<Vec<ObservationKey>>, JournalError> {
+        self.check_batches(batches)?;
         let mut guard = self.lock();
         let Inner { conn, cache } = &mut *guard;
         let tx = self.begin(conn)?;
@@ -56,6 +72,7 @@ impl Journal {
             keys.push(given);
             written.push((id, cached));
         }
+        also(&tx).map_err(self.sql())?;
         self.commit(tx)?;
         for (id, cached) in written {
             Self::put_back(cache, id, cached);

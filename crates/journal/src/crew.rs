@@ -121,6 +121,8 @@ impl Journal {
         if self.identity().crew == crew {
             return Ok(adopted);
         }
+        // What another process is just recording comes along too.
+        let _held = self.finish_and_hold(&|_| ())?;
         let (records, fields, roster) = (self.records_as_kept()?, settled(self.all_fields()?), self.roster()?);
         self.set_meta("crew", &crew.0)?;
         self.set_identity(|i| i.crew = crew);

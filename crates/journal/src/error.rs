@@ -67,6 +67,20 @@ pub enum JournalError {
         /// What the system said.
         why: String,
     },
+    /// A recording that is too large for one transaction could not be finished; the rest is kept.
+    #[error(
+        "{recorded} of {observations} observations are recorded, and the others are kept in the journal: the next command \
+         that can finishes them. Do not record them again. What kept this one from it: {}",
+        without_advice(why)
+    )]
+    Unfinished {
+        /// Why.
+        why: Box<Self>,
+        /// How many are recorded.
+        recorded: usize,
+        /// How many there are.
+        observations: usize,
+    },
     /// Another process kept the journal locked.
     #[error("{} was locked by another process for more than {seconds} s; try again", file.display())]
     Busy {
@@ -138,6 +152,16 @@ fn is_write(error: &rusqlite::Error) -> bool {
     let rusqlite::Error::SqliteFailure(failure, _) = error else { return false };
     [SQLITE_IOERR_WRITE, SQLITE_IOERR_TRUNCATE, SQLITE_IOERR_SHMSIZE, SQLITE_IOERR_SHMMAP, SQLITE_IOERR_SHMOPEN]
         .contains(&failure.extended_code)
+}
+
+/// Says what happened; what an error advises whoever recorded nothing does not hold of what is kept.
+fn without_advice(error: &JournalError) -> String {
+    match error {
+        JournalError::NoRoom { file, why } => {
+            format!("{} cannot be written: {why}; make room on the disk", file.display())
+        }
+        other => other.to_string(),
+    }
 }
 
 /// How to go on with a journal that opens.

@@ -8,6 +8,8 @@
 //! - Reading lists loads no document; neither does telling another device what is here.
 //! - Any number of processes may have one journal open. Each write takes the lock first, then reads where the
 //!   document stands, then writes.
+//! - What is too large for one transaction is staged first ([`Journal::record_large`]): whenever a process ends, all of it
+//!   is recorded or nothing.
 //! - A damaged journal says what can still be read, and [`Journal::salvage`] takes it out.
 //! - A journal that was copied or restored notices, and writes on under new actors, so that the copies merge.
 //!
@@ -27,6 +29,7 @@ mod draft;
 mod error;
 mod exchange;
 mod identity;
+mod large;
 mod moved;
 mod overview;
 mod photos;
@@ -45,6 +48,7 @@ pub use draft::Drafted;
 pub use error::JournalError;
 pub use exchange::{ApplyReport, DocState};
 pub use identity::Identity;
+pub use large::{Held, Large, STAGED};
 pub use moved::{Move, Moved};
 pub use overview::{LastSeen, LastVisit};
 pub use photos::{

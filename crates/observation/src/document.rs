@@ -84,6 +84,25 @@ pub struct NewObservation {
     pub number: Option<u32>,
 }
 
+impl NewObservation {
+    /// Refuses what no document takes: a visit's identifier that is no ULID, a name that cannot be a measure's, a time
+    /// before 1970 (those with a number of their own may have it).
+    pub fn check(&self) -> Result<(), DocumentError> {
+        if ulid::Ulid::from_string(&self.visit.id).is_err() {
+            return Err(DocumentError::BadVisit { got: self.visit.id.clone() });
+        }
+        let times = [Some(self.visit.at), self.at];
+        let early = times.into_iter().flatten().find(|time| *time < Timestamp::UNIX_EPOCH);
+        if let (None, Some(got)) = (self.number, early) {
+            return Err(DocumentError::BadTime { got });
+        }
+        match self.values.keys().find(|measure| !is_measure(measure)) {
+            Some(bad) => Err(DocumentError::BadMeasure { got: bad.clone() }),
+            None => Ok(()),
+        }
+    }
+}
+
 /// The document of one feature and season.
 #[derive(Debug, Clone)]
 pub struct FieldDocument {
@@ -403,20 +422,7 @@ impl FieldDocument {
     ) -> Result<Vec<Written>, DocumentError> {
         let writer = self.writer()?.actor;
         let actor = ActorId::from(&writer[..]);
-        for observation in new {
-            if ulid::Ulid::from_string(&observation.visit.id).is_err() {
-                return Err(DocumentError::BadVisit { got: observation.visit.id.clone() });
-            }
-            let times = [Some(observation.visit.at), observation.at];
-            if let (None, Some(bad)) =
-                (observation.number, times.into_iter().flatten().find(|t| *t < Timestamp::UNIX_EPOCH))
-            {
-                return Err(DocumentError::BadTime { got: bad });
-            }
-            if let Some(bad) = observation.values.keys().find(|m| !is_measure(m)) {
-                return Err(DocumentError::BadMeasure { got: bad.clone() });
-            }
-        }
+        new.iter().try_for_each(NewObservation::check)?;
         let crop = self.crop_now();
         let heads = self.doc.get_heads();
         let open = self.open.take().filter(|open| open.heads == heads && open.actor == writer);
