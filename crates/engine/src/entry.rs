@@ -5,13 +5,14 @@ use std::collections::BTreeMap;
 use jiff::civil::Date;
 use ligule_journal::Photos;
 use ligule_observation::kind::{Kind, Measure, ResultType};
-use ligule_observation::kinds::{Invalid, KindSet};
+use ligule_observation::kinds::KindSet;
 use ligule_observation::record::{Measured, Value};
 use ligule_units::{Unit, parse};
 
-use crate::error::{EngineError, Result, known};
+use crate::error::{EngineError, Result};
 use crate::number::decimal;
 use crate::photos::{CONTENT, PHOTO};
+use crate::phrases::Phrase;
 use crate::reading::Reading;
 
 /// Reads the values of one observation as a person typed them, by measure name or flag; returns what could be read, and
@@ -31,17 +32,14 @@ pub fn read_values(
     let mut wrong = Vec::new();
     for (name, text) in given {
         let Some(measure) = kind.measure(name) else {
-            wrong.push(EngineError::user(
-                format!("`{}` has no measure `{name}`", kind.kind),
-                known("measures", name, kind.measures.iter().map(Measure::flag)),
-            ));
+            wrong.push(no_measure(kind, name, reading));
             continue;
         };
         match read_value(kinds, kind, measure, text, today, reading) {
             Ok(measured) => {
                 if values.insert(measure.name.clone(), measured).is_some() {
-                    let twice = format!("`--{}` was given twice", measure.flag());
-                    wrong.push(EngineError::user(twice, "give each measure once"));
+                    let twice = reading.say(Phrase::GivenTwice, &[("flag", &measure.flag())]);
+                    wrong.push(EngineError::user(twice, reading.word(Phrase::GiveOnce)));
                 }
             }
             Err(error) => wrong.push(error),
@@ -54,12 +52,20 @@ pub fn read_values(
 }
 
 /// Checks the values of one observation together: what is missing, what does not go with what.
-pub fn check_whole(kinds: &KindSet, kind: &Kind, values: &BTreeMap<String, Measured>) -> Result<()> {
-    kinds.check(&kind.kind, values).map_err(|invalid| refused(kind, invalid.to_string()))
+pub fn check_whole(kinds: &KindSet, kind: &Kind, values: &BTreeMap<String, Measured>, reading: &Reading) -> Result<()> {
+    kinds.check(&kind.kind, values).map_err(|invalid| refused(kind, reading.refusal(kinds, &invalid), reading))
 }
 
-fn refused(kind: &Kind, message: String) -> EngineError {
-    EngineError::user(message, format!("see `ligule kind {}`", kind.kind))
+/// Says that a kind has no such measure, and which it has.
+pub(crate) fn no_measure(kind: &Kind, name: &str, reading: &Reading) -> EngineError {
+    EngineError::user(
+        reading.say(Phrase::NoSuchMeasure, &[("kind", &kind.kind), ("name", &name)]),
+        reading.known(Phrase::MeasuresAre, name, kind.measures.iter().map(Measure::flag)),
+    )
+}
+
+fn refused(kind: &Kind, message: String, reading: &Reading) -> EngineError {
+    EngineError::user(message, reading.say(Phrase::SeeKind, &[("kind", &kind.kind)]))
 }
 
 /// Reads one value as a person typed it, and checks it against its measure; a range is told as it is read.
@@ -71,7 +77,7 @@ pub fn read_value(
     today: Date,
     reading: &Reading,
 ) -> Result<Measured> {
-    let measured = understand(kinds, kind, measure, text.trim(), today)?;
+    let measured = understand(kinds, kind, measure, text.trim(), today, reading)?;
     if let (PHOTO, CONTENT, Value::Text(hash)) = (kind.kind.as_str(), measure.name.as_str(), &measured.value)
         && !Photos::is_hash(hash)
     {
@@ -81,46 +87,46 @@ pub fn read_value(
     }
     kinds
         .check_value(&kind.kind, &measure.name, &measured.value)
-        .map_err(|invalid| refused(kind, out_of_range(&invalid, measure, reading).unwrap_or(invalid.to_string())))?;
+        .map_err(|invalid| refused(kind, reading.refusal(kinds, &invalid), reading))?;
     Ok(measured)
 }
 
-/// Says in the reader's units that a number lies outside its range, where the kind has others.
-fn out_of_range(invalid: &Invalid, measure: &Measure, reading: &Reading) -> Option<String> {
-    let Invalid::OutOfRange { kind, flag, got, .. } = invalid else { return None };
-    let unit = Unit::by_ucum(measure.unit.as_deref()?)?;
-    if reading.system.unit_for(unit) == unit {
-        return None;
-    }
-    let [low, high] = measure.range?;
-    let told = |value: f64| (reading.converted(value, unit.ucum).0 * 100.0).round() / 100.0;
-    let symbol = reading.system.unit_for(unit).symbol;
-    let (low, high, got) = (told(low), told(high), told(got.parse().ok()?));
-    Some(format!("`--{flag}` of `{kind}` must lie between {low} and {high} {symbol}, got {got}"))
-}
-
-fn understand(kinds: &KindSet, kind: &Kind, measure: &Measure, text: &str, today: Date) -> Result<Measured> {
-    let refuse = |what: String| refused(kind, format!("`--{}` of `{}`: {what}", measure.flag(), kind.kind));
+fn understand(
+    kinds: &KindSet,
+    kind: &Kind,
+    measure: &Measure,
+    text: &str,
+    today: Date,
+    reading: &Reading,
+) -> Result<Measured> {
+    let flag = measure.flag();
+    let refuse = |why: String| {
+        let why = reading.say(Phrase::ValueRefused, &[("flag", &flag), ("kind", &kind.kind), ("why", &why)]);
+        refused(kind, why, reading)
+    };
     let plain = |value: String| {
         let entered = (value != text).then(|| text.to_owned());
         Measured { value: Value::Text(value), entered }
     };
     Ok(match measure.result {
         ResultType::Quantity | ResultType::Count => {
-            let n = fixed(measure, text).map_err(|what| match in_another_unit(kind, measure, text) {
-                Some(other) => EngineError::user(refuse(what).message, format!("say `--{} \"{text}\"`", other.flag())),
-                None => refuse(what),
+            let n = fixed(measure, text, reading).map_err(|why| match in_another_unit(kind, measure, text) {
+                Some(other) => EngineError::user(
+                    refuse(why).message,
+                    reading.say(Phrase::SayOtherFlag, &[("flag", &other.flag()), ("text", &text)]),
+                ),
+                None => refuse(why),
             })?;
             let entered = (decimal(n, measure.scale) != text).then(|| text.to_owned());
             Measured { value: Value::Int(n), entered }
         }
         ResultType::List => {
             let mut numbers = Vec::new();
-            for item in items(text).map_err(refuse)? {
-                let (item, times) = tallied(item).map_err(refuse)?;
-                let number = decimal(fixed(measure, item).map_err(refuse)?, measure.scale);
+            for item in items(text, reading).map_err(refuse)? {
+                let (item, times) = tallied(item, reading).map_err(refuse)?;
+                let number = decimal(fixed(measure, item, reading).map_err(refuse)?, measure.scale);
                 if numbers.len() + times > MOST_NUMBERS {
-                    return Err(refuse(format!("expected at most {MOST_NUMBERS} numbers, got more")));
+                    return Err(refuse(reading.say(Phrase::TooManyNumbers, &[("most", &MOST_NUMBERS)])));
                 }
                 numbers.extend(std::iter::repeat_n(number, times));
             }
@@ -129,24 +135,29 @@ fn understand(kinds: &KindSet, kind: &Kind, measure: &Measure, text: &str, today
         ResultType::Choice => plain(kinds.code(measure, text).ok_or_else(|| {
             let codes = kinds.codes(measure).into_iter().map(|(code, _)| code);
             EngineError::user(
-                format!("`--{}` of `{}`: `{text}` is not one of its codes", measure.flag(), kind.kind),
-                known("codes", text, codes),
+                reading.say(Phrase::NoSuchCode, &[("flag", &flag), ("kind", &kind.kind), ("text", &text)]),
+                reading.known(Phrase::CodesAre, text, codes),
             )
         })?),
         ResultType::Stage => plain(text.to_uppercase()),
         ResultType::Day => {
-            let day: Date = text.parse().map_err(|_| refuse(format!("expected a day as YYYY-MM-DD, got `{text}`")))?;
+            let day: Date = text.parse().map_err(|_| {
+                let expected = reading.word(Phrase::FormDay);
+                let with: [(&str, &dyn std::fmt::Display); 4] =
+                    [("flag", &flag), ("kind", &kind.kind), ("expected", &expected), ("got", &text)];
+                refused(kind, reading.say(Phrase::RefusedForm, &with), reading)
+            })?;
             if day > today {
-                return Err(EngineError::future(format!(
-                    "`--{}`: {day} lies after {today}, today by this device's clock",
-                    measure.flag()
-                )));
+                return Err(EngineError::user(
+                    reading.say(Phrase::DayAhead, &[("flag", &flag), ("day", &day), ("today", &today)]),
+                    reading.word(Phrase::CorrectTheTime),
+                ));
             }
             plain(day.to_string())
         }
         ResultType::Text => match text.chars().find(|c| c.is_control() && !matches!(c, '\n' | '\t')) {
             Some(c) => {
-                return Err(refuse(format!("expected plain text, got the control character {}", c.escape_unicode())));
+                return Err(refuse(reading.say(Phrase::ControlCharacter, &[("character", &c.escape_unicode())])));
             }
             None => plain(text.to_owned()),
         },
@@ -156,13 +167,11 @@ fn understand(kinds: &KindSet, kind: &Kind, measure: &Measure, text: &str, today
 /// Splits a list at commas or semicolons where it has any (`1 1/4, 1 1/8`), else at blanks (`4 4 5`).
 ///
 /// At blanks a fraction behind a whole number could mean one number or two, and is refused.
-fn items(text: &str) -> std::result::Result<impl Iterator<Item = &str>, String> {
+fn items<'t>(text: &'t str, reading: &Reading) -> std::result::Result<impl Iterator<Item = &'t str> + use<'t>, String> {
     let commas = text.contains([',', ';']);
     let at = move |c: char| if commas { c == ',' || c == ';' } else { c.is_whitespace() };
     if !commas && text.split_whitespace().skip(1).any(|item| item.contains(['/', '¼', '½', '¾'])) {
-        return Err(format!(
-            "expected commas between numbers where there are fractions, as in `1 1/4, 1 1/8`, got `{text}`"
-        ));
+        return Err(reading.say(Phrase::CommasExpected, &[("text", &text)]));
     }
     Ok(text.split(at).map(str::trim).filter(|item| !item.is_empty()))
 }
@@ -171,13 +180,11 @@ fn items(text: &str) -> std::result::Result<impl Iterator<Item = &str>, String> 
 const MOST_NUMBERS: usize = 1000;
 
 /// Takes a tally apart: `4:15` is the number 4 fifteen times. Whatever has no colon stands there once.
-fn tallied(item: &str) -> std::result::Result<(&str, usize), String> {
+fn tallied<'t>(item: &'t str, reading: &Reading) -> std::result::Result<(&'t str, usize), String> {
     let Some((number, times)) = item.split_once(':') else { return Ok((item, 1)) };
     match times.trim().parse::<usize>() {
         Ok(times @ 0..=MOST_NUMBERS) => Ok((number.trim(), times)),
-        _ => Err(format!(
-            "expected how often a number was seen behind its colon, as in `4:15`, up to {MOST_NUMBERS}, got `{item}`"
-        )),
+        _ => Err(reading.say(Phrase::TallyExpected, &[("most", &MOST_NUMBERS), ("text", &item)])),
     }
 }
 
@@ -185,27 +192,31 @@ fn tallied(item: &str) -> std::result::Result<(&str, usize), String> {
 fn in_another_unit<'a>(kind: &'a Kind, measure: &Measure, text: &str) -> Option<&'a Measure> {
     let told = text.contains(char::is_alphabetic);
     let named = |other: &&Measure| other.name.strip_prefix(&measure.name).is_some_and(|rest| rest.starts_with('_'));
-    kind.measures.iter().filter(named).find(|other| told && other.unit.is_some() && fixed(other, text).is_ok())
+    kind.measures
+        .iter()
+        .filter(named)
+        .find(|other| told && other.unit.is_some() && fixed(other, text, &Reading::default()).is_ok())
 }
 
 /// Reads a number with an optional unit as the integer that is kept.
-fn fixed(measure: &Measure, text: &str) -> std::result::Result<i64, String> {
+fn fixed(measure: &Measure, text: &str, reading: &Reading) -> std::result::Result<i64, String> {
     let code = measure.unit.as_deref().unwrap_or("1");
-    let unit = Unit::by_ucum(code).ok_or_else(|| format!("its unit `{code}` is not one that this program knows"))?;
-    let quantity = parse(text, unit).map_err(|error| error.to_string())?;
+    let unit = Unit::by_ucum(code).ok_or_else(|| reading.say(Phrase::UnitNotKnown, &[("unit", &code)]))?;
+    let told = |error: ligule_units::Error| reading.quantity_refusal(&error);
+    let quantity = parse(text, unit).map_err(told)?;
     if unit.ucum == "1" && quantity.unit.ucum != "1" {
-        return Err(format!("expected a number without a unit, got `{text}`"));
+        return Err(reading.say(Phrase::NoUnitExpected, &[("text", &text)]));
     }
-    let n = quantity.to_fixed(unit, measure.scale).map_err(|error| error.to_string())?;
+    let n = quantity.to_fixed(unit, measure.scale).map_err(told)?;
     // What rounds to nothing was not nothing: of a temperature it is one like any other.
     let zero = ligule_units::Rational::ZERO;
     if n == 0 && unit.offset == zero && quantity.value != zero && quantity.unit.offset == zero {
         let (least, symbol) = (decimal(1, measure.scale), unit.symbol);
-        return Err(format!("expected 0, or at least the smallest step that is kept, {least}{symbol}, got `{text}`"));
+        return Err(reading.say(Phrase::SmallestStep, &[("least", &least), ("unit", &symbol), ("text", &text)]));
     }
     let whole = measure.result == ResultType::Count || (unit.ucum == "1" && measure.scale == 0);
     if whole && quantity.to_f64() != n as f64 {
-        return Err(format!("expected a whole number, got `{text}`"));
+        return Err(reading.say(Phrase::WholeExpected, &[("text", &text)]));
     }
     Ok(n)
 }

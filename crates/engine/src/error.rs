@@ -102,13 +102,8 @@ impl From<JournalError> for EngineError {
 /// Names the known words beside one that is not, the nearest first where one is near.
 pub fn known(what: &str, got: &str, words: impl IntoIterator<Item = impl Into<String>>) -> String {
     let words: Vec<String> = words.into_iter().map(Into::into).collect();
-    let near = words
-        .iter()
-        .map(|w| (strsim::jaro_winkler(w, got), w))
-        .filter(|(s, _)| *s > 0.8)
-        .max_by(|a, b| a.0.total_cmp(&b.0));
-    match near {
-        Some((_, word)) => format!("did you mean `{word}`? The {what} are {}", words.join(", ")),
+    match nearest(got, &words) {
+        Some(word) => format!("did you mean `{word}`? The {what} are {}", words.join(", ")),
         None if words.is_empty() => format!("there are no {what} yet"),
         None => format!("the {what} are {}", words.join(", ")),
     }
@@ -120,6 +115,12 @@ mod tests {
 
     #[test]
     fn the_nearest_word_comes_first() {
+/// Returns the word that is nearest by its spelling, where one is near.
+pub(crate) fn nearest<'w>(got: &str, words: &'w [String]) -> Option<&'w String> {
+    let near = words.iter().map(|word| (strsim::jaro_winkler(word, got), word)).filter(|(likeness, _)| *likeness > 0.8);
+    near.max_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, word)| word)
+}
+
         assert_eq!(
             known("kinds", "stand-cout", ["note", "stand-count"]),
             "did you mean `stand-count`? The kinds are note, stand-count"

@@ -18,6 +18,7 @@ use ligule_units::{Unit, parse};
 use serde::Serialize;
 
 use crate::error::{EngineError, Result, known};
+use crate::phrases::Phrase;
 use crate::reading::Reading;
 use crate::{Engine, moment, now, random};
 
@@ -167,7 +168,7 @@ impl Engine {
 
     /// Returns a field by its name, or names the nearest.
     pub(crate) fn field(&self, name: &str) -> Result<Field> {
-        find(self.journal.all_fields()?, name)
+        find(self.journal.all_fields()?, name, &self.reading)
     }
 }
 
@@ -176,7 +177,7 @@ impl Engine {
 /// `fields` are all that the crew has. A field that was made part of another answers under its own name and identifier
 /// too, as the one that is spoken of. Two devices may have added a field of one name before they met; such a name means
 /// neither.
-pub(crate) fn find(fields: Vec<Field>, name: &str) -> Result<Field> {
+pub(crate) fn find(fields: Vec<Field>, name: &str, reading: &Reading) -> Result<Field> {
     let united = United::of(&fields);
     let spoken = |field: &Field| united.home(&field.id) == field.id;
     let alike: Vec<&str> = fields
@@ -202,11 +203,11 @@ pub(crate) fn find(fields: Vec<Field>, name: &str) -> Result<Field> {
     let names: Vec<String> = fields.iter().filter(|field| spoken(field)).map(|field| field.name.clone()).collect();
     meant.and_then(|id| fields.into_iter().find(|field| field.id == id)).ok_or_else(|| {
         let hint = if names.is_empty() {
-            "there are no fields yet; add one with `ligule field add`, or sync with the crew".to_owned()
+            reading.word(Phrase::NoFieldsYet).to_owned()
         } else {
-            known("fields", name, names)
+            reading.known(Phrase::FieldsAre, name, names)
         };
-        EngineError::user(format!("there is no field `{name}`"), hint)
+        EngineError::user(reading.say(Phrase::NoSuchField, &[("name", &name)]), hint)
     })
 }
 

@@ -10,6 +10,7 @@ pub mod archive;
 pub mod assess;
 mod backup;
 mod bundle;
+mod conflicts;
 mod crew;
 pub mod entry;
 mod error;
@@ -25,6 +26,7 @@ mod question;
 mod reading;
 mod recording;
 mod reentry;
+mod refusal;
 mod screening;
 pub mod sheet;
 mod sitting;
@@ -125,14 +127,15 @@ impl Engine {
 
     /// Returns a kind, or names the nearest.
     pub fn kind(&self, name: &str) -> Result<&Kind> {
-        Self::kind_of(&self.kinds, name)
+        Self::kind_of(&self.kinds, name, &self.reading)
     }
 
     /// Returns a kind of a set, or names the nearest.
-    pub fn kind_of<'a>(kinds: &'a KindSet, name: &str) -> Result<&'a Kind> {
+    pub fn kind_of<'a>(kinds: &'a KindSet, name: &str, reading: &Reading) -> Result<&'a Kind> {
         kinds.get(name).ok_or_else(|| {
             let names = kinds.iter().map(|kind| kind.kind.clone());
-            EngineError::user(format!("there is no kind `{name}`"), error::known("kinds", name, names))
+            let hint = reading.known(Phrase::KindsAre, name, names);
+            EngineError::user(reading.say(Phrase::NoSuchKind, &[("name", &name)]), hint)
         })
     }
 

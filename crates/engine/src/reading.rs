@@ -184,10 +184,12 @@ impl Reading {
         let text = text.trim();
         let bare = || ligule_units::parse(text, Unit::by_ucum("1")?).ok().filter(|quantity| quantity.unit.ucum == "1");
         if self.lacks_unit(measure) && bare().is_some() {
-            let mass = mass_of(kind, measure).map(|mass| format!(", or the mass: `--{} {text}t/ha`", mass.flag()));
+            let bushels = self.say(Phrase::WriteBushels, &[("text", &text)]);
+            let mass = mass_of(kind, measure)
+                .map(|mass| self.say(Phrase::OrTheMass, &[("flag", &mass.flag()), ("text", &text)]));
             return Err(EngineError::user(
-                format!("`--{}` of `{}` is told in bushels, got `{text}` without a unit", measure.flag(), kind.kind),
-                format!("write `{text}bu/ac` if these are bushels to the acre{}", mass.unwrap_or_default()),
+                self.say(Phrase::ToldInBushels, &[("flag", &measure.flag()), ("kind", &kind.kind), ("text", &text)]),
+                bushels + &mass.unwrap_or_default(),
             ));
         }
         Ok(self.in_unit_asked(measure, text))

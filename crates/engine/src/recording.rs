@@ -15,8 +15,9 @@ use ligule_observation::kinds::KindSet;
 use ligule_observation::record::{Measured, Place, Record, Value, Void};
 use serde::Serialize;
 
-use crate::entry::{check_whole, read_value, read_values};
-use crate::error::{EngineError, Fault, Result, known};
+use crate::conflicts::resolve_line;
+use crate::entry::{check_whole, no_measure, read_value, read_values};
+use crate::error::{EngineError, Fault, Result};
 use crate::moment::{self, Moment};
 use crate::number::{counted, decimal};
 use crate::phrases::{Noun, Phrase};
@@ -123,6 +124,11 @@ pub struct ConflictLine {
     pub measure: String,
     /// The candidates.
     pub candidates: Vec<CandidateLine>,
+    /// Why the value, which nobody disputes, does not go with others of its observation; nothing of values that differ.
+    pub why: Option<String>,
+    /// The same as people read it.
+    #[serde(skip)]
+    pub why_read: String,
 }
 
 /// One of several concurrent values.
@@ -130,12 +136,17 @@ pub struct ConflictLine {
 pub struct CandidateLine {
     /// The value, as entered.
     pub value: String,
+    /// The same as people read it.
+    #[serde(skip)]
+    pub read: String,
     /// Who wrote it.
     pub by: String,
     /// When.
     pub at: String,
     /// On which device.
     pub device: String,
+    /// The line to type so that it holds; of values that do not go together, the line that mends this one.
+    pub settle: String,
 }
 
 /// One value that an observation ever had.
@@ -221,7 +232,7 @@ impl Engine {
                 let hint = "name it, as in `ligule record stand-count north-40 …`, or say where you stand with `--near LAT,LON`";
                 Err(EngineError::user("which field was observed?", hint))
             }
-            (name, _) => fields::find(fields.to_vec(), name),
+            (name, _) => fields::find(fields.to_vec(), name, &self.reading),
         };
         let (entry, bare) = self.typed(entry);
         let read = self.read_entry_of(&entry, |place| find(place).map(Arc::new), zones, accept);
@@ -338,7 +349,7 @@ impl Engine {
         let whole = wrong.is_empty() && entry.faults.is_empty();
         faults.0.extend(wrong);
         if whole {
-            faults.keep(check_whole(&self.kinds, kind, &values));
+            faults.keep(check_whole(&self.kinds, kind, &values, &self.reading));
         }
         if let Some(moment) = &moment {
             faults.keep(days_fit(kind, &values, moment.day));
@@ -466,12 +477,10 @@ impl Engine {
         let last_day = self.last_day(&record, accept_time)?;
         let mut read: Vec<(&Measure, Measured)> = Vec::new();
         for (name, text) in values {
-            let measure = measure(kind, name)?;
+            let measure = measure(kind, name, &self.reading)?;
             if read.iter().any(|(known, _)| known.name == measure.name) {
-                return Err(EngineError::user(
-                    format!("`--{}` was given twice", measure.flag()),
-                    "give each measure once",
-                ));
+                let twice = self.reading.say(Phrase::GivenTwice, &[("flag", &measure.flag())]);
+                return Err(EngineError::user(twice, self.reading.word(Phrase::GiveOnce)));
             }
             let text = self.reading.typed(kind, measure, text)?;
             read.push((measure, read_value(&self.kinds, kind, measure, &text, last_day, &self.reading)?));
@@ -480,9 +489,10 @@ impl Engine {
         let change: Vec<(String, Measured)> =
             read.iter().map(|(m, measured)| (m.name.clone(), measured.clone())).collect();
         values.extend(change.iter().cloned());
-        self.kinds
-            .check_together(&kind.kind, &values)
-            .map_err(|invalid| EngineError::user(invalid.to_string(), format!("see `ligule kind {}`", kind.kind)))?;
+        self.kinds.check_together(&kind.kind, &values).map_err(|invalid| {
+            let why = self.reading.refusal(&self.kinds, &invalid);
+            EngineError::user(why, self.reading.say(Phrase::SeeKind, &[("kind", &kind.kind)]))
+        })?;
         if read.iter().any(|(measure, _)| measure.result == ResultType::Day) {
             days_fit(kind, &values, record.day)?;
         }
@@ -510,7 +520,7 @@ impl Engine {
     /// Settles a conflict by writing the value that holds; returns what was understood.
     pub fn resolve(&mut self, key: &str, measure_name: &str, text: &str) -> Result<String> {
         let (record, kind) = self.record_and_kind(key)?;
-        let measure = measure(kind, measure_name)?;
+        let measure = measure(kind, measure_name, &self.reading)?;
         if !record.conflicts.contains(&measure.name) && !self.waits_since_move(&record, &measure.name)? {
             return Err(EngineError::user(
                 format!("`{}` of {key} is not in conflict", measure.name),
@@ -619,8 +629,10 @@ impl Engine {
                         let why = visits::reason_read(void, &self.reading);
                         self.reading.say(Phrase::StateVoid, &[("why", &why), ("by", &void.by)])
                     }
-                    (None, []) => impossible()
-                        .map_or_else(String::new, |why| self.reading.say(Phrase::StateImpossible, &[("why", &why)])),
+                    (None, []) => impossible().map_or_else(String::new, |why| {
+                        let why = self.reading.refusal(&self.kinds, &why);
+                        self.reading.say(Phrase::StateImpossible, &[("why", &why)])
+                    }),
                     (None, conflicts) => {
                         let read = |name: &String| self.reading.measure(declared(name), name).to_owned();
                         let measures = conflicts.iter().map(read).collect::<Vec<_>>().join(", ");
@@ -695,8 +707,10 @@ impl Engine {
 
     /// Returns every conflict that waits for a person, with all candidates: concurrent corrections, corrections of what was
     /// moved meanwhile (told of the copy), visits that were moved to two fields.
-    pub fn conflicts(&self) -> Result<Vec<ConflictLine>> {
+    pub(crate) fn open_conflicts(&self) -> Result<Vec<ConflictLine>> {
         let names = self.names()?;
+                    why: None,
+                    why_read: String::new(),
         let of_values = self
             .journal
             .conflicts()?
@@ -707,11 +721,16 @@ impl Engine {
                 let candidates = conflict
                     .candidates
                     .iter()
-                    .map(|candidate| CandidateLine {
-                        value: self.candidate(measure, &candidate.measured),
-                        by: candidate.by.clone(),
-                        at: candidate.at.to_string(),
-                        device: candidate.device.to_string(),
+                    .map(|candidate| {
+                        let value = self.candidate(measure, &candidate.measured);
+                        CandidateLine {
+                            settle: resolve_line(&conflict.key, &conflict.measure, &value),
+                            read: value.clone(),
+                            value,
+                            by: candidate.by.clone(),
+                            at: candidate.at.to_string(),
+                            device: candidate.device.to_string(),
+                        }
                     })
                     .collect();
                 Ok(ConflictLine {
@@ -937,13 +956,10 @@ fn in_visits<'a>(read: impl Iterator<Item = &'a Read>) -> Result<Vec<NewObservat
     Ok(new)
 }
 
-fn measure<'a>(kind: &'a Kind, name: &str) -> Result<&'a Measure> {
-    kind.measure(name).or_else(|| kind.measures.iter().find(|m| m.flag() == name)).ok_or_else(|| {
-        EngineError::user(
-            format!("`{}` has no measure `{name}`", kind.kind),
-            known("measures", name, kind.measures.iter().map(Measure::flag)),
-        )
-    })
+fn measure<'a>(kind: &'a Kind, name: &str, reading: &Reading) -> Result<&'a Measure> {
+    kind.measure(name)
+        .or_else(|| kind.measures.iter().find(|m| m.flag() == name))
+        .ok_or_else(|| no_measure(kind, name, reading))
 }
 
 /// Writes values as they were understood, in the order of the kind's measures, and as entered where that differs.

@@ -11,6 +11,7 @@ use ligule_observation::kinds::KindSet;
 use ligule_observation::record::{Measured, Record, Value, Void};
 use serde::Serialize;
 
+use crate::conflicts::resolve_line;
 use crate::error::{EngineError, Result};
 use crate::number::counted;
 use crate::phrases::Phrase;
@@ -276,48 +277,6 @@ impl Engine {
         Ok(into.map(|(one, (number, _))| format!("{}-{number:02}", one.visit)).collect())
     }
 
-    /// Says what to do about conflicts that are not told by their candidates alone.
-    pub fn advice_on(&self, conflicts: &[ConflictLine]) -> Result<Vec<String>> {
-        let mut advice = Vec::new();
-        for line in conflicts {
-            if line.measure == MOVED_TO {
-                let moved = visit_of(&line.observation);
-                let all = Visits::around(self, [moved].into_iter())?;
-                let copies: Vec<Elsewhere> = all.copies(moved).into_iter().map(|copy| all.elsewhere(copy)).collect();
-                let ways: Vec<String> = copies
-                    .iter()
-                    .map(|right| {
-                        let wrong = copies.iter().filter(|copy| copy.visit != right.visit);
-                        let moves = wrong.map(|wrong| format!("`ligule visit move {} {}`", wrong.visit, right.field));
-                        format!("if it belongs to {}: {}", right.field, moves.collect::<Vec<_>>().join(" and "))
-                    })
-                    .collect();
-                advice.push(format!(
-                    "visit {moved} of {} was moved to different fields, and is told of each; {}",
-                    line.field,
-                    ways.join("; ")
-                ));
-                continue;
-            }
-            let record = self.journal.record_by_key(&line.observation)?;
-            if record.conflicts.contains(&line.measure) {
-                continue;
-            }
-            let moved = self.moved_into(&record)?.join(" or ");
-            let ways: Vec<String> = line
-                .candidates
-                .iter()
-                .map(|one| format!("`ligule resolve {} {} \"{}\"`", line.observation, line.measure, one.value))
-                .collect();
-            advice.push(format!(
-                "{} was corrected in {moved} while its visit was moved here; say which value holds: {}",
-                line.measure,
-                ways.join(" or ")
-            ));
-        }
-        Ok(advice)
-    }
-
     /// Returns what waits for a person because a visit was moved: corrections made elsewhere of what was moved meanwhile,
     /// which its copy lacks, and visits that two devices moved to different fields.
     pub(crate) fn moves_in_doubt(&self) -> Result<Vec<ConflictLine>> {
@@ -340,11 +299,17 @@ impl Engine {
                     Value::Text(text) if entry.measure == "void" => text.contains(&to),
                     _ => false,
                 });
+                let (right, visit) = (all.field(copy), &copy.visit);
+                // The other copies go to the field of the right one.
+                let wrong = copies.iter().filter(|other| other.visit != *visit);
+                let moves = wrong.map(|wrong| format!("ligule visit move {} {right}", wrong.visit));
                 CandidateLine {
-                    value: format!("{}, visit {}", all.field(copy), copy.visit),
+                    value: format!("{right}, visit {visit}"),
+                    read: self.reading.say(Phrase::VisitThere, &[("field", &right), ("visit", visit)]),
                     by: entry.map_or_else(String::new, |entry| entry.by.clone()),
                     at: entry.map_or_else(String::new, |entry| entry.at.to_string()),
                     device: entry.map_or_else(String::new, |entry| entry.device.to_string()),
+                    settle: moves.collect::<Vec<_>>().join(" && "),
                 }
             });
             lines.push(ConflictLine {
@@ -353,6 +318,8 @@ impl Engine {
                 kind: VISIT.to_owned(),
                 measure: MOVED_TO.to_owned(),
                 candidates: candidates.collect(),
+                why: None,
+                why_read: String::new(),
             });
         }
         lines.sort_by(|a, b| (&a.observation, &a.measure).cmp(&(&b.observation, &b.measure)));
@@ -389,11 +356,16 @@ impl Engine {
                 continue;
             }
             let measure = kind.and_then(|kind| kind.measure(name));
-            let line = |measured: &Measured, entry: Option<&HistoryEntry>| CandidateLine {
-                value: self.candidate(measure, measured),
-                by: entry.map_or_else(|| shown.by.clone(), |entry| entry.by.clone()),
-                at: entry.map_or_else(String::new, |entry| entry.at.to_string()),
-                device: entry.map_or_else(String::new, |entry| entry.device.to_string()),
+            let line = |measured: &Measured, entry: Option<&HistoryEntry>| {
+                let value = self.candidate(measure, measured);
+                CandidateLine {
+                    settle: resolve_line(copy, name, &value),
+                    read: value.clone(),
+                    value,
+                    by: entry.map_or_else(|| shown.by.clone(), |entry| entry.by.clone()),
+                    at: entry.map_or_else(String::new, |entry| entry.at.to_string()),
+                    device: entry.map_or_else(String::new, |entry| entry.device.to_string()),
+                }
             };
             let mut candidates = vec![line(value, Some(last))];
             candidates.extend(shown.values.get(name).map(|measured| line(measured, copied.last())));
@@ -403,6 +375,8 @@ impl Engine {
                 kind: shown.kind.clone(),
                 measure: name.clone(),
                 candidates,
+                why: None,
+                why_read: String::new(),
             });
         }
         Ok(lines)
@@ -649,7 +623,7 @@ pub(crate) fn link(void: &Void) -> Option<(&str, &str)> {
     key.split_once('-').is_some_and(|(visit, _)| ulid::Ulid::from_string(visit).is_ok()).then_some((field, key))
 }
 
-fn visit_of(key: &str) -> &str {
+pub(crate) fn visit_of(key: &str) -> &str {
     key.split('-').next().unwrap_or(key)
 }
 

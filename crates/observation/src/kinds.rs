@@ -141,7 +141,8 @@ pub enum Invalid {
     },
     /// A measure that another one, as it was chosen, does not go with.
     #[error(
-        "`--{flag}` of `{kind}` goes with `--{chosen}` {codes}, {}",
+        "`--{flag}` of `{kind}` goes with `--{chosen}` {}, {}",
+        one_of(codes, "or"),
         got.as_ref().map_or_else(|| format!("which is missing; give `--{chosen}`"), |got| format!("got `--{chosen} {got}`; record each in an observation of its own"))
     )]
     Misplaced {
@@ -151,8 +152,8 @@ pub enum Invalid {
         flag: String,
         /// The flag of the measure that decides.
         chosen: String,
-        /// The codes with which it belongs there: `soil`, `whole-plant or ear-leaf`.
-        codes: String,
+        /// The codes with which it belongs there.
+        codes: Vec<String>,
         /// The code that came, if any.
         got: Option<String>,
     },
@@ -208,6 +209,18 @@ pub enum Invalid {
         /// What came.
         got: String,
     },
+}
+
+impl Invalid {
+    /// Returns the flags of the measures that do not go together, of values that each hold; none of other faults.
+    pub fn apart(&self) -> Vec<&str> {
+        match self {
+            Self::Exceeds { least, most, .. } => vec![least, most],
+            Self::Excluded { one, other, .. } | Self::Unpaired { one, other, .. } => vec![one, other],
+            Self::Misplaced { flag, chosen, .. } => vec![flag, chosen],
+            _ => Vec::new(),
+        }
+    }
 }
 
 /// The kinds and code lists that a device knows.
@@ -528,7 +541,7 @@ impl KindSet {
                         kind: kind.into(),
                         flag: flag_of(known, name),
                         chosen: flag_of(known, chosen),
-                        codes: one_of(is),
+                        codes: is.clone(),
                         got: got.cloned(),
                     }),
                     _ => Ok(()),
@@ -711,13 +724,14 @@ fn broken_promise(known: &Kind, kind: &Kind) -> Option<(String, String)> {
     })
 }
 
-/// Returns codes as people name alternatives: `soil`, `whole-plant, newest-leaf or ear-leaf`.
-fn one_of(codes: &[String]) -> String {
-    match codes {
+/// Returns words as people name alternatives, given their word for "or": `soil`, `whole-plant, newest-leaf or ear-leaf`.
+pub fn one_of(words: &[String], or: &str) -> String {
+    match words {
         [rest @ .., before, last] => {
-            rest.iter().chain([before]).map(String::as_str).collect::<Vec<_>>().join(", ") + " or " + last
+            let first = rest.iter().chain([before]).map(String::as_str).collect::<Vec<_>>().join(", ");
+            format!("{first} {or} {last}")
         }
-        _ => codes.concat(),
+        _ => words.concat(),
     }
 }
 

@@ -208,5 +208,87 @@ fn a_merge_that_makes_an_impossible_sample_is_told() {
     for device in [&imke, &ruben] {
         let listed = device.does(&["list"]);
         assert!(listed.contains("does not hold: ") && listed.contains("18"), "{listed}");
+        let answer = device.asks(&["conflicts"]).exits(0);
+        for (value, by) in [("18", "ruben"), ("10", "imke")] {
+            let line = answer.stdout.lines().find(|line| line.contains(by)).expect("who wrote it");
+            assert!(line.contains(value) && line.contains("pest-count"), "{}", answer.stdout);
+        }
+        let told = format!(
+            "note: {key}: `--cut` of `pest-count` must not exceed `--plants`, got 18 with 10; correct what is wrong: `ligule \
+             amend {key} --cut VALUE` or `ligule amend {key} --plants VALUE`"
+        );
+        assert!(answer.stderr.contains(&told), "{}", answer.stderr);
+        let spanish = device.asks(&["conflicts", "--language", "es"]).exits(0).stderr;
+        assert!(spanish.contains("`--cut` de `pest-count` no puede pasar de `--plants`"), "{spanish}");
+        assert!(spanish.contains("corrija lo que esté mal"), "{spanish}");
+        let rows: Vec<serde_json::Value> =
+            serde_json::from_str(&device.does(&["conflicts", "--format", "json"])).expect("JSON");
+        assert_eq!(rows.len(), 2, "{rows:?}");
+        for row in &rows {
+            let flag = if row["measure"] == "plants_cut" { "cut" } else { "plants" };
+            assert_eq!(row["settle"], format!("ligule amend {key} --{flag} VALUE"));
+            assert!(row["why"].as_str().is_some_and(|why| why.contains("must not exceed")), "{row}");
+        }
+    }
+    imke.does(&["amend", key, "--cut", "8"]);
+    assert_eq!(imke.does(&["conflicts"]).trim(), "no conflicts");
+    imke.exchanges_with(&ruben);
+    assert_eq!(ruben.does(&["conflicts"]).trim(), "no conflicts");
+}
+
+/// A soil sample has no nutrients of a leaf: neither is recorded, nor can a correction make one of it.
+#[test]
+fn what_does_not_go_with_the_material_is_refused() {
+    let place = Place::new();
+    let imke = Device::with_field(&place, "imke");
+    let refused = asks(&imke, "record nutrient-test north-40 --material soil --tissue-n 2.9%").exits(2).stderr;
+    assert!(refused.contains("`--tissue-n` of `nutrient-test` goes with `--material` whole-plant"), "{refused}");
+    let spanish = ["record", "nutrient-test", "north-40", "--material", "ear-leaf", "--ph", "6.5", "--language", "es"];
+    let refused = imke.asks(&spanish).exits(2).stderr;
+    assert!(refused.contains("`--ph` de `nutrient-test` va con `--material` soil"), "{refused}");
+    let said = asks(&imke, "record nutrient-test north-40 --material soil --nitrate-n 17").exits(0).stdout;
+    let key = said.strip_prefix("recorded ").and_then(|rest| rest.split_once(':')).expect("it names the key").0;
+    asks(&imke, &format!("amend {key} --material ear-leaf")).exits(2);
+    asks(&imke, &format!("amend {key} --tissue-n 2.9%")).exits(2);
+    asks(&imke, &format!("amend {key} --ph 6.5")).exits(0);
+}
+
+/// Whoever reads Spanish is refused in Spanish.
+#[test]
+fn a_scout_is_refused_in_the_language_of_the_crew() {
+    let place = Place::new();
+    let imke = Device::with_field(&place, "imke");
+    for (line, what, then) in [
+        (
+            "record stand-count nroth-40 --thousandths 1 --plants 31",
+            "no hay lote `nroth-40`",
+            "¿quiso decir `north-40`?",
+        ),
+        (
+            "record stand-count north-40 --row 300in --length 17ft --plants 31",
+            "debe estar entre 4 y 80 in",
+            "vea `ligule kind",
+        ),
+        (
+            "record stand-count north-40 --row 30inhces --length 17ft --plants 31",
+            "unidad desconocida `inhces`",
+            "unidades aquí",
+        ),
+        ("record stand-count north-40 --row 30kg --length 17ft --plants 31", "se esperaba un largo", "que es una masa"),
+        (
+            "record stand-count north-40 --row 30in --plants 31",
+            "`stand-count` necesita `--row` y `--length`, o `--hoop`",
+            "",
+        ),
+        (
+            "record pest-count north-40 --organism AGROYQ --plants 20",
+            "no es uno de sus códigos",
+            "¿quiso decir `AGROYP`?",
+        ),
+        ("record planting north-40 --crop corn --day 2126-05-01", "es después de", "--accept-time"),
+        ("list --kind stand-cuont", "no hay tema `stand-cuont`", "Los temas son"),
+    ] {
+        let refused = asks(&imke, &format!("{line} --language es")).exits(2).stderr;
+        assert!(refused.contains(what) && refused.contains(then), "{line}: {refused}");
     }
 }

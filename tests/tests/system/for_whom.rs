@@ -69,7 +69,7 @@ fn units_and_language_are_the_crews_and_travel() {
     assert!(areas.contains("24.71 ac"), "{areas}");
     // Ranges are told as they are read, and bushels are not supposed of a metric crew.
     let wide = b.asks(&words("record stand-count f1 --row 300 --length 5 --plants 30")).exits(2);
-    assert!(wide.stderr.contains("between 10.16 and 203.2 cm, got 300"), "{}", wide.stderr);
+    assert!(wide.stderr.contains("entre 10.16 y 203.2 cm; se recibió 300"), "{}", wide.stderr);
     let bushels = b.asks(&words("record harvest f1 --day 2026-05-28 --yield 12")).exits(2);
     assert!(bushels.stderr.contains("12bu/ac") && bushels.stderr.contains("--yield-mass 12t/ha"), "{}", bushels.stderr);
     let refused = b.asks(&words("crew set units imperial")).exits(2);

@@ -201,10 +201,17 @@ fn a_visit_that_two_devices_moved_to_two_fields_waits_for_a_person() {
         assert_eq!(told_sorted, expected);
         let people = device.asks(&["conflicts"]).exits(0).stderr;
         assert!(
-            people.contains(&format!("if it belongs to south-12: `ligule visit move {west} south-12`")),
+            people.contains(&format!("if south-12, visit {south} is right: `ligule visit move {west} south-12`")),
             "{people}"
         );
+        assert!(waits.iter().any(|one| one["settle"] == format!("ligule visit move {west} south-12")), "{waits:?}");
+        let advice = device.asks(&["conflicts", "--language", "es"]).exits(0).stderr;
+        assert!(
+            advice.contains(&format!("si lo correcto es south-12, visita {south}: `ligule visit move")),
+            "{advice}"
+        );
         let spanish = device.does(&["conflicts", "--language", "es"]);
+        assert!(spanish.contains(&format!("south-12, visita {south}")), "{spanish}");
         assert!(spanish.contains("  visita  movida a  ") && !spanish.contains("moved-to"), "{spanish}");
         for field in ["north-40", "south-12", "west-7"] {
             assert_eq!(

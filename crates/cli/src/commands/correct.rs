@@ -1,7 +1,6 @@
 use std::io;
 
-use ligule_engine::number::counted;
-use ligule_engine::{EngineError, Phrase, Result};
+use ligule_engine::{EngineError, Noun, Phrase, Result};
 use serde_json::json;
 
 use crate::args::{Amend, Format, Global, Resolve, VoidArgs};
@@ -59,8 +58,13 @@ pub(crate) fn void(global: &Global, args: &VoidArgs) -> Result<()> {
 /// Shows what waits for a person.
 pub(crate) fn conflicts(global: &Global) -> Result<()> {
     let engine = crate::open(global)?;
-    let mut listing = Listing::new(["observation", "field", "kind", "measure", "candidate", "by", "at", "device"])
-        .read_by(engine.reading());
+    let mut columns = vec!["observation", "field", "kind", "measure", "candidate", "by", "at", "device"];
+    // People read below what does not go together, and what to type.
+    let programs = global.format != Format::Text;
+    if programs {
+        columns.extend(["why", "settle"]);
+    }
+    let mut listing = Listing::new(columns).read_by(engine.reading());
     let conflicts = engine.conflicts()?;
     for conflict in &conflicts {
         let (kind, measure) = match global.format {
@@ -69,19 +73,23 @@ pub(crate) fn conflicts(global: &Global) -> Result<()> {
         };
         let local_time = engine.local_time(&conflict.observation)?;
         for candidate in &conflict.candidates {
-            listing.row(vec![
+            let mut row = vec![
                 json!(conflict.observation),
                 json!(conflict.field),
                 json!(kind),
                 json!(measure),
-                json!(candidate.value),
+                json!(if programs { &candidate.value } else { &candidate.read }),
                 json!(candidate.by),
                 json!(match global.format {
                     Format::Text => local_time(&candidate.at),
                     _ => candidate.at.clone(),
                 }),
                 json!(super::list::short(&candidate.device, global.format)),
-            ]);
+            ];
+            if programs {
+                row.extend([json!(conflict.why), json!(candidate.settle)]);
+            }
+            listing.row(row);
         }
     }
     listing.write(global.format, engine.reading().word(Phrase::NoConflicts), &mut io::stdout().lock())?;
@@ -91,8 +99,8 @@ pub(crate) fn conflicts(global: &Global) -> Result<()> {
         }
         let doubles = engine.doubles(None)?.len();
         if doubles > 0 {
-            let doubles = counted(doubles, "row of a sheet is", "rows of sheets are");
-            eprintln!("note: {doubles} there twice; `ligule field doubles` tells what to do");
+            let rows = engine.reading().counted(doubles, Noun::SheetRow);
+            eprintln!("note: {}", engine.reading().say(Phrase::SheetRowsTwice, &[("rows", &rows)]));
         }
     }
     Ok(())

@@ -36,7 +36,7 @@ pub(crate) fn run(global: &Global, args: &KindArgs) -> Result<()> {
         }
         return Ok(listing.write(global.format, reading.word(Phrase::NoKinds), &mut out)?);
     };
-    let kind = Engine::kind_of(&kinds, name)?;
+    let kind = Engine::kind_of(&kinds, name, &reading)?;
     if args.codes {
         let codes = codes(&kinds, kind, &language)?.read_by(&reading);
         return Ok(codes.write(global.format, reading.word(Phrase::NothingChosen), &mut out)?);

@@ -103,7 +103,7 @@ impl Engine {
         let name = short(name);
         let same = |field: &&Field| field.name == name && !field.retired;
         if known.iter().any(|field| same(&field)) {
-            let old = find(known.to_vec(), &name).map_err(|error| error.to_string())?;
+            let old = find(known.to_vec(), &name, &self.reading).map_err(|error| error.to_string())?;
             let field = boundary::drawn(&old, boundary);
             let what = if field.boundary == old.boundary { UNCHANGED } else { "drawn" };
             return Ok((if what == UNCHANGED { old } else { field }, what));

@@ -188,7 +188,7 @@ impl Engine {
 
     /// Takes a field out of the lists, or back in; its records stay.
     pub fn retire_field(&mut self, which: &str, retired: bool) -> Result<Field> {
-        let old = find(self.journal.all_fields()?, which)?;
+        let old = find(self.journal.all_fields()?, which, &self.reading)?;
         if old.retired == retired {
             let state = if retired { "retired already" } else { "not retired" };
             return Err(EngineError::user(

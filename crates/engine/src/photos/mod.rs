@@ -163,7 +163,9 @@ impl Engine {
         let (mut entries, mut kept, mut known) = (others, Vec::new(), Vec::new());
         for (mut entry, photo) in photos {
             add_facts(&mut entry, &photo);
-            let field = fields::find(known_fields.clone(), &entry.field).map(|field| field.id).unwrap_or_default();
+            let field = fields::find(known_fields.clone(), &entry.field, &self.reading)
+                .map(|field| field.id)
+                .unwrap_or_default();
             match there.get(&(field.clone(), photo.copy.hash.clone())) {
                 Some(key) => {
                     self.says_the_same(&entry, &photo, key, &known_fields)?;

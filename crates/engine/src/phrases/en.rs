@@ -317,9 +317,80 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         // The state of an observation.
         Phrase::StateVoid => "void: {why} ({by})",
         Phrase::StateConflict => "conflict: {measures}",
+        // Why values are refused.
+        Phrase::RefusedMissing => "`{kind}` needs `--{flag}` ({label}), which is missing",
+        Phrase::RefusedAlternatives => "`{kind}` needs {alternatives}",
+        Phrase::RefusedEmpty => "`{kind}` needs at least one value; it has {measures}",
+        Phrase::RefusedRange => "`--{flag}` of `{kind}` must lie between {low} and {high}, got {got}",
+        Phrase::RefusedNegative => "`--{flag}` of `{kind}` counts things and cannot be below zero, got {got}",
+        Phrase::RefusedExceeds => "`--{flag}` of `{kind}` must not exceed `--{most}`, got {got} with {limit}",
+        Phrase::RefusedExcluded => {
+            "`{kind}` takes either `--{flag}` or `--{other}`, not both; record each in an observation of its own"
+        }
+        Phrase::RefusedMisplaced => {
+            "`--{flag}` of `{kind}` goes with `--{chosen}` {codes}, got `--{chosen} {got}`; record each in an \
+             observation of its own"
+        }
+        Phrase::RefusedUnplaced => {
+            "`--{flag}` of `{kind}` goes with `--{chosen}` {codes}, which is missing; give `--{chosen}`"
+        }
+        Phrase::RefusedUnpaired => {
+            "`--{flag}` and `--{other}` of `{kind}` go together number by number, got {got} and {others}"
+        }
+        Phrase::RefusedDescends => {
+            "`--{flag}` of `{kind}` must not go down, got {after} after {before}, in place {place}"
+        }
+        Phrase::RefusedForm => "`--{flag}` of `{kind}`: expected {expected}, got `{got}`",
+        Phrase::FormNumber => "a number",
+        Phrase::FormList => "numbers separated by blanks",
+        Phrase::FormStage => "a growth stage such as `VE`, `V4`, `VT` or `R1`",
+        Phrase::FormDay => "a day as YYYY-MM-DD",
+        Phrase::FormText => "a text of at most 16 KiB that is not empty",
+        Phrase::ValueRefused => "`--{flag}` of `{kind}`: {why}",
+        Phrase::SayOtherFlag => "say `--{flag} \"{text}\"`",
+        Phrase::GivenTwice => "`--{flag}` was given twice",
+        Phrase::GiveOnce => "give each measure once",
+        Phrase::NoSuchMeasure => "`{kind}` has no measure `{name}`",
+        Phrase::NoSuchCode => "`--{flag}` of `{kind}`: `{text}` is not one of its codes",
+        Phrase::NoSuchKind => "there is no kind `{name}`",
+        Phrase::NoSuchField => "there is no field `{name}`",
+        Phrase::DayAhead => "`--{flag}`: {day} lies after {today}, today by this device's clock",
+        Phrase::CorrectTheTime => "correct the time; if this device's clock is slow, repeat with `--accept-time`",
+        Phrase::ControlCharacter => "expected plain text, got the control character {character}",
+        Phrase::UnitNotKnown => "its unit `{unit}` is not one that this program knows",
+        Phrase::NoUnitExpected => "expected a number without a unit, got `{text}`",
+        Phrase::WholeExpected => "expected a whole number, got `{text}`",
+        Phrase::SmallestStep => "expected 0, or at least the smallest step that is kept, {least}{unit}, got `{text}`",
+        Phrase::CommasExpected => {
+            "expected commas between numbers where there are fractions, as in `1 1/4, 1 1/8`, got `{text}`"
+        }
+        Phrase::TallyExpected => {
+            "expected how often a number was seen behind its colon, as in `4:15`, up to {most}, got `{text}`"
+        }
+        Phrase::TooManyNumbers => "expected at most {most} numbers, got more",
+        Phrase::ToldInBushels => "`--{flag}` of `{kind}` is told in bushels, got `{text}` without a unit",
+        Phrase::WriteBushels => "write `{text}bu/ac` if these are bushels to the acre",
+        Phrase::OrTheMass => ", or the mass: `--{flag} {text}t/ha`",
+        Phrase::SeeKind => "see `ligule kind {kind}`",
+        Phrase::DidYouMean => "did you mean `{word}`? {all}",
+        Phrase::MeasuresAre => "the measures are {words}",
+        Phrase::CodesAre => "the codes are {words}",
+        Phrase::KindsAre => "the kinds are {words}",
+        Phrase::FieldsAre => "the fields are {words}",
+        Phrase::NoFieldsYet => "there are no fields yet; add one with `ligule field add`, or sync with the crew",
+        // What waits for a person.
+        Phrase::DoesNotGoTogether => "{key}: {why}; correct what is wrong: {ways}",
+        Phrase::MovedApart => "visit {visit} of {field} was moved to different fields, and is told of each; {ways}",
+        Phrase::IfItIs => "if {value} is right: {moves}",
+        Phrase::CorrectedMeanwhile => {
+            "{measure} was corrected in {moved} while its visit was moved here; say which value holds: {ways}"
+        }
+        Phrase::SheetRowsTwice => "{rows} there twice; `ligule field doubles` tells what to do",
         // Small words.
         Phrase::WordYes => "yes",
         Phrase::WordNo => "no",
+        Phrase::WordAnd => " and ",
+        Phrase::WordOr => ", or ",
         // A field and its boundary.
         Phrase::SheetNamesNobody => {
             "no column tells who observed: recorded as seen by {by}; if another device imports this sheet, one of its \
@@ -350,5 +421,6 @@ pub(super) fn noun(noun: Noun) -> (&'static str, &'static str) {
         Noun::Observation => ("observation", "observations"),
         Noun::RecordedObservation => ("observation is recorded", "observations are recorded"),
         Noun::VoidObservation => ("observation is", "observations are"),
+        Noun::SheetRow => ("row of a sheet is", "rows of sheets are"),
     }
 }

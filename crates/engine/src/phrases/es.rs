@@ -1,5 +1,7 @@
 //! Spanish, as it is spoken in the fields of North America.
 
+use ligule_units::{Dimension, Error, Unit};
+
 use super::{Noun, Phrase};
 
 pub(super) fn text(phrase: Phrase) -> &'static str {
@@ -307,9 +309,85 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         // The state of an observation.
         Phrase::StateVoid => "anulada: {why} ({by})",
         Phrase::StateConflict => "conflicto: {measures}",
+        // Why values are refused.
+        Phrase::RefusedMissing => "`{kind}` necesita `--{flag}` ({label}), que falta",
+        Phrase::RefusedAlternatives => "`{kind}` necesita {alternatives}",
+        Phrase::RefusedEmpty => "`{kind}` necesita al menos un valor; tiene {measures}",
+        Phrase::RefusedRange => "`--{flag}` de `{kind}` debe estar entre {low} y {high}; se recibió {got}",
+        Phrase::RefusedNegative => {
+            "`--{flag}` de `{kind}` cuenta cosas y no puede ser menos que cero; se recibió {got}"
+        }
+        Phrase::RefusedExceeds => "`--{flag}` de `{kind}` no puede pasar de `--{most}`; se recibió {got} con {limit}",
+        Phrase::RefusedExcluded => {
+            "`{kind}` lleva `--{flag}` o `--{other}`, no los dos; anote cada uno en su propia observación"
+        }
+        Phrase::RefusedMisplaced => {
+            "`--{flag}` de `{kind}` va con `--{chosen}` {codes}; se recibió `--{chosen} {got}`; anote cada uno en su \
+             propia observación"
+        }
+        Phrase::RefusedUnplaced => "`--{flag}` de `{kind}` va con `--{chosen}` {codes}, que falta; dé `--{chosen}`",
+        Phrase::RefusedUnpaired => {
+            "`--{flag}` y `--{other}` de `{kind}` van juntos número por número; se recibieron {got} y {others}"
+        }
+        Phrase::RefusedDescends => {
+            "`--{flag}` de `{kind}` no puede bajar; se recibió {after} después de {before}, en el lugar {place}"
+        }
+        Phrase::RefusedForm => "`--{flag}` de `{kind}`: se esperaba {expected}, se recibió `{got}`",
+        Phrase::FormNumber => "un número",
+        Phrase::FormList => "números separados por espacios",
+        Phrase::FormStage => "una etapa como `VE`, `V4`, `VT` o `R1`",
+        Phrase::FormDay => "un día como AAAA-MM-DD",
+        Phrase::FormText => "un texto de 16 KiB a lo más que no esté vacío",
+        Phrase::ValueRefused => "`--{flag}` de `{kind}`: {why}",
+        Phrase::SayOtherFlag => "diga `--{flag} \"{text}\"`",
+        Phrase::GivenTwice => "`--{flag}` se dio dos veces",
+        Phrase::GiveOnce => "dé cada medida una sola vez",
+        Phrase::NoSuchMeasure => "`{kind}` no tiene la medida `{name}`",
+        Phrase::NoSuchCode => "`--{flag}` de `{kind}`: `{text}` no es uno de sus códigos",
+        Phrase::NoSuchKind => "no hay tema `{name}`",
+        Phrase::NoSuchField => "no hay lote `{name}`",
+        Phrase::DayAhead => "`--{flag}`: {day} es después de {today}, hoy según el reloj de este dispositivo",
+        Phrase::CorrectTheTime => {
+            "corrija la hora; si el reloj de este dispositivo está atrasado, repita con `--accept-time`"
+        }
+        Phrase::ControlCharacter => "se esperaba texto simple, se recibió el carácter de control {character}",
+        Phrase::UnitNotKnown => "este programa no conoce su unidad `{unit}`",
+        Phrase::NoUnitExpected => "se esperaba un número sin unidad, se recibió `{text}`",
+        Phrase::WholeExpected => "se esperaba un número entero, se recibió `{text}`",
+        Phrase::SmallestStep => {
+            "se esperaba 0, o por lo menos lo mínimo que se guarda, {least}{unit}; se recibió `{text}`"
+        }
+        Phrase::CommasExpected => {
+            "se esperaban comas entre números donde hay fracciones, como en `1 1/4, 1 1/8`; se recibió `{text}`"
+        }
+        Phrase::TallyExpected => {
+            "se esperaba cuántas veces se vio un número detrás de los dos puntos, como en `4:15`, hasta {most}; se \
+             recibió `{text}`"
+        }
+        Phrase::TooManyNumbers => "se esperaban a lo más {most} números, se recibieron más",
+        Phrase::ToldInBushels => "`--{flag}` de `{kind}` se da en bushels; se recibió `{text}` sin unidad",
+        Phrase::WriteBushels => "escriba `{text}bu/ac` si son bushels por acre",
+        Phrase::OrTheMass => ", o la masa: `--{flag} {text}t/ha`",
+        Phrase::SeeKind => "vea `ligule kind {kind}`",
+        Phrase::DidYouMean => "¿quiso decir `{word}`? {all}",
+        Phrase::MeasuresAre => "las medidas son {words}",
+        Phrase::CodesAre => "los códigos son {words}",
+        Phrase::KindsAre => "los temas son {words}",
+        Phrase::FieldsAre => "los lotes son {words}",
+        Phrase::NoFieldsYet => "todavía no hay lotes; agregue uno con `ligule field add`, o sincronice con el equipo",
+        // What waits for a person.
+        Phrase::DoesNotGoTogether => "{key}: {why}; corrija lo que esté mal: {ways}",
+        Phrase::MovedApart => "la visita {visit} de {field} se movió a lotes distintos y se cuenta en cada uno; {ways}",
+        Phrase::IfItIs => "si lo correcto es {value}: {moves}",
+        Phrase::CorrectedMeanwhile => {
+            "{measure} se corrigió en {moved} mientras su visita se movía acá; diga qué valor vale: {ways}"
+        }
+        Phrase::SheetRowsTwice => "{rows} dos veces; `ligule field doubles` dice qué hacer",
         // Small words.
         Phrase::WordYes => "sí",
         Phrase::WordNo => "no",
+        Phrase::WordAnd => " y ",
+        Phrase::WordOr => ", o ",
         // A field and its boundary.
         Phrase::SheetNamesNobody => {
             "ninguna columna dice quién observó: anotado como visto por {by}; si otro equipo importa esta planilla, queda \
@@ -324,6 +402,82 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         }
         Phrase::InsideBoundary => "dentro del lindero de {field}",
         Phrase::OutsideBoundary => "{far} fuera del lindero de {field}",
+    }
+}
+
+/// Why a text is no quantity.
+pub(super) fn quantity_refusal(error: &Error) -> String {
+    let expected = |one: &Dimension| format!("se esperaba {} como `{}`", dimension(*one), one.example());
+    match error {
+        Error::Empty { expected: one } => format!("{}, no se recibió nada", expected(one)),
+        Error::NoNumber { expected: one, came, at } => {
+            format!("{}, se recibió `{came}`: no hay número en `{at}`", expected(one))
+        }
+        Error::Comma { expected: one, came } => format!(
+            "{}, se recibió `{came}`: escriba punto para los decimales y nada para los miles (`5.31`, `32000`)",
+            expected(one)
+        ),
+        Error::ZeroDenominator { came } => {
+            format!("se esperaba una fracción como `3/4`, se recibió `{came}`: nada se divide entre cero")
+        }
+        Error::TooManyDigits { came } => {
+            format!("se esperaban a lo más 18 cifras en un número, se recibió `{came}`: escriba menos")
+        }
+        Error::UnknownUnit { expected: one, came, unit, nearest } => {
+            let nearest = nearest.as_ref().map(|near| format!(", ¿quiso decir `{near}`?")).unwrap_or_default();
+            format!(
+                "{}, se recibió `{came}`: unidad desconocida `{unit}`{nearest}; unidades aquí: {}",
+                expected(one),
+                symbols(*one)
+            )
+        }
+        Error::PartWithoutUnit { expected: one, came, after } => format!(
+            "se esperaba una unidad después de cada parte, se recibió `{came}`: falta después de `{after}`; unidades \
+             aquí: {}",
+            symbols(*one)
+        ),
+        Error::Parts { came } => format!(
+            "se esperaban partes de mayor a menor, cada una menos que una de la unidad anterior (`17 ft 5 in`), se recibió \
+             `{came}`"
+        ),
+        Error::WrongDimension { expected: one, got, came } => format!(
+            "se esperaba {}, se recibió `{came}`, que es {}; unidades aquí: {}",
+            dimension(*one),
+            dimension(*got),
+            symbols(*one)
+        ),
+        Error::Overflow { came, .. } => format!("el número es demasiado grande, se recibió `{came}`: escriba uno menor"),
+        Error::UnknownSystem { came } => format!("se esperaba `us` o `metric`, se recibió `{came}`"),
+        other => other.to_string(),
+    }
+}
+
+/// The symbols of a dimension's units; of a bare number there is a word.
+fn symbols(one: Dimension) -> String {
+    let symbols = Unit::of(one).map(|unit| if unit.symbol.is_empty() { "ninguna" } else { unit.symbol });
+    symbols.collect::<Vec<_>>().join(", ")
+}
+
+/// A dimension with its article.
+fn dimension(one: Dimension) -> &'static str {
+    match one {
+        Dimension::Ratio => "un número o un por ciento",
+        Dimension::MassFraction => "un contenido en masa",
+        Dimension::Length => "un largo",
+        Dimension::Area => "una superficie",
+        Dimension::PerArea => "un número por superficie",
+        Dimension::PerLength => "un número por largo",
+        Dimension::Temperature => "una temperatura",
+        Dimension::DegreeDays => "una suma de grados-día",
+        Dimension::Time => "un tiempo",
+        Dimension::Mass => "una masa",
+        Dimension::MassPerArea => "una masa por superficie",
+        Dimension::BulkDensity => "una masa por bushel o hectolitro",
+        Dimension::BushelsPerArea => "un número de bushels por superficie",
+        Dimension::Speed => "una velocidad",
+        Dimension::Angle => "un ángulo",
+        Dimension::Pressure => "una presión",
+        other => other.noun(),
     }
 }
 
@@ -342,6 +496,7 @@ pub(super) fn noun(noun: Noun) -> (&'static str, &'static str) {
         Noun::Observation => ("observación", "observaciones"),
         Noun::RecordedObservation => ("observación anotada", "observaciones anotadas"),
         Noun::VoidObservation => ("observación", "observaciones"),
+        Noun::SheetRow => ("fila de una planilla está", "filas de planillas están"),
     }
 }
 

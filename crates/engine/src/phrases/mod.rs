@@ -9,6 +9,7 @@ mod es;
 
 use std::fmt::Display;
 
+use crate::error::nearest;
 use crate::reading::Reading;
 
 /// Declares an enum together with the list of all its values.
@@ -256,9 +257,63 @@ named!(
         // The state of an observation.
         StateVoid,
         StateConflict,
+        // Why values are refused.
+        RefusedMissing,
+        RefusedAlternatives,
+        RefusedEmpty,
+        RefusedRange,
+        RefusedNegative,
+        RefusedExceeds,
+        RefusedExcluded,
+        RefusedMisplaced,
+        RefusedUnplaced,
+        RefusedUnpaired,
+        RefusedDescends,
+        RefusedForm,
+        FormNumber,
+        FormList,
+        FormStage,
+        FormDay,
+        FormText,
+        ValueRefused,
+        SayOtherFlag,
+        GivenTwice,
+        GiveOnce,
+        NoSuchMeasure,
+        NoSuchCode,
+        NoSuchKind,
+        NoSuchField,
+        DayAhead,
+        CorrectTheTime,
+        ControlCharacter,
+        UnitNotKnown,
+        NoUnitExpected,
+        WholeExpected,
+        SmallestStep,
+        CommasExpected,
+        TallyExpected,
+        TooManyNumbers,
+        ToldInBushels,
+        WriteBushels,
+        OrTheMass,
+        SeeKind,
+        DidYouMean,
+        MeasuresAre,
+        CodesAre,
+        KindsAre,
+        FieldsAre,
+        NoFieldsYet,
+        // What waits for a person.
+        DoesNotGoTogether,
+        MovedApart,
+        IfItIs,
+        CorrectedMeanwhile,
+        SheetRowsTwice,
         // Small words.
         WordYes,
         WordNo,
+        WordAnd,
+        WordOr,
         // A field and its boundary.
         FieldRetired,
         SheetNamesNobody,
@@ -283,6 +338,7 @@ named!(
         Observation,
         RecordedObservation,
         VoidObservation,
+        SheetRow,
     }
 );
 
@@ -322,6 +378,25 @@ impl Reading {
     /// Returns a sentence that nothing is put in.
     pub fn word(&self, phrase: Phrase) -> &'static str {
         text(phrase, &self.language)
+    }
+
+    /// Names the known words beside one that is not, the nearest first where one is near; `all` is the sentence that lists
+    /// them as `{words}`.
+    pub(crate) fn known(&self, all: Phrase, got: &str, words: impl IntoIterator<Item = impl Into<String>>) -> String {
+        let words: Vec<String> = words.into_iter().map(Into::into).collect();
+        let all = self.say(all, &[("words", &words.join(", "))]);
+        let Some(word) = nearest(got, &words) else { return all };
+        let mut letters = all.chars();
+        let first = letters.next().map(|first| first.to_uppercase().collect::<String>()).unwrap_or_default();
+        self.say(Phrase::DidYouMean, &[("word", word), ("all", &(first + letters.as_str()))])
+    }
+
+    /// Says why a text is no quantity, or not one of the kind that was asked for.
+    pub(crate) fn quantity_refusal(&self, error: &ligule_units::Error) -> String {
+        match self.language.as_str() {
+            "es" => es::quantity_refusal(error),
+            _ => error.to_string(),
+        }
     }
 
     /// Returns a number with its noun: `1 plant`, `2 plants`.

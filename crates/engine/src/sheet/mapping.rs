@@ -10,6 +10,7 @@ use serde::{Deserialize, Serialize};
 use super::dates::DateOrder;
 use super::table::Table;
 use crate::error::{EngineError, Fault, Result, known};
+use crate::reading::Reading;
 
 /// The version of the file of a mapping that this program writes.
 const FORMAT: u32 = 1;
@@ -238,7 +239,7 @@ impl Mapping {
             );
         }
         let kind = match &self.kind {
-            Some(name) => Some(crate::Engine::kind_of(kinds, name)?),
+            Some(name) => Some(crate::Engine::kind_of(kinds, name, &Reading::default())?),
             None if self.column(Role::Kind).is_none() => {
                 return wrong(
                     "nothing tells which kind of observation the rows are".into(),

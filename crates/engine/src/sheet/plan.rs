@@ -356,8 +356,8 @@ impl<'a> Reader<'a> {
             None
         } else {
             let name = &draft.entry.field;
-            let all = &self.fields;
-            Some(self.found.entry(name.clone()).or_insert_with(|| fields::find(all.clone(), name).map(Arc::new)))
+            let (all, reading) = (&self.fields, self.engine.reading());
+            Some(self.found.entry(name.clone()).or_insert_with(|| fields::find(all.clone(), name, reading).map(Arc::new)))
         };
         // Without a field nothing can be read whole; its values are judged all the same.
         let known = match field {
@@ -453,7 +453,7 @@ fn blame(error: EngineError, kind: &Kind, sources: &[Source], line: u64, at: Opt
     let of = |role| sources.iter().find(|source| source.role == role);
     let source = of_measure.or_else(|| {
         let quoted = |text: &str| !text.is_empty() && error.message.contains(&format!("`{text}`"));
-        if error.message.contains(" field") {
+        if [" field", " lote"].iter().any(|word| error.message.contains(word)) {
             of(Role::Field)
         } else if at.is_some_and(quoted) {
             of(Role::Day)

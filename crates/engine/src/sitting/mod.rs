@@ -81,7 +81,7 @@ impl Engine {
         let fields = self.journal.all_fields()?;
         let near = how.near.as_deref().map(fields::read_place).transpose()?;
         let field = match (&how.field, near) {
-            (Some(name), _) => fields::find(fields.clone(), name)?,
+            (Some(name), _) => fields::find(fields.clone(), name, &self.reading)?,
             (None, Some(place)) => fields::field_at(&fields, place, &self.reading)?,
             (None, None) => {
                 let hint = "name it, as in `ligule visit north-40`, or say where you stand with `--near LAT,LON`";

@@ -1,0 +1,133 @@
+//! What waits for a person, and the line that settles it.
+
+use ligule_journal::Filter;
+use ligule_observation::ids::ObservationKey;
+use ligule_observation::kinds::Invalid;
+
+use crate::Engine;
+use crate::error::Result;
+use crate::phrases::Phrase;
+use crate::recording::{CandidateLine, ConflictLine, name_of};
+use crate::visits::{MOVED_TO, visit_of};
+
+/// Returns the line that says which of several values holds.
+pub(crate) fn resolve_line(key: &str, measure: &str, value: &str) -> String {
+    format!("ligule resolve {key} {measure} {}", quoted(value))
+}
+
+/// Quotes a value for a shell.
+fn quoted(value: &str) -> String {
+    if value.contains(['"', '$', '`', '\\']) {
+        return format!("'{}'", value.replace('\'', r"'\''"));
+    }
+    format!("\"{value}\"")
+}
+
+impl Engine {
+    /// Returns everything that waits for a person: what [`Self::open_conflicts`] tells, and samples that cannot be.
+    pub fn conflicts(&self) -> Result<Vec<ConflictLine>> {
+        Ok([self.open_conflicts()?, self.impossible()?].concat())
+    }
+
+    /// Returns the values of observations that each hold and do not go together, as corrections of two devices can leave
+    /// them: a line a measure, its value the only candidate, and why.
+    fn impossible(&self) -> Result<Vec<ConflictLine>> {
+        let names = self.names()?;
+        let mut lines = Vec::new();
+        for kind in self.kinds.iter().filter(|kind| !kind.relations.is_empty()) {
+            let records = self.journal.records(&Filter { kind: Some(kind.kind.clone()), ..Filter::default() })?;
+            for record in records.iter().filter(|record| record.void.is_none() && record.conflicts.is_empty()) {
+                let Err(invalid) = self.kinds.check_together(&kind.kind, &record.values) else { continue };
+                let history = self.journal.history(&record.key)?;
+                for flag in invalid.apart() {
+                    let measure = kind.measures.iter().find(|measure| measure.flag() == flag);
+                    let Some((measure, measured)) = measure.and_then(|m| Some((m, record.values.get(&m.name)?))) else {
+                        continue;
+                    };
+                    let written = history.iter().rev().find(|entry| entry.measure == measure.name);
+                    let value = self.candidate(Some(measure), measured);
+                    lines.push(ConflictLine {
+                        observation: record.key.clone(),
+                        field: name_of(&names, &record.feature).0,
+                        kind: kind.kind.clone(),
+                        measure: measure.name.clone(),
+                        candidates: vec![CandidateLine {
+                            read: value.clone(),
+                            value,
+                            by: written.map_or_else(|| record.by.clone(), |entry| entry.by.clone()),
+                            at: written.map_or_else(|| record.at.to_string(), |entry| entry.at.to_string()),
+                            device: written.map_or_else(String::new, |entry| entry.device.to_string()),
+                            settle: settle(&record.key, flag, &invalid),
+                        }],
+                        why: Some(invalid.to_string()),
+                        why_read: self.reading.refusal(&self.kinds, &invalid),
+                    });
+                }
+            }
+        }
+        lines.sort_by(|a, b| a.observation.cmp(&b.observation));
+        Ok(lines)
+    }
+
+    /// Tells how conflicts that are not settled by choosing a value are settled, and what a move has to do with them.
+    pub fn advice_on(&self, conflicts: &[ConflictLine]) -> Result<Vec<String>> {
+        let (reading, mut advice) = (&self.reading, Vec::new());
+        let mut told: Option<ObservationKey> = None;
+        let ways = |lines: &[&str]| {
+            let lines = lines.iter().map(|line| format!("`{line}`")).collect::<Vec<_>>();
+            lines.join(reading.word(Phrase::WordOr).trim_start_matches(','))
+        };
+        for line in conflicts {
+            if line.why.is_some() {
+                // The measures that do not go together are told one after the other.
+                if told.replace(line.observation.clone()).as_ref() != Some(&line.observation) {
+                    let of_it = conflicts.iter().filter(|l| l.why.is_some() && l.observation == line.observation);
+                    let mut lines: Vec<&str> =
+                        of_it.flat_map(|line| &line.candidates).map(|one| one.settle.as_str()).collect();
+                    lines.dedup();
+                    advice.push(reading.say(
+                        Phrase::DoesNotGoTogether,
+                        &[("key", &line.observation), ("why", &line.why_read), ("ways", &ways(&lines))],
+                    ));
+                }
+                continue;
+            }
+            if line.measure == MOVED_TO {
+                let visit = visit_of(&line.observation);
+                let moves = line.candidates.iter().map(|one| {
+                    reading.say(Phrase::IfItIs, &[("value", &one.read), ("moves", &format!("`{}`", one.settle))])
+                });
+                let moves = moves.collect::<Vec<_>>().join("; ");
+                advice.push(
+                    reading.say(Phrase::MovedApart, &[("visit", &visit), ("field", &line.field), ("ways", &moves)]),
+                );
+                continue;
+            }
+            let record = self.journal.record_by_key(&line.observation)?;
+            if record.conflicts.contains(&line.measure) {
+                continue;
+            }
+            let moved = self.moved_into(&record)?.join(reading.word(Phrase::WordOr).trim_start_matches(','));
+            let lines: Vec<&str> = line.candidates.iter().map(|one| one.settle.as_str()).collect();
+            let (_, measure) = line.called(&self.kinds, reading);
+            advice.push(
+                reading.say(
+                    Phrase::CorrectedMeanwhile,
+                    &[("measure", &measure), ("moved", &moved), ("ways", &ways(&lines))],
+                ),
+            );
+        }
+        Ok(advice)
+    }
+}
+
+/// Returns the line that mends one of the values that do not go together. A value is corrected and never taken out: where
+/// one is too many, the observation is recorded anew.
+fn settle(key: &str, flag: &str, invalid: &Invalid) -> String {
+    let corrected = match invalid {
+        Invalid::Excluded { .. } => false,
+        Invalid::Misplaced { chosen, .. } => flag == chosen,
+        _ => true,
+    };
+    if corrected { format!("ligule amend {key} --{flag} VALUE") } else { format!("ligule void {key} --why REASON") }
+}
