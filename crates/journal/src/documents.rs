@@ -4,6 +4,7 @@ use std::collections::HashMap;
 
 use ligule_observation::{
     document::FieldDocument,
+    going_on::GoingOn,
     ids::{CrewId, DocId, DocKey},
     version::{ChangeHash, VersionVector, digest},
 };
@@ -24,6 +25,8 @@ pub(crate) type Cache = HashMap<DocId, Cached>;
 /// A document in memory and where in the tables it was read up to.
 pub(crate) struct Cached {
     pub(crate) document: FieldDocument,
+    /// The visit that was written to last. The document may be behind it: [`Journal::take`] brings it up to its row.
+    going_on: Option<GoingOn>,
     snapshot: i64,
     last: i64,
 }
@@ -111,7 +114,21 @@ fn chunks(conn: &Connection, id: DocId, after: i64) -> rusqlite::Result<Vec<Vec<
 
 impl Cached {
     pub(crate) fn loaded(document: FieldDocument, row: &DocRow) -> Self {
-        Self { document, snapshot: row.snapshot, last: row.last }
+        Self { document, going_on: None, snapshot: row.snapshot, last: row.last }
+    }
+
+    /// Takes what it takes to go on with the visit that was written to last, where the row tells of nothing since.
+    pub(crate) fn going_on(&mut self, row: &DocRow) -> Option<GoingOn> {
+        let going_on = match self.going_on.take() {
+            None if (self.snapshot, self.last) == (row.snapshot, row.last) => self.document.going_on(),
+            known => known.filter(|_| self.snapshot == row.snapshot),
+        };
+        going_on.filter(|on| row.heads == [on.head()])
+    }
+
+    /// Keeps what [`Self::going_on`] took, for the next time.
+    pub(crate) fn goes_on(&mut self, with: GoingOn) {
+        self.going_on = Some(with);
     }
 
     /// Returns it as it stands after its chunks were folded into the snapshot.
@@ -143,7 +160,7 @@ impl Journal {
             }
         }
         let document = self.load(conn, row)?;
-        Ok(Cached { document, snapshot: row.snapshot, last: row.last })
+        Ok(Cached::loaded(document, row))
     }
 
     pub(crate) fn put_back(cache: &mut Cache, id: DocId, cached: Cached) {
@@ -208,10 +225,11 @@ impl Journal {
             ],
         )
         .map_err(&sql)?;
-        Ok((row, Cached { document, snapshot: 1, last: 0 }))
+        let cached = Cached::loaded(document, &row);
+        Ok((row, cached))
     }
 
-    /// Writes new changes as one chunk and brings the document's row up to date.
+    /// Writes new changes of a document as one chunk and brings its row up to date.
     pub(crate) fn append_chunk(
         &self,
         conn: &Connection,
@@ -219,15 +237,19 @@ impl Journal {
         cached: &mut Cached,
         changes: &[Vec<u8>],
     ) -> Result<(), JournalError> {
-        row.last += 1;
         row.heads = cached.document.heads();
         row.crop = cached.document.crop_now();
+        self.put_chunk(conn, row, &changes.concat())?;
+        cached.last = row.last;
+        Ok(())
+    }
+
+    /// Writes a chunk, and the row that tells of it already, save its number.
+    pub(crate) fn put_chunk(&self, conn: &Connection, row: &mut DocRow, chunk: &[u8]) -> Result<(), JournalError> {
+        row.last += 1;
         let write = || -> rusqlite::Result<()> {
-            conn.prepare_cached("insert into chunk (doc, n, bytes) values (?1, ?2, ?3)")?.execute(params![
-                row.id.0,
-                row.last,
-                changes.concat()
-            ])?;
+            conn.prepare_cached("insert into chunk (doc, n, bytes) values (?1, ?2, ?3)")?
+                .execute(params![row.id.0, row.last, chunk])?;
             conn.prepare_cached(
                 "update doc set crop = ?2, heads = ?3, digest = ?4, vector = ?5, version = version + 1, last = ?6
                  where id = ?1",
@@ -242,8 +264,6 @@ impl Journal {
             ])?;
             Ok(())
         };
-        write().map_err(self.sql())?;
-        cached.last = row.last;
-        Ok(())
+        write().map_err(self.sql())
     }
 }

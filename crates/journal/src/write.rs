@@ -40,6 +40,10 @@ impl Journal {
         let mut keys = Vec::with_capacity(new.len());
         // One change has one writer: observations are written in runs of one person.
         for run in new.chunk_by(|a, b| a.visit.by == b.visit.by) {
+            if let Some(known) = self.go_on(doc, crop, run, now)? {
+                keys.extend(known);
+                continue;
+            }
             let mut fresh = || new_ulid(now);
             let act = |document: &mut FieldDocument| {
                 if let Some(crop) = crop {
@@ -51,6 +55,42 @@ impl Journal {
             keys.extend(self.write_told(doc, &run[0].visit.by, act, |_, _| Ok(()))?);
         }
         Ok(keys)
+    }
+
+    /// Records observations of one person where they go on with the visit that was written to last, without bringing the
+    /// document up to date in memory; `None` where they do not, and nothing was written.
+    fn go_on(
+        &self,
+        key: &DocKey,
+        crop: Option<&str>,
+        new: &[NewObservation],
+        now: Timestamp,
+    ) -> Result<Option<Vec<ObservationKey>>, JournalError> {
+        let (id, person) = (key.id(), &new[0].visit.by);
+        if key.crew != self.identity().crew || check_person(person).is_err() {
+            return Ok(None);
+        }
+        let mut guard = self.lock();
+        let Inner { conn, cache } = &mut *guard;
+        let Some(cached) = cache.get_mut(&id) else { return Ok(None) };
+        let tx = self.begin(conn)?;
+        let Some(mut row) = self.row(&tx, id)? else { return Ok(None) };
+        let Some(mut on) = cached.going_on(&row).filter(|on| on.is_of(new, crop)) else { return Ok(None) };
+        let sql = self.sql();
+        let (actor, seq) = actors::actor_of(&tx, &self.sidecar, id, person, &row.vector).map_err(&sql)?;
+        if !on.is_by(&actor) {
+            return Ok(None);
+        }
+        let (chunk, written) = on.append(new, now)?;
+        row.heads = vec![on.head()];
+        row.vector.insert(actor.to_vec(), seq + 1);
+        self.put_chunk(&tx, &mut row, &chunk)?;
+        let keys = written.iter().map(|one| one.key.clone()).collect();
+        self.project_written(&tx, &row, cached, written)?;
+        actors::keep(&tx, &self.sidecar, id, person, actor, seq + 1).map_err(&sql)?;
+        self.commit(tx)?;
+        cached.goes_on(on);
+        Ok(Some(keys))
     }
 
     /// Corrects one value of an observation; what held before stays in its history.

@@ -22,8 +22,8 @@ static KINDS: LazyLock<KindSet> = LazyLock::new(KindSet::builtin);
 /// What a device does next.
 #[derive(Debug, Clone)]
 enum Act {
-    /// Records this many observations of the n-th kind, in one of three documents.
-    Record { kind: usize, doc: i32, number: usize, place: bool },
+    /// Records this many observations of the n-th kind, in one of three documents, on one of two visits there.
+    Record { kind: usize, doc: i32, visit: u64, number: usize, place: bool },
     /// Corrects the n-th observation that it knows.
     Amend { which: usize, measure: usize, value: i64 },
     /// Voids the n-th observation that it knows.
@@ -40,8 +40,8 @@ enum Act {
 
 fn act() -> impl Strategy<Value = Act> {
     prop_oneof![
-        4 => (any::<usize>(), 0..3i32, 1..4usize, any::<bool>())
-            .prop_map(|(kind, doc, number, place)| Act::Record { kind, doc, number, place }),
+        8 => (any::<usize>(), 0..3i32, 0..2u64, 1..4usize, any::<bool>())
+            .prop_map(|(kind, doc, visit, number, place)| Act::Record { kind, doc, visit, number, place }),
         4 => (any::<usize>(), 0..3usize, 0..4i64).prop_map(|(which, measure, value)| Act::Amend { which, measure, value }),
         1 => any::<usize>().prop_map(|which| Act::Void { which }),
         1 => (0..3u8, any::<bool>()).prop_map(|(number, retired)| Act::Field { number, retired }),
@@ -55,10 +55,10 @@ fn document(season: i32) -> DocKey {
     DocKey { season: 2024 + season, ..doc() }
 }
 
-/// Observations of a kind on a visit of their own: its first measures hold a number, whatever they are declared to.
-fn new(kind: usize, person: &str, step: u64, number: usize, place: bool) -> Vec<NewObservation> {
+/// Observations of a kind on a visit: its first measures hold a number, whatever they are declared to.
+fn new(kind: usize, person: &str, on: u64, number: usize, place: bool) -> Vec<NewObservation> {
     let kind = KINDS.iter().nth(kind % KINDS.iter().count()).expect("counted");
-    let visit = visit(person, step);
+    let visit = visit(person, on);
     (0..number)
         .map(|n| {
             let mut new = count(&visit, n as i64);
@@ -86,9 +86,11 @@ fn does(journals: &mut [Journal], device: usize, step: u64, act: &Act) {
     let journal = &journals[device];
     let known = || journal.records(&Filter::default()).expect("reads");
     match act {
-        Act::Record { kind, doc, number, place } => {
+        Act::Record { kind, doc, visit, number, place } => {
             let crop = (number % 2 == 0).then_some("corn");
-            journal.record(&document(*doc), crop, &new(*kind, &person, step, *number, *place), now).expect("records");
+            // A visit belongs to one document.
+            let on = 10 * u64::try_from(*doc).expect("small") + visit;
+            journal.record(&document(*doc), crop, &new(*kind, &person, on, *number, *place), now).expect("records");
         }
         Act::Amend { which, measure, value } => {
             let known = known();

@@ -9,7 +9,7 @@ use std::collections::{BTreeMap, HashMap};
 
 use automerge::{
     ActorId, AutoCommit, ObjId, ObjType, ROOT, ReadDoc, ScalarValue,
-    hydrate::{self, Value as Hydrate},
+    hydrate::Value as Hydrate,
     transaction::{CommitOptions, Transactable},
 };
 use jiff::Timestamp;
@@ -113,18 +113,18 @@ pub struct FieldDocument {
     pub(crate) writers: ObjId,
     pub(crate) fields: ObjId,
     writer: Option<Writer>,
-    open: Option<Open>,
+    pub(crate) open: Option<Open>,
 }
 
 /// The visit that was written to last: reading it from the document again costs more than the write.
 #[derive(Debug, Clone)]
-struct Open {
+pub(crate) struct Open {
     /// What the document held then; it tells nothing about any other.
-    heads: Vec<automerge::ChangeHash>,
+    pub(crate) heads: Vec<automerge::ChangeHash>,
     /// The actor that wrote, and which therefore has signed.
-    actor: [u8; 16],
-    visit: OpenVisit,
-    crop: String,
+    pub(crate) actor: [u8; 16],
+    pub(crate) visit: OpenVisit,
+    pub(crate) crop: String,
 }
 
 /// An observation that was written.
@@ -450,9 +450,10 @@ impl FieldDocument {
                     written.push(key.into());
                     continue;
                 }
-                let value = Hydrate::Map(flat(observation, visit));
+                let flat = flat(observation, visit).into_iter().map(|(name, value)| (name, Hydrate::Scalar(value)));
+                let value = Hydrate::Map(flat.collect::<HashMap<_, _>>().into());
                 d.lib(|d| d.doc.batch_create_object(&d.obs, key.as_str(), &value, false))?;
-                let record = d.told(&key, observation, visit, &crop).map(Box::new);
+                let record = visit.told(&d.key, &key, observation, &crop).map(Box::new);
                 written.push(Written { key, record });
             }
             let last = new.last().and_then(|last| visits.remove(last.visit.id.as_str()));
@@ -462,29 +463,6 @@ impl FieldDocument {
         let heads = self.doc.get_heads();
         self.open = last.map(|visit| Open { heads, actor: writer, visit, crop });
         Ok(written)
-    }
-
-    /// Tells the record of a new observation of an open visit.
-    fn told(&self, key: &str, new: &NewObservation, visit: &OpenVisit, crop: &str) -> Option<Record> {
-        let facts = visit.facts.clone()?;
-        let at = Timestamp::from_millisecond(new.at.unwrap_or(new.visit.at).as_millisecond()).ok()?;
-        Some(Record {
-            key: key.to_owned(),
-            visit: visit.id.clone(),
-            kind: new.kind.clone(),
-            feature: self.key.feature.clone(),
-            season: self.key.season,
-            crop: crop.to_owned(),
-            at,
-            offset_minutes: facts.offset_minutes,
-            day: day(at, None, facts.offset_minutes),
-            by: facts.by,
-            device: facts.device,
-            place: new.place.or(new.visit.place).or(facts.place),
-            values: new.values.clone(),
-            void: None,
-            conflicts: Vec::new(),
-        })
     }
 
     /// Opens a visit or goes on with it; where `own` is given, only under that actor.
@@ -676,34 +654,59 @@ pub(crate) fn scalar(value: &Value) -> ScalarValue {
 
 /// A visit that observations are being added to.
 #[derive(Debug, Clone)]
-struct OpenVisit {
-    id: String,
+pub(crate) struct OpenVisit {
+    pub(crate) id: String,
     /// The highest number given out in it.
-    last: u32,
+    pub(crate) last: u32,
     /// When it began, milliseconds since 1970.
     at: i64,
     place: Option<Place>,
     /// What it tells of its observations; `None` where it is incomplete.
-    facts: Option<VisitFacts>,
+    pub(crate) facts: Option<VisitFacts>,
 }
 
-fn flat(new: &NewObservation, visit: &OpenVisit) -> hydrate::Map {
-    let mut map: HashMap<String, Hydrate> = HashMap::new();
-    map.insert(KIND.into(), Hydrate::scalar(new.kind.as_str()));
-    map.insert(VERSION.into(), Hydrate::scalar(i64::from(new.version)));
+impl OpenVisit {
+    /// Tells the record of a new observation of the visit.
+    pub(crate) fn told(&self, document: &DocKey, key: &str, new: &NewObservation, crop: &str) -> Option<Record> {
+        let facts = self.facts.clone()?;
+        let at = Timestamp::from_millisecond(new.at.unwrap_or(new.visit.at).as_millisecond()).ok()?;
+        Some(Record {
+            key: key.to_owned(),
+            visit: self.id.clone(),
+            kind: new.kind.clone(),
+            feature: document.feature.clone(),
+            season: document.season,
+            crop: crop.to_owned(),
+            at,
+            offset_minutes: facts.offset_minutes,
+            day: day(at, None, facts.offset_minutes),
+            by: facts.by,
+            device: facts.device,
+            place: new.place.or(new.visit.place).or(facts.place),
+            values: new.values.clone(),
+            void: None,
+            conflicts: Vec::new(),
+        })
+    }
+}
+
+/// Returns what an observation's map holds, in no order.
+pub(crate) fn flat(new: &NewObservation, visit: &OpenVisit) -> Vec<(String, ScalarValue)> {
+    let mut map =
+        vec![(KIND.into(), new.kind.as_str().into()), (VERSION.into(), ScalarValue::Int(i64::from(new.version)))];
     let after = new.at.unwrap_or(new.visit.at).as_millisecond() - visit.at;
     if after != 0 {
-        map.insert(AFTER.into(), Hydrate::scalar(after));
+        map.push((AFTER.into(), ScalarValue::Int(after)));
     }
     if let Some(place) = new.place.or(new.visit.place).filter(|p| visit.place != Some(*p)) {
-        map.insert(LON.into(), Hydrate::scalar(i64::from(place.lon_e7)));
-        map.insert(LAT.into(), Hydrate::scalar(i64::from(place.lat_e7)));
+        map.push((LON.into(), ScalarValue::Int(i64::from(place.lon_e7))));
+        map.push((LAT.into(), ScalarValue::Int(i64::from(place.lat_e7))));
     }
     for (name, measured) in &new.values {
-        map.insert(name.clone(), Hydrate::Scalar(scalar(&measured.value)));
+        map.push((name.clone(), scalar(&measured.value)));
         if let Some(text) = &measured.entered {
-            map.insert(format!("{name}{ENTERED}"), Hydrate::scalar(text.as_str()));
+            map.push((format!("{name}{ENTERED}"), text.as_str().into()));
         }
     }
-    map.into()
+    map
 }

@@ -21,6 +21,7 @@ pub mod conflict;
 pub mod document;
 pub mod error;
 pub mod field;
+pub mod going_on;
 mod guard;
 pub mod history;
 pub mod ids;
