@@ -1,5 +1,7 @@
 //! Recording into several documents at once: all of it or nothing.
 
+use std::{borrow::Cow, collections::HashMap};
+
 use jiff::Timestamp;
 use ligule_observation::{
     document::{NewObservation, Writer},
@@ -92,15 +94,23 @@ impl Journal {
         let (sql, device) = (self.sql(), self.identity().device);
         let (mut row, mut cached) = self.take_or_start(tx, cache, &batch.document)?;
         let mut written = Vec::with_capacity(batch.new.len());
-        // One change has one writer: observations are written in runs of one person.
-        for run in batch.new.chunk_by(|a, b| a.visit.by == b.visit.by) {
+        let mut given = vec![ObservationKey::new(); batch.new.len()];
+        // One change has one writer.
+        for own in by_person(&batch.new) {
+            let run: Cow<'_, [NewObservation]> = match own[..] {
+                [first, .., last] if last - first + 1 == own.len() => Cow::from(&batch.new[first..=last]),
+                [only] => Cow::from(std::slice::from_ref(&batch.new[only])),
+                _ => own.iter().map(|&index| batch.new[index].clone()).collect(),
+            };
             let person = &run[0].visit.by;
             let (actor, seq) = actors::actor_of(tx, &self.sidecar, row.id, person, &row.vector).map_err(&sql)?;
             cached.document.set_writer(Writer { actor, device, person: person.clone() });
             if let Some(crop) = &batch.crop {
                 cached.document.set_crop(crop, now)?;
             }
-            written.extend(cached.document.append_written(run, now, &mut || new_ulid(now))?);
+            let wrote = cached.document.append_written(&run, now, &mut || new_ulid(now))?;
+            own.iter().zip(&wrote).for_each(|(&index, one)| given[index].clone_from(&one.key));
+            written.extend(wrote);
             let changes = cached.document.changes_after(&row.heads);
             if !changes.is_empty() {
                 let seq = seq + changes.len() as u64;
@@ -109,8 +119,21 @@ impl Journal {
                 actors::keep(tx, &self.sidecar, row.id, person, actor, seq).map_err(&sql)?;
             }
         }
-        let given = written.iter().map(|one| one.key.clone()).collect();
         self.project_written(tx, &row, &cached, written)?;
         Ok((row.id, cached, given))
     }
+}
+
+/// Returns which observations are each person's, in order; the person comes first whose observation does.
+pub(crate) fn by_person(new: &[NewObservation]) -> Vec<Vec<usize>> {
+    let mut places: HashMap<&str, usize> = HashMap::new();
+    let mut groups: Vec<Vec<usize>> = Vec::new();
+    for (index, one) in new.iter().enumerate() {
+        let place = *places.entry(&one.visit.by).or_insert(groups.len());
+        if place == groups.len() {
+            groups.push(Vec::new());
+        }
+        groups[place].push(index);
+    }
+    groups
 }

@@ -23,10 +23,15 @@ use ligule_observation::{
 use rusqlite::{Transaction, params};
 use serde::{Deserialize, Serialize};
 
-use crate::{batch::Batch, error::JournalError, store::Journal, write::new_ulid};
+use crate::{
+    batch::{Batch, by_person},
+    error::JournalError,
+    store::Journal,
+    write::new_ulid,
+};
 
-/// The most observations, and the most documents, of one transaction: nobody who records meanwhile waits longer than for
-/// that. `cargo run --release -p ligule-journal --example latency` tells how long it takes.
+/// The most observations of one transaction, and the most changes: one a document and person. Nobody who records meanwhile
+/// waits longer than for that. `cargo run --release -p ligule-journal --example latency` tells how long it takes.
 const PART: (usize, usize) = (5_000, 200);
 
 /// How long a process that records in several transactions lets others come through between two.
@@ -74,11 +79,11 @@ struct Staged {
     new: Vec<NewObservation>,
 }
 
-/// Some of the observations of a batch.
+/// Some of the observations of a batch, of one person, with their numbers.
 struct Piece<'a> {
     document: &'a DocKey,
     crop: Option<&'a str>,
-    new: &'a [NewObservation],
+    new: Vec<(&'a NewObservation, u32)>,
 }
 
 /// The lock, for as long as this value lives.
@@ -98,7 +103,8 @@ impl Journal {
         now: Timestamp,
         tell: &dyn Fn(Large),
     ) -> Result<Vec<ObservationKey>, JournalError> {
-        let parts = parts(batches, PART);
+        let numbers = numbers(batches);
+        let parts = parts(batches, &numbers, PART);
         if parts.len() < 2 {
             return Ok(self.record_all(batches, now)?.concat());
         }
@@ -119,9 +125,10 @@ impl Journal {
             }
             return Err(error);
         }
-        let keys = self.record_staged(&name, mark, tell)?;
+        self.record_staged(&name, mark, tell)?;
         drop(held);
-        Ok(keys)
+        let all = batches.iter().flat_map(|batch| &batch.new).zip(numbers.iter().flatten());
+        Ok(all.map(|(new, number)| key(&new.visit.id, *number)).collect())
     }
 
     /// Finishes what a process that was ended had begun to record, and tells `tell` how far it is.
@@ -189,34 +196,22 @@ impl Journal {
 
     /// Keeps the parts, a transaction each, and then the row that makes them count.
     fn stage(&self, name: &str, parts: &[Vec<Piece<'_>>], mark: &Mark) -> Result<(), JournalError> {
-        let mut numbers: HashMap<(&DocKey, &str), u32> = HashMap::new();
         for (n, part) in parts.iter().enumerate() {
-            let mut staged = Vec::with_capacity(part.len());
-            for piece in part {
-                let mut new = piece.new.to_vec();
-                for (one, given) in new.iter_mut().zip(piece.new) {
-                    let number = numbers.entry((piece.document, given.visit.id.as_str())).or_insert(0);
-                    *number += 1;
-                    one.number = one.number.or(Some(*number));
-                }
-                let DocKey { feature, season, .. } = piece.document;
-                let crop = piece.crop.map(str::to_owned);
-                staged.push(Staged { feature: feature.clone(), season: *season, crop, new });
-            }
-            self.kv_put(&row_name(name, n), &pack(&staged).map_err(|why| self.io(&why))?)?;
+            let staged = part.iter().map(|Piece { document, crop, new }| Staged {
+                feature: document.feature.clone(),
+                season: document.season,
+                crop: crop.map(str::to_owned),
+                new: new.iter().map(|(one, n)| NewObservation { number: Some(*n), ..(*one).clone() }).collect(),
+            });
+            let bytes = pack(&staged.collect::<Vec<_>>()).map_err(|why| self.io(&why))?;
+            self.kv_put(&row_name(name, n), &bytes)?;
         }
         self.kv_put(name, &bytes_of(mark))
     }
 
-    /// Records the parts that are not recorded yet. Returns the keys of these.
-    fn record_staged(
-        &self,
-        name: &str,
-        mut mark: Mark,
-        tell: &dyn Fn(Large),
-    ) -> Result<Vec<ObservationKey>, JournalError> {
+    /// Records the parts that are not recorded yet.
+    fn record_staged(&self, name: &str, mut mark: Mark, tell: &dyn Fn(Large)) -> Result<(), JournalError> {
         let crew = self.identity().crew;
-        let mut keys = Vec::with_capacity(mark.observations - mark.recorded.min(mark.observations));
         while mark.done < mark.parts {
             if mark.done > 0 {
                 std::thread::sleep(PAUSE);
@@ -248,8 +243,7 @@ impl Journal {
                 }
                 .map(drop)
             };
-            let given = self.record_all_and(&batches, mark.at, also).map_err(|why| unfinished(why, before))?;
-            keys.extend(given.into_iter().flatten());
+            self.record_all_and(&batches, mark.at, also).map_err(|why| unfinished(why, before))?;
             tell(Large::Recorded(mark.recorded, mark.observations));
         }
         if mark.recorded < mark.observations {
@@ -257,7 +251,7 @@ impl Journal {
             tracing::error!(name, lost, "observations that were staged cannot be read");
             tell(Large::Lost(lost));
         }
-        Ok(keys)
+        Ok(())
     }
 
     /// Returns the names of staged rows that begin with `name`.
@@ -307,6 +301,10 @@ impl Journal {
 /// Letters of a ULID.
 const ULID: usize = 26;
 
+fn key(visit: &str, number: u32) -> ObservationKey {
+    format!("{visit}-{number:02}")
+}
+
 fn row_name(name: &str, n: usize) -> String {
     format!("{name} {n:06}")
 }
@@ -325,22 +323,44 @@ fn unpack(bytes: &[u8]) -> Option<Vec<Staged>> {
     serde_json::from_slice(&zstd::decode_all(bytes).ok()?).ok()
 }
 
-/// Cuts what is to be recorded into parts of at most so many observations and documents, in order.
-fn parts(batches: &[Batch], most: (usize, usize)) -> Vec<Vec<Piece<'_>>> {
+/// Returns the number of each observation within its visit, a list a batch.
+fn numbers(batches: &[Batch]) -> Vec<Vec<u32>> {
+    let mut last: HashMap<(&DocKey, &str), u32> = HashMap::new();
+    let mut numbers = Vec::with_capacity(batches.len());
+    for Batch { document, new, .. } in batches {
+        let mut of_batch = Vec::with_capacity(new.len());
+        for one in new {
+            of_batch.push(one.number.unwrap_or_else(|| {
+                let last = last.entry((document, &one.visit.id)).or_insert(0);
+                *last += 1;
+                *last
+            }));
+        }
+        numbers.push(of_batch);
+    }
+    numbers
+}
+
+/// Cuts what is to be recorded into parts of at most so many observations and changes: each person's of each document.
+fn parts<'a>(batches: &'a [Batch], numbers: &[Vec<u32>], most: (usize, usize)) -> Vec<Vec<Piece<'a>>> {
     let mut parts: Vec<Vec<Piece<'_>>> = Vec::new();
     let mut room = (0, 0);
-    for batch in batches {
-        let (mut crop, mut left) = (batch.crop.as_deref(), batch.new.as_slice());
-        while !left.is_empty() {
-            if room.0 == 0 || room.1 == 0 {
-                parts.push(Vec::new());
-                room = most;
+    for (batch, numbers) in batches.iter().zip(numbers) {
+        let mut crop = batch.crop.as_deref();
+        for own in by_person(&batch.new) {
+            let mut left = own.as_slice();
+            while !left.is_empty() {
+                if room.0 == 0 || room.1 == 0 {
+                    parts.push(Vec::new());
+                    room = most;
+                }
+                let (some, rest) = left.split_at(left.len().min(room.0));
+                left = rest;
+                room = (room.0 - some.len(), room.1 - 1);
+                let new = some.iter().map(|&index| (&batch.new[index], numbers[index])).collect();
+                let piece = Piece { document: &batch.document, crop: crop.take(), new };
+                parts.last_mut().expect("one was begun").push(piece);
             }
-            let (new, rest) = left.split_at(left.len().min(room.0));
-            left = rest;
-            room = (room.0 - new.len(), room.1 - 1);
-            let piece = Piece { document: &batch.document, crop: crop.take(), new };
-            parts.last_mut().expect("one was begun").push(piece);
         }
     }
     parts
