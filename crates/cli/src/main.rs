@@ -97,11 +97,8 @@ fn value_at_hand(flag: &str, variable: &str) -> Option<std::ffi::OsString> {
 fn reading_at_hand() -> Reading {
     let told = |flag, variable| value_at_hand(flag, variable).map(|value| value.to_string_lossy().to_lowercase());
     let asked = |word: std::ffi::OsString| word == "-h" || word == "--help" || word == "help";
-    let engine = std::env::args_os().skip(1).any(asked).then(folder_at_hand).flatten().map(|f| Engine::open(&f));
-    let usual = match engine {
-        Some(Ok(engine)) => engine.reading().clone(),
-        _ => Reading::default(),
-    };
+    let folder = std::env::args_os().skip(1).any(asked).then(folder_at_hand).flatten();
+    let usual = folder.and_then(|folder| Engine::reading_of(&folder).ok()).unwrap_or_default();
     let (units, language) = (told("--unit-system", "LIGULE_UNITS"), told("--language", "LIGULE_LANGUAGE"));
     // What is wrong with either is told when the arguments are read.
     usual.clone().but(units.as_deref(), language.as_deref()).unwrap_or(usual)
@@ -135,10 +132,14 @@ fn talk(verbose: u8) {
         .init();
 }
 
-/// Opens this device's journal.
+/// Opens this device's journal; a large recording that was cut short is finished first.
 fn open(global: &Global) -> ligule_engine::Result<Engine> {
-    let engine =
-        Engine::open(&journal_folder(global)?)?.read_in(global.unit_system.as_deref(), global.language.as_deref())?;
+    let (engine, finished) = Engine::open_telling(&journal_folder(global)?, progress::of_large_recordings())?;
+    if let Err(error) = finished {
+        let hint = error.hint.as_ref().map_or(String::new(), |hint| format!("; {hint}"));
+        eprintln!("note: a recording that was cut short is not finished: {error}{hint}");
+    }
+    let engine = engine.read_in(global.unit_system.as_deref(), global.language.as_deref())?;
     // Changes from other devices are tried out by this very program in a process of its own.
     Ok(match std::env::current_exe() {
         Ok(program) => engine.screened_by(program),

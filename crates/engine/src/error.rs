@@ -87,15 +87,21 @@ impl From<serde_json::Error> for EngineError {
 
 impl From<JournalError> for EngineError {
     fn from(error: JournalError) -> Self {
-        let (fault, hint) = match &error {
-            JournalError::NotAJournal { .. } => (Fault::User, "or name another folder with `--journal FOLDER`"),
-            JournalError::AlreadyThere { .. } | JournalError::FieldNameTaken { .. } => (Fault::User, ""),
-            JournalError::BadPerson { .. } | JournalError::Document(DocumentError::BadTime { .. }) => (Fault::User, ""),
-            JournalError::UnknownObservation { .. } => (Fault::User, "`ligule list` shows the observations"),
-            JournalError::Io { .. } | JournalError::Busy { .. } | JournalError::NoRoom { .. } => (Fault::System, ""),
-            _ => (Fault::Data, ""),
-        };
+        let (fault, hint) = of_journal(&error);
         Self::new(fault, error.to_string(), hint)
+    }
+}
+
+/// Returns who can mend an error of the journal, and what to do where that is not said.
+fn of_journal(error: &JournalError) -> (Fault, &'static str) {
+    match error {
+        JournalError::NotAJournal { .. } => (Fault::User, "or name another folder with `--journal FOLDER`"),
+        JournalError::AlreadyThere { .. } | JournalError::FieldNameTaken { .. } => (Fault::User, ""),
+        JournalError::BadPerson { .. } | JournalError::Document(DocumentError::BadTime { .. }) => (Fault::User, ""),
+        JournalError::UnknownObservation { .. } => (Fault::User, "`ligule list` shows the observations"),
+        JournalError::Io { .. } | JournalError::Busy { .. } | JournalError::NoRoom { .. } => (Fault::System, ""),
+        JournalError::Unfinished { why, .. } => of_journal(why),
+        _ => (Fault::Data, ""),
     }
 }
 
@@ -109,18 +115,18 @@ pub fn known(what: &str, got: &str, words: impl IntoIterator<Item = impl Into<St
     }
 }
 
-#[cfg(test)]
-mod tests {
-    use super::known;
-
-    #[test]
-    fn the_nearest_word_comes_first() {
 /// Returns the word that is nearest by its spelling, where one is near.
 pub(crate) fn nearest<'w>(got: &str, words: &'w [String]) -> Option<&'w String> {
     let near = words.iter().map(|word| (strsim::jaro_winkler(word, got), word)).filter(|(likeness, _)| *likeness > 0.8);
     near.max_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, word)| word)
 }
 
+#[cfg(test)]
+mod tests {
+    use super::known;
+
+    #[test]
+    fn the_nearest_word_comes_first() {
         assert_eq!(
             known("kinds", "stand-cout", ["note", "stand-count"]),
             "did you mean `stand-count`? The kinds are note, stand-count"

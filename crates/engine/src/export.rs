@@ -10,7 +10,7 @@ use std::io::{BufRead, BufReader, BufWriter, Read, Write};
 use std::path::{Component, Path, PathBuf};
 
 use jiff::Timestamp;
-use ligule_journal::{Filter, Identity, Journal};
+use ligule_journal::{Filter, Identity, Journal, STAGED};
 use ligule_observation::conflict::Conflict;
 use ligule_observation::field::Field;
 use ligule_observation::history::HistoryEntry;
@@ -183,6 +183,8 @@ impl Engine {
         let mut part = path.as_os_str().to_owned();
         part.push(".part");
         let part = PathBuf::from(part);
+        // A large recording that is under way is in it whole.
+        let _held = self.journal.finish_and_hold(&*self.tell)?;
         let write = || {
             let file = File::create(&part).map_err(at)?;
             let mut lines = Lines { out: BufWriter::new(file), path, hasher: blake3::Hasher::new() };
@@ -322,6 +324,8 @@ impl Engine {
                     open = Some(Incoming { key, heads, changes: Vec::new(), waiting: 0 });
                     sum.documents += 1;
                 }
+                // What another program staged is not what people recorded.
+                Line::Kept { name, .. } if name.starts_with(STAGED) => {}
                 Line::Kept { name, bytes } if name == MEMBERSHIP => merge_membership(&journal, &bytes.0)?,
                 Line::Kept { name, bytes } if journal.kv_get(&name)?.is_none() => journal.kv_put(&name, &bytes.0)?,
                 Line::File { path, bytes } => {

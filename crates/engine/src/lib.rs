@@ -58,6 +58,7 @@ pub use fields::{
 };
 pub use ligule_advice as advice;
 pub use ligule_agronomy::catalogue;
+pub use ligule_journal::Large;
 pub use ligule_observation::{kind, kinds};
 pub use ligule_units::Unit;
 pub use overview::Glance;
@@ -83,7 +84,12 @@ pub struct Engine {
     reading: Reading,
     /// Changes that were taken in and tell a time that cannot be, until people are told.
     odd_times: exchange::OddTimes,
+    /// Hears how far a large recording is.
+    tell: Tell,
 }
+
+/// Hears how far a recording is that is too large for one transaction, or one of another process that is finished.
+pub type Tell = Arc<dyn Fn(Large) + Send + Sync>;
 
 impl Engine {
     /// Returns the kinds that come with the program and those that `kinds/` in a journal's folder adds.
@@ -100,16 +106,33 @@ impl Engine {
         })
     }
 
-    /// Opens the journal in a folder. Kinds of the user's own lie in `kinds/` beside it.
+    /// Opens the journal in a folder. Kinds of the user's own lie in `kinds/` beside it. A large recording that was cut
+    /// short is finished first.
     ///
     /// # Errors
     /// No journal, a newer one, a damaged one; a kind that cannot be used.
     pub fn open(folder: &Path) -> Result<Self> {
+        let (engine, finished) = Self::open_telling(folder, Arc::new(|_| ()))?;
+        if let Err(error) = finished {
+            tracing::warn!(%error, "a large recording that was cut short is not finished");
+        }
+        Ok(engine)
+    }
+
+    /// Opens the journal in a folder as [`Self::open`] does; `tell` hears how far large recordings are. Returns, beside it,
+    /// whether one that was cut short could be finished: where not, everything else can be done all the same.
+    pub fn open_telling(folder: &Path, tell: Tell) -> Result<(Self, Result<()>)> {
         let journal = Journal::open(folder)?;
         let kinds = Self::kinds_of(folder)?;
         let reading = Reading::of(&journal.settings()?);
+        let finished = journal.finish_large(&*tell).map_err(EngineError::from);
         let (journal, folder) = (Arc::new(journal), folder.to_owned());
-        Ok(Self { journal, kinds, folder, screen: None, reading, odd_times: Default::default() })
+        Ok((Self { journal, kinds, folder, screen: None, reading, odd_times: Default::default(), tell }, finished))
+    }
+
+    /// Returns how the crew of the journal in a folder reads; nothing is written.
+    pub fn reading_of(folder: &Path) -> Result<Reading> {
+        Ok(Reading::of(&Journal::open(folder)?.settings()?))
     }
 
     /// Makes changes from other devices be tried out first by `program screen`, a process of its own with limits on

@@ -19,7 +19,7 @@ use crate::conflicts::resolve_line;
 use crate::entry::{check_whole, no_measure, read_value, read_values};
 use crate::error::{EngineError, Fault, Result};
 use crate::moment::{self, Moment};
-use crate::number::{counted, decimal};
+use crate::number::decimal;
 use crate::phrases::{Noun, Phrase};
 use crate::reading::Reading;
 use crate::{Engine, fields, now, random, visits};
@@ -187,17 +187,12 @@ pub(crate) struct Read {
     pub(crate) notes: Vec<String>,
 }
 
-/// The most observations, and the most documents, of one transaction: nobody who records meanwhile waits longer than for that.
-const PART: (usize, usize) = (1_000, 50);
-/// How long a process that records in several transactions lets others come through between two.
-const PAUSE: std::time::Duration = std::time::Duration::from_millis(10);
-
 /// How many observations are told one by one what they amount to: as many as a person types in one go.
 const MOST_TOLD: usize = 24;
 
 impl Engine {
-    /// Records observations, all in one transaction; they are on the disk when this returns. Only where there are more than a
-    /// thousand, or more than fifty fields, they are recorded in several, so that nobody else waits for long.
+    /// Records observations, all of them or none; they are on the disk when this returns. Very many are recorded in several
+    /// transactions, so that nobody else waits for long (see [`ligule_journal::Journal::record_large`]).
     ///
     /// Everything is read and checked first: one entry that does not hold, and nothing is written. An entry that names a
     /// place and no field is of the field where that lies. Observations of one
@@ -412,7 +407,7 @@ impl Engine {
             };
             batches.push(Batch { document: document.clone(), crop, new });
         }
-        let given = self.record_parts(&parts(batches), &|_| ())?;
+        let given = self.journal.record_large(&batches, now(), &*self.tell)?;
         let mut keys: Vec<ObservationKey> = vec![String::new(); read.len()];
         for (&index, key) in documents.iter().flat_map(|(_, indexes)| indexes).zip(given) {
             keys[index] = key;
@@ -434,29 +429,6 @@ impl Engine {
                 })
             })
             .collect()
-    }
-
-    /// Records what was cut into parts, a transaction a part, and lets others come through between two; `tell` hears how many
-    /// are recorded. Returns the keys in order.
-    pub(crate) fn record_parts(&self, parts: &[Vec<Batch>], tell: &dyn Fn(usize)) -> Result<Vec<ObservationKey>> {
-        let mut keys: Vec<ObservationKey> = Vec::new();
-        for part in parts {
-            if !keys.is_empty() {
-                std::thread::sleep(PAUSE);
-            }
-            let given = self.journal.record_all(part, now()).map_err(|error| {
-                let error = EngineError::from(error);
-                if keys.is_empty() {
-                    return error;
-                }
-                let done = counted(keys.len(), "observation is", "observations are");
-                let message = format!("{error}; the first {done} recorded, the others are not");
-                EngineError::new(error.fault, message, error.hint.unwrap_or_default())
-            })?;
-            keys.extend(given.into_iter().flatten());
-            tell(keys.len());
-        }
-        Ok(keys)
     }
 
     pub(crate) fn document(&self, feature: Feature, season: i32) -> DocKey {
@@ -709,8 +681,6 @@ impl Engine {
     /// moved meanwhile (told of the copy), visits that were moved to two fields.
     pub(crate) fn open_conflicts(&self) -> Result<Vec<ConflictLine>> {
         let names = self.names()?;
-                    why: None,
-                    why_read: String::new(),
         let of_values = self
             .journal
             .conflicts()?
@@ -739,6 +709,8 @@ impl Engine {
                     kind: conflict.kind,
                     measure: conflict.measure,
                     candidates,
+                    why: None,
+                    why_read: String::new(),
                 })
             })
             .collect::<Result<Vec<ConflictLine>>>()?;
@@ -895,26 +867,6 @@ pub(crate) fn planted(one: &Read) -> Option<String> {
         Value::Text(crop) if one.kind == PLANTING => Some(crop.clone()),
         _ => None,
     }
-}
-
-/// Cuts what is to be recorded into parts that are recorded in one transaction each, in order.
-pub(crate) fn parts(batches: Vec<Batch>) -> Vec<Vec<Batch>> {
-    let mut parts: Vec<Vec<Batch>> = Vec::new();
-    let mut room = (0, 0);
-    for Batch { document, mut crop, new } in batches {
-        let mut new = new.into_iter().peekable();
-        while new.peek().is_some() {
-            if room.0 == 0 || room.1 == 0 {
-                parts.push(Vec::new());
-                room = PART;
-            }
-            let some: Vec<NewObservation> = new.by_ref().take(room.0).collect();
-            room = (room.0 - some.len(), room.1 - 1);
-            let batch = Batch { document: document.clone(), crop: crop.take(), new: some };
-            parts.last_mut().expect("one was begun").push(batch);
-        }
-    }
-    parts
 }
 
 /// Groups what follows each other by one person on one day into visits.

@@ -37,8 +37,7 @@ use crate::args::{Command, Global};
 /// Returns how the crew reads, of commands that need no journal: as if nothing were set where there is none.
 fn crews_reading(global: &Global) -> Reading {
     let folder = crate::journal_folder(global).ok();
-    let engine = folder.and_then(|folder| Engine::open(&folder).ok());
-    engine.map(|engine| engine.reading().clone()).unwrap_or_default()
+    folder.and_then(|folder| Engine::reading_of(&folder).ok()).unwrap_or_default()
 }
 
 /// Returns how whoever gave this command reads.

@@ -23,12 +23,6 @@ const TOLD: usize = 20;
 pub(crate) fn import(global: &Global, args: &ImportObservations) -> Result<()> {
     let mut engine = crate::open(global)?;
     let file = args.file.display().to_string();
-    if let Some(other) = engine.unfinished_import()?.filter(|other| *other != file) {
-        eprintln!(
-            "note: the import of {} ended in the middle; import it again, what is there already is not doubled",
-            printable(&other)
-        );
-    }
     let progress = Progress::start(format!("reading {file}"));
     let table = Table::read(&args.file, &reading(args), &|how_far| progress.say(how_far))?;
     let proposal = engine.propose_mapping(&table, &wanted(args))?;
@@ -58,11 +52,7 @@ pub(crate) fn import(global: &Global, args: &ImportObservations) -> Result<()> {
         Origin::File if args.keep_as.is_none() => String::new(),
         _ => engine.keep_mapping(args.keep_as.as_deref(), &proposal.mapping)?,
     };
-    let what = counted(plan.new, "observation", "observations");
-    let progress = Progress::start(format!("recording {what}"));
-    let recorded =
-        engine.import_planned(&plan, &file, &|n| progress.say(format!("recording {what}: {n} are there")))?;
-    drop(progress);
+    let recorded = engine.import_planned(&plan)?;
     report(global, &plan, true)?;
     if global.format == Format::Text {
         let on = match plan.fields.len() {

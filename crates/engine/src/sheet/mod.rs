@@ -5,7 +5,7 @@
 //!    the words of the kinds, which a person confirms.
 //! 3. [`Engine::plan_import`] reads every row by the path that typed lines take ([`crate::entry`]) and finds what the
 //!    journal has already. Nothing is written yet.
-//! 4. [`Engine::import_planned`] records what is new, up to a limit in one transaction.
+//! 4. [`Engine::import_planned`] records what is new, all of it or nothing.
 
 mod csv;
 mod dates;

@@ -21,7 +21,7 @@ use super::table::Table;
 use crate::error::{EngineError, Result};
 use crate::number::counted;
 use crate::phrases::Phrase;
-use crate::recording::{Read, parts, shown};
+use crate::recording::{Read, shown};
 use crate::visits::time_of;
 use crate::{Engine, fields, now};
 
@@ -88,12 +88,9 @@ pub struct Plan {
     pub fields: Vec<String>,
     /// What a person should know of the fields.
     pub notes: Vec<String>,
-    /// What is recorded in one transaction each.
-    parts: Vec<Vec<Batch>>,
+    /// What is recorded.
+    batches: Vec<Batch>,
 }
-
-/// The name under which an import of several parts is kept until it is done.
-const UNFINISHED: &str = "import of observations";
 
 /// A row that was read and may be recorded.
 struct Ready {
@@ -135,9 +132,8 @@ impl Engine {
             rejected: 0,
             fields: Vec::new(),
             notes: Vec::new(),
-            parts: Vec::new(),
+            batches: Vec::new(),
         };
-        let mut batches = Vec::new();
         let mut documents: Vec<(DocKey, Vec<Ready>)> = Vec::new();
         let mut places: HashMap<DocKey, usize> = HashMap::new();
         let mut reader = Reader::new(self, accept_time)?;
@@ -160,13 +156,13 @@ impl Engine {
         // Where nobody is named, devices that import one sheet tell different people, and one of them stays.
         let nobody = documents.iter().flat_map(|(_, rows)| rows).any(|row| !row.by_told);
         for (document, rows) in documents {
-            batches.extend(self.plan_document(document, rows, further, &mut plan)?);
+            let batch = self.plan_document(document, rows, further, &mut plan)?;
+            plan.batches.extend(batch);
         }
         if nobody && plan.new > 0 {
             let by = self.journal.identity().person;
             plan.notes.push(self.reading.say(Phrase::SheetNamesNobody, &[("by", &by)]));
         }
-        plan.parts = parts(batches);
         plan.notes.extend(reader.notes());
         plan.lines.sort_by_key(|line| line.line);
         plan.fields.sort();
@@ -174,30 +170,15 @@ impl Engine {
         Ok(plan)
     }
 
-    /// Records the new rows of a plan, in one transaction or, where they are many, in several (see `parts`); `tell` hears
-    /// how many are recorded.
+    /// Records the new rows of a plan, all of them or none; returns how many.
     ///
-    /// Another process that imports the same at once does no harm: what is there already stays as it is. So an import of
-    /// several transactions that ended in the middle is gone on with by doing it again; [`Self::unfinished_import`] tells of
-    /// it.
-    pub fn import_planned(&mut self, plan: &Plan, file: &str, tell: &dyn Fn(usize)) -> Result<usize> {
-        let several = plan.parts.len() > 1;
-        if several {
-            self.journal.replace_draft(UNFINISHED, Some(file.as_bytes()), |_| true)?;
-        }
-        let recorded = self.record_parts(&plan.parts, tell)?.len();
-        if several {
-            self.journal.replace_draft(UNFINISHED, None, |_| true)?;
-        }
+    /// Another process that imports the same at once does no harm: what is there already stays as it is.
+    pub fn import_planned(&mut self, plan: &Plan) -> Result<usize> {
+        let recorded = self.journal.record_large(&plan.batches, now(), &*self.tell)?.len();
         if recorded > 0 {
             self.tidy();
         }
         Ok(recorded)
-    }
-
-    /// Returns the file of an import that ended in the middle.
-    pub fn unfinished_import(&self) -> Result<Option<String>> {
-        Ok(self.journal.draft(UNFINISHED)?.map(|file| String::from_utf8_lossy(&file).into_owned()))
     }
 
     fn plan_document(

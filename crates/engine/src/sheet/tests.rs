@@ -46,7 +46,7 @@ impl Place {
 
     fn import(&mut self, text: &str) -> [usize; 4] {
         let plan = self.plan(text, Further::New).expect("a plan");
-        let recorded = self.engine.import_planned(&plan, "counts.csv", &|_| ()).expect("it is recorded");
+        let recorded = self.engine.import_planned(&plan).expect("it is recorded");
         assert_eq!(recorded, plan.new);
         [plan.new, plan.known, plan.differing, plan.rejected]
     }
@@ -162,7 +162,7 @@ fn another_sample_is_recorded_when_it_is_said() {
     let row = |plants| sheet(&[format!("north-40,2025-05-28,,,30,17.5,{plants}")]);
     place.import(&row(31));
     let plan = place.plan(&row(27), Further::Differing).expect("a plan");
-    assert_eq!(place.engine.import_planned(&plan, "counts.csv", &|_| ()).expect("it is recorded"), 1);
+    assert_eq!(place.engine.import_planned(&plan).expect("it is recorded"), 1);
     assert_eq!(place.import(&row(27)), [0, 1, 0, 0]);
 }
 
@@ -181,7 +181,7 @@ fn an_equal_sample_of_another_sheet_is_recorded_once_when_it_is_said() {
         let wanted = Wanted { kind: Some("stand-count".to_owned()), ..Wanted::default() };
         let mapping = place.engine.propose_mapping(&table, &wanted).expect("a guess").mapping;
         let plan = place.engine.plan_import(table, &mapping, &Told::default(), false, Further::All).expect("a plan");
-        place.engine.import_planned(&plan, name, &|_| ()).expect("it is recorded")
+        place.engine.import_planned(&plan).expect("it is recorded")
     };
     assert_eq!(of(&mut place, "noon.csv", &[31, 27]), 2);
     assert_eq!(of(&mut place, "noon.csv", &[31, 27]), 0, "it is there");
@@ -266,7 +266,7 @@ fn a_long_sheet_is_put_together() {
     let plan =
         place.engine.plan_import(table.clone(), &mapping, &Told::default(), false, Further::New).expect("a plan");
     assert_eq!(plan.lines.iter().map(|line| line.reason.as_str()).collect::<String>(), "");
-    assert_eq!(place.engine.import_planned(&plan, "counts.csv", &|_| ()).expect("it is recorded"), 2);
+    assert_eq!(place.engine.import_planned(&plan).expect("it is recorded"), 2);
     assert_eq!(place.engine.list(&ListFilter::default()).expect("a list").len(), 2);
 }
 
@@ -280,7 +280,7 @@ fn the_unit_of_a_long_sheet_tells_which_yield_is_meant() {
     let mapping = place.engine.propose_mapping(&table, &Wanted::default()).expect("a guess").mapping;
     let plan = place.engine.plan_import(table, &mapping, &Told::default(), false, Further::New).expect("a plan");
     assert_eq!(plan.lines.iter().map(|line| line.reason.as_str()).collect::<String>(), "");
-    assert_eq!(place.engine.import_planned(&plan, "counts.csv", &|_| ()).expect("it is recorded"), 2);
+    assert_eq!(place.engine.import_planned(&plan).expect("it is recorded"), 2);
     let values: Vec<String> =
         place.engine.list(&ListFilter::default()).expect("a list").iter().map(|line| line.values_text()).collect();
     assert_eq!(values, ["day 2025-10-07, yield 200", "day 2025-10-07, yield_mass 12000"]);
