@@ -151,7 +151,15 @@ fn a_yield_takes_its_unit() {
     let (bare, unit) =
         (read("replant", &replant("illinois", "180")), read("replant", &replant("illinois", "180 bu/ac")));
     assert_eq!(bare, unit);
-    says(&refusal("replant", &replant("illinois", "11.3 t/ha")), &["yield"]);
+    // Of corn a bushel is 56 lb: 11,300 kg/ha / (56 × 0.45359237 / 0.40468564224 kg/ha) are 180.03 bu/ac, worked by hand.
+    says(&read("replant", &replant("illinois", "11.3 t/ha")), &["88.00 % of 180.03 = 158.43 bu/ac"]);
+    assert_eq!(
+        read("replant", &replant("illinois", "11.3 t/ha")),
+        read("replant", &replant("illinois", "11300 kg/ha"))
+    );
+    for wrong in ["11.3 kg", "11.3 t", "-1 t/ha", "180 in"] {
+        says(&refusal("replant", &replant("illinois", wrong)), &["yield"]);
+    }
     // 56 lb/bu is 72.08 kg/hL.
     says(&read("test-weight", &[("test-weight", "72.1 kg/hL")]), &["test weight: 72.10 kg/hL", "US No. 1"]);
     says(&read("test-weight", &[("test-weight", "55 kg/hL")]), &["below all"]);

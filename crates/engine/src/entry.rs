@@ -35,6 +35,7 @@ pub fn read_values(
             wrong.push(no_measure(kind, name, reading));
             continue;
         };
+        let measure = meant(kind, measure, text);
         match read_value(kinds, kind, measure, text, today, reading) {
             Ok(measured) => {
                 if values.insert(measure.name.clone(), measured).is_some() {
@@ -110,13 +111,7 @@ fn understand(
     };
     Ok(match measure.result {
         ResultType::Quantity | ResultType::Count => {
-            let n = fixed(measure, text, reading).map_err(|why| match in_another_unit(kind, measure, text) {
-                Some(other) => EngineError::user(
-                    refuse(why).message,
-                    reading.say(Phrase::SayOtherFlag, &[("flag", &other.flag()), ("text", &text)]),
-                ),
-                None => refuse(why),
-            })?;
+            let n = fixed(measure, text, reading).map_err(refuse)?;
             let entered = (decimal(n, measure.scale) != text).then(|| text.to_owned());
             Measured { value: Value::Int(n), entered }
         }
@@ -188,14 +183,13 @@ fn tallied<'t>(item: &'t str, reading: &Reading) -> std::result::Result<(&'t str
     }
 }
 
-/// Returns the measure that tells the same in a unit of another dimension, where a text is in that: a yield in tonnes.
-fn in_another_unit<'a>(kind: &'a Kind, measure: &Measure, text: &str) -> Option<&'a Measure> {
-    let told = text.contains(char::is_alphabetic);
+/// Returns the measure that a text is of: another one that tells the same in a unit of another dimension, where the text is in
+/// that, as a yield in tonnes is; else the one that was named.
+pub(crate) fn meant<'k>(kind: &'k Kind, measure: &'k Measure, text: &str) -> &'k Measure {
+    let told = text.contains(char::is_alphabetic) && fixed(measure, text, &Reading::default()).is_err();
     let named = |other: &&Measure| other.name.strip_prefix(&measure.name).is_some_and(|rest| rest.starts_with('_'));
-    kind.measures
-        .iter()
-        .filter(named)
-        .find(|other| told && other.unit.is_some() && fixed(other, text, &Reading::default()).is_ok())
+    let fits = |other: &&Measure| told && other.unit.is_some() && fixed(other, text, &Reading::default()).is_ok();
+    kind.measures.iter().filter(named).find(fits).unwrap_or(measure)
 }
 
 /// Reads a number with an optional unit as the integer that is kept.
@@ -267,13 +261,22 @@ mod tests {
     #[test]
     fn a_yield_in_tonnes_is_a_mass() {
         let kinds = KindSet::builtin();
-        let kind = kinds.get("harvest").expect("a kind that comes with the program");
-        let measure = kind.measure("yield").expect("a measure of it");
-        let today = jiff::civil::date(2026, 5, 28);
-        let error =
-            read_value(&kinds, kind, measure, "12 t/ha", today, &Reading::default()).expect_err("these are no bushels");
-        assert_eq!(error.hint.as_deref(), Some("say `--yield-mass \"12 t/ha\"`"));
-        assert_eq!(read("harvest", "yield_mass", "12 t/ha").expect("tonnes").value, Value::Int(12_000));
+        for (kind, flag, mass) in [("harvest", "yield", "yield_mass"), ("yield-estimate", "estimate", "estimate_mass")]
+        {
+            let kind = kinds.get(kind).expect("a kind that comes with the program");
+            let today = jiff::civil::date(2026, 5, 28);
+            let read = |text: &str| {
+                let given = [(flag.to_owned(), text.to_owned())];
+                let (values, wrong) = read_values(&kinds, kind, &given, &BTreeMap::new(), today, &Reading::default());
+                assert!(wrong.is_empty(), "{wrong:?}");
+                values.into_iter().map(|(name, measured)| (name, measured.value)).collect::<Vec<_>>()
+            };
+            assert_eq!(read("9.4 t/ha"), [(mass.to_owned(), Value::Int(9_400))]);
+            assert_eq!(read("9400kg/ha"), [(mass.to_owned(), Value::Int(9_400))]);
+            assert_eq!(read("150bu/ac"), [(flag.to_owned(), Value::Int(1_500))]);
+            assert_eq!(read("150"), [(flag.to_owned(), Value::Int(1_500))]);
+        }
+        assert!(read("harvest", "yield", "12 ft").is_err(), "neither");
     }
 
     #[test]

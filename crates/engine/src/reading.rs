@@ -7,7 +7,7 @@ use ligule_observation::kind::{Kind, Labels, Measure, ResultType};
 use ligule_observation::kinds::KindSet;
 use ligule_observation::record::{Measured, Value};
 use ligule_observation::settings::Settings;
-use ligule_units::{Dimension, Quantity, System, Unit, format_fixed};
+use ligule_units::{Dimension, Quantity, System, Unit, format_fixed, format_fixed_in};
 
 use crate::error::{EngineError, Result};
 use crate::number::{decimal, thousands};
@@ -107,7 +107,7 @@ impl Reading {
         };
         let unit = measure.unit.as_deref().filter(|code| *code != "1").and_then(Unit::by_ucum);
         match (&measured.value, unit) {
-            (Value::Int(n), Some(unit)) => format_fixed(*n, unit, measure.scale, self.system),
+            (Value::Int(n), Some(unit)) => format_fixed_in(*n, unit, measure.scale, self.unit_read(measure, unit)),
             (Value::Int(n), None) => decimal(*n, measure.scale),
             (Value::Text(text), Some(unit)) if measure.result == ResultType::List => self.list(text, measure, unit),
             (Value::Text(code), _) if measure.result == ResultType::Choice && self.language != "en" => {
@@ -121,7 +121,7 @@ impl Reading {
     pub(crate) fn as_kept(&self, measure: &Measure, value: &Value) -> Option<String> {
         let unit = measure.unit.as_deref().filter(|code| *code != "1").and_then(Unit::by_ucum)?;
         match value {
-            Value::Int(n) if self.system.unit_for(unit).ucum != unit.ucum => {
+            Value::Int(n) if self.unit_read(measure, unit) != unit => {
                 Some(format!("{} {}", decimal(*n, measure.scale), unit.symbol))
             }
             _ => None,
@@ -130,9 +130,10 @@ impl Reading {
 
     /// Returns between which results a measure lies, in the unit that is read: `4 to 80 in`, `10.16 to 203.2 cm`.
     pub fn range(&self, measure: &Measure, low: f64, high: f64) -> String {
-        let unit = measure.unit.as_deref().filter(|code| *code != "1").unwrap_or_default();
+        let unit = measure.unit.as_deref().filter(|code| *code != "1").and_then(Unit::by_ucum);
         let short = |value: f64| (value * 100.0).round() / 100.0;
-        let ((low, symbol), (high, _)) = (self.converted(low, unit), self.converted(high, unit));
+        let told = |value: f64| unit.map_or((value, ""), |unit| in_unit(value, unit, self.unit_read(measure, unit)));
+        let ((low, symbol), (high, _)) = (told(low), told(high));
         let range = self.say(Phrase::RangeOf, &[("low", &short(low)), ("high", &short(high))]);
         format!("{range} {symbol}").trim_end().to_owned()
     }
@@ -141,7 +142,7 @@ impl Reading {
     /// its kind keeps.
     pub(crate) fn in_unit_asked(&self, measure: &Measure, answer: &str) -> String {
         let kept = measure.unit.as_deref().filter(|code| *code != "1").and_then(Unit::by_ucum);
-        let Some(asked) = kept.map(|kept| self.system.unit_for(kept)).filter(|asked| Some(*asked) != kept) else {
+        let Some(asked) = kept.map(|kept| self.unit_read(measure, kept)).filter(|asked| Some(*asked) != kept) else {
             return answer.to_owned();
         };
         let one = Unit::by_ucum("1").expect("in the table");
@@ -162,6 +163,14 @@ impl Reading {
             ResultType::Quantity => with_unit(answer),
             _ => answer.to_owned(),
         }
+    }
+
+    /// Returns the unit in which a measure that is kept in `kept` is read: metric readers read a yield, where its kind has it in
+    /// bushels and as a mass, in tonnes.
+    pub(crate) fn unit_read(&self, measure: &Measure, kept: &'static Unit) -> &'static Unit {
+        let tonnes = Unit::by_ucum("t/har").filter(|tonnes| tonnes.dimension == kept.dimension);
+        let of_yield = self.system == System::Metric && measure.name.ends_with(MASS);
+        tonnes.filter(|_| of_yield).unwrap_or_else(|| self.system.unit_for(kept))
     }
 
     /// Tells whether a measure is asked for: bushels are not where the reader has none and the kind has the same as a mass.
@@ -237,11 +246,7 @@ impl Reading {
     pub fn converted(&self, value: f64, ucum: &str) -> (f64, &'static str) {
         let Some(unit) = Unit::by_ucum(ucum) else { return (value, "") };
         let shown = self.system.unit_for(unit);
-        if shown.ucum == unit.ucum {
-            return (value, unit.symbol);
-        }
-        let base = value * unit.factor.to_f64() + unit.offset.to_f64();
-        ((base - shown.offset.to_f64()) / shown.factor.to_f64(), shown.symbol)
+        in_unit(value, unit, shown)
     }
 
     /// Returns a length with its unit, `decimals` at most in inches and one less in centimetres; without them as it is.
@@ -259,12 +264,17 @@ impl Reading {
         format!("{} {}{unit}", thousands(value), self.noun(what, false))
     }
 
-    /// Returns a yield of a grain at its standard moisture: `203.4 bu/ac`, `12,767 kg/ha`.
+    /// Returns a yield of a grain at its standard moisture: `203.4 bu/ac`, `12.77 t/ha`.
     pub fn yield_per_acre(&self, grain: Grain, bushels: f64) -> String {
         match (self.system, kilograms_per_hectare(grain, bushels)) {
-            (System::Metric, Ok(kilograms)) => format!("{} kg/ha", thousands(kilograms)),
+            (System::Metric, Ok(kilograms)) => format!("{:.2} t/ha", kilograms / 1000.0),
             _ => format!("{bushels:.1} bu/ac"),
         }
+    }
+
+    /// Tells whether yields are read as a mass, in tonnes to the hectare, and not in bushels.
+    pub fn reads_tonnes(&self) -> bool {
+        self.system == System::Metric
     }
 
     /// Returns an area of a thousandth of an acre or several: `1/1000 ac`, `4.05 m²`.
@@ -293,7 +303,19 @@ impl Reading {
 
 /// Returns the measure that tells as a mass what another tells in bushels.
 fn mass_of<'a>(kind: &'a Kind, measure: &Measure) -> Option<&'a Measure> {
-    kind.measure(&format!("{}_mass", measure.name))
+    kind.measure(&format!("{}{MASS}", measure.name))
+}
+
+/// What a measure's name ends with that tells as a mass what another tells in bushels.
+const MASS: &str = "_mass";
+
+/// Converts a number of one unit to another of the same dimension, with that one's symbol.
+pub(crate) fn in_unit(value: f64, unit: &Unit, shown: &'static Unit) -> (f64, &'static str) {
+    if shown.ucum == unit.ucum {
+        return (value, shown.symbol);
+    }
+    let base = value * unit.factor.to_f64() + unit.offset.to_f64();
+    ((base - shown.offset.to_f64()) / shown.factor.to_f64(), shown.symbol)
 }
 
 /// Returns a decimal number as the integer that is kept at a scale.
@@ -404,7 +426,7 @@ mod tests {
         // 30,000 / 0.40468564224 ha
         assert_eq!(metric.per_acre(Noun::Plant, 30_000.0), "74,132 plants/ha");
         // 56 lb/bu × 0.45359237 kg/lb ÷ 0.40468564224 ha/ac = 62.77 kg/ha
-        assert_eq!(metric.yield_per_acre(Grain::Corn, 200.0), "12,554 kg/ha");
+        assert_eq!(metric.yield_per_acre(Grain::Corn, 200.0), "12.55 t/ha");
         assert_eq!(Reading::default().yield_per_acre(Grain::Corn, 200.0), "200.0 bu/ac");
         // 4046.8564224 m² ÷ 1000
         assert_eq!(metric.thousandths_of_an_acre(1.0), "4.05 m²");
@@ -445,6 +467,12 @@ mod tests {
         assert_eq!(metric.to_type(width, &entered("30.0")), "30in", "it was typed in inches, bare");
         assert_eq!(metric.to_type(width, &entered("2ft6in")), "2ft6in");
         assert_eq!(metric.to_type(measure("harvest", "yield"), &int(2034)), "203.4bu/ac");
+        // Metric crews weigh their yield in tonnes; what is kept is kilograms.
+        let mass = measure("harvest", "yield_mass");
+        assert_eq!(metric.in_unit_asked(mass, "9.4"), "9.4t/ha");
+        assert_eq!(metric.range(mass, 0.0, 45_000.0), "0 to 45 t/ha");
+        assert_eq!(metric.to_type(mass, &int(9400)), "9400kg/ha");
+        assert_eq!(metric.value(&kinds, Some(mass), &int(9_437)), "9.437 t/ha");
         // Kept in °C, asked of American readers in °F.
         assert_eq!(Reading::default().in_unit_asked(measure("frost-damage", "lowest"), "27"), "27°F");
     }

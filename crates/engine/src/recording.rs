@@ -16,7 +16,7 @@ use ligule_observation::record::{Measured, Place, Record, Value, Void};
 use serde::Serialize;
 
 use crate::conflicts::resolve_line;
-use crate::entry::{check_whole, no_measure, read_value, read_values};
+use crate::entry::{check_whole, meant, no_measure, read_value, read_values};
 use crate::error::{EngineError, Fault, Result};
 use crate::moment::{self, Moment};
 use crate::number::decimal;
@@ -449,7 +449,7 @@ impl Engine {
         let last_day = self.last_day(&record, accept_time)?;
         let mut read: Vec<(&Measure, Measured)> = Vec::new();
         for (name, text) in values {
-            let measure = measure(kind, name, &self.reading)?;
+            let measure = meant(kind, measure(kind, name, &self.reading)?, text);
             if read.iter().any(|(known, _)| known.name == measure.name) {
                 let twice = self.reading.say(Phrase::GivenTwice, &[("flag", &measure.flag())]);
                 return Err(EngineError::user(twice, self.reading.word(Phrase::GiveOnce)));

@@ -5,7 +5,7 @@ use ligule_observation::kinds::{Invalid, KindSet, one_of};
 use ligule_units::Unit;
 
 use crate::phrases::Phrase;
-use crate::reading::Reading;
+use crate::reading::{Reading, in_unit};
 
 impl Reading {
     /// Says why values do not fit their kind.
@@ -104,13 +104,13 @@ impl Reading {
 
     /// Returns a number of a measure, told in the unit in which it is kept, as it is read, and what that unit is called.
     fn read_as(&self, measure: Option<&Measure>, number: &str) -> (String, &'static str) {
-        let unit = measure.and_then(|measure| Unit::by_ucum(measure.unit.as_deref()?));
-        let Some(unit) = unit else { return (number.to_owned(), "") };
-        let shown = self.system.unit_for(unit);
+        let unit = measure.and_then(|measure| Some((measure, Unit::by_ucum(measure.unit.as_deref()?)?)));
+        let Some((measure, unit)) = unit else { return (number.to_owned(), "") };
+        let shown = self.unit_read(measure, unit);
         let called = if shown.symbol.starts_with('/') && self.language == "en" { shown.name } else { shown.symbol };
         match number.parse::<f64>() {
             Ok(value) if shown != unit => {
-                ((((self.converted(value, unit.ucum).0) * 100.0).round() / 100.0).to_string(), called)
+                (((in_unit(value, unit, shown).0 * 100.0).round() / 100.0).to_string(), called)
             }
             _ => (number.to_owned(), called),
         }

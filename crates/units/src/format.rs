@@ -64,7 +64,17 @@ impl FromStr for System {
 /// assert_eq!(format_fixed(1742, foot, 2, System::Metric), "5.31 m");
 /// ```
 pub fn format_fixed(value: i64, unit: &'static Unit, scale: u8, system: System) -> String {
-    let shown = system.unit_for(unit);
+    format_fixed_in(value, unit, scale, system.unit_for(unit))
+}
+
+/// Returns what [`format_fixed`] does in a unit of choice, `shown`, of the same dimension.
+///
+/// ```
+/// use ligule_units::{format_fixed_in, Unit};
+/// let unit = |code| Unit::by_ucum(code).expect("in the table");
+/// assert_eq!(format_fixed_in(12_345, unit("kg/har"), 0, unit("t/har")), "12.345 t/ha");
+/// ```
+pub fn format_fixed_in(value: i64, unit: &'static Unit, scale: u8, shown: &'static Unit) -> String {
     converted(value, unit, scale, shown).unwrap_or_else(|| with_symbol(&decimal(value.into(), scale), unit))
 }
 

@@ -33,7 +33,7 @@ mod typed;
 mod unit;
 
 pub use error::{Error, ParseError};
-pub use format::{System, format_fixed};
+pub use format::{System, format_fixed, format_fixed_in};
 pub use parse::parse;
 pub use quantity::Quantity;
 pub use rational::Rational;

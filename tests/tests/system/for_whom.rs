@@ -284,7 +284,7 @@ fn every_kind_with_a_sum_is_assessed() {
             "cuesta 28 % del rendimiento",
             "helada ",
             "enfermedad ",
-            "estimación   14,060 kg/ha",
+            "estimación   14.06 t/ha",
             "cosecha ",
         ],
     );
@@ -391,11 +391,11 @@ fn a_metric_visit_in_spanish_asks_for_masses_and_takes_spanish_names() {
     let mut visit = place.command(&["--journal", a.name(), "visit", "m1", "--kinds", "harvest"]);
     let mut visit = visit.stdin(Stdio::piped()).stdout(Stdio::piped()).spawn().expect("it starts");
     let day = day_at_the_field(1);
-    writeln!(visit.stdin.take().expect("its input"), "{day}\n12000\nseco\n\nlisto").expect("it reads");
+    writeln!(visit.stdin.take().expect("its input"), "{day}\n12\nseco\n\nlisto").expect("it reads");
     let said = visit.wait_with_output().expect("it ends").stdout;
     let said = String::from_utf8(said).expect("UTF-8");
-    assert!(!said.contains("bu/ac") && said.contains("Rendimiento, masa (0 a 45000 kg/ha)"), "{said}");
-    assert!(said.contains("Base (seco, como salió)") && said.contains("12000 kg/ha"), "{said}");
+    assert!(!said.contains("bu/ac") && said.contains("Rendimiento, masa (0 a 45 t/ha)"), "{said}");
+    assert!(said.contains("Base (seco, como salió)") && said.contains("12 t/ha"), "{said}");
     let listed = a.does(&words("list m1 --format json"));
     assert!(listed.contains("\"basis\": \"dry\""), "{listed}");
     let key = a.observations()[0]["observation"].as_str().expect("a key").to_owned();
@@ -411,4 +411,51 @@ fn a_metric_visit_in_spanish_asks_for_masses_and_takes_spanish_names() {
     std::fs::write(place.folder().join("t.csv"), "Lote,Fecha,Tema,Texto\nm1,2026-06-03,Nota,seco\n").expect("a sheet");
     a.does(&words("import observations t.csv --yes"));
     assert!(a.does(&words("list m1 --kind note")).contains("Texto seco"));
+}
+
+/// Who weighs in tonnes types and reads tonnes; the journal keeps kilograms to the hectare, the archive too.
+#[test]
+fn yields_are_typed_and_told_in_tonnes() {
+    let place = Place::new();
+    let a = Device::new(&place, "a");
+    field(&a, "m1", "America/Chicago");
+    a.does(&words("field add s1 --grower G --region US-IA --zone America/Chicago --crop soybean"));
+    a.does(&words("crew set units metric"));
+    // 9.4 t/ha of corn are 149.76 bu/ac: 9,400 / (56 × 0.45359237 / 0.40468564224), worked by hand.
+    let at = "--at 2026-08-20T10:00";
+    for line in ["--estimate 9.4t/ha", "--estimate-mass 9.4", "--estimate-mass 9400kg/ha"] {
+        let said = a.does(&words(&format!("record yield-estimate m1 {at} {line}")));
+        assert!(said.contains("estimate-mass 9.4 t/ha"), "{line}: {said}");
+    }
+    let wrong = a.asks(&words(&format!("record yield-estimate m1 {at} --estimate-mass 9400"))).exits(2).stderr;
+    assert!(wrong.contains("between 0 and 45 t/ha, got 9400"), "{wrong}");
+    let both = format!("record yield-estimate m1 {at} --estimate 150bu/ac --estimate-mass 9.4");
+    assert!(a.asks(&words(&both)).exits(2).stderr.contains("either `--estimate` or `--estimate-mass`"));
+    let day = "--as-of 2026-12-31";
+    says(
+        &a.does(&words(&format!("assess m1 {day}"))),
+        &["estimate     9.40 t/ha, 95 % interval 9.40 t/ha to 9.40 t/ha, 3 places"],
+    );
+    says(&a.does(&words(&format!("assess m1 {day} --unit-system us"))), &["estimate     149.8 bu/ac, "]);
+    // Of soybean a bushel is 60 lb: 3.4 t/ha are 50.56 bu/ac.
+    a.does(&words(
+        "record harvest s1 --at 2026-10-02T18:00 --day 2026-10-02 --yield 3.4t/ha --basis dry --accept-time",
+    ));
+    let season = format!("assess s1 {day}");
+    says(&a.does(&words(&season)), &["3.40 t/ha at standard moisture"]);
+    says(&a.does(&words(&format!("{season} --unit-system us"))), &["50.6 bu/ac at standard moisture"]);
+    let kept = a.does(&words("list s1 --kind harvest --format csv"));
+    assert!(kept.contains("yield_mass 3400"), "{kept}");
+    // Replanting: the yields are told in tonnes beside the bushels of the published tables.
+    let replant = "calc replant --table illinois --yield 11.3t/ha --price 4.50 --planted 2026-04-25 --stand 18000 --replant-date \
+                   2026-05-20 --replant-stand 30000";
+    let said = a.does(&words(replant));
+    let line = said.lines().find(|line| line.starts_with("yield of the stand kept")).expect("a result");
+    let told = |unit: &str| -> f64 {
+        let before = line.split(unit).next().expect("a part");
+        before.rsplit([' ', '(']).find(|word| !word.is_empty()).expect("a number").parse().expect("a number")
+    };
+    assert!((told(" t/ha") - told(" bu/ac") * 0.062_767_7).abs() < 0.006, "{line}");
+    let american = a.does(&words(&format!("{replant} --unit-system us")));
+    assert!(!american.contains("t/ha"), "{american}");
 }

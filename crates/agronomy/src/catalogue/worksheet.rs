@@ -7,6 +7,7 @@ use jiff::civil::Date;
 use ligule_units::{DegreeDays, Length, PlantDensity, Temperature, Unit, parse};
 
 use crate::error::Error;
+use crate::harvest::{Grain, kilograms_per_hectare};
 
 /// A formula that can be worked by name.
 #[derive(Debug)]
@@ -69,6 +70,9 @@ impl Input {
 pub enum Takes {
     /// A quantity in any unit of its dimension; the UCUM code is the unit of a bare number, and of what is reckoned with.
     Quantity(&'static str),
+    /// A yield of corn: bushels to the acre, which a bare number means, or a mass per area at standard moisture, which is turned
+    /// into bushels of 56 lb.
+    CornYield,
     /// A bare number in a unit that has no UCUM code: money, bushels. The text is the unit, for people.
     Number(&'static str),
     /// One of these words.
@@ -177,21 +181,30 @@ impl Answer {
     /// Adds a result that is a number, shown with so many decimals.
     #[must_use]
     pub(crate) fn number(mut self, name: &'static str, number: f64, decimals: u8, unit: &'static str) -> Self {
-        self.results.push(Outcome { name, value: Value::Number(number), decimals, unit });
+        self.results.push(Outcome { name, value: Value::Number(number), decimals, unit, grain: None });
         self
     }
 
     /// Adds a result that is a range.
     #[must_use]
     pub(crate) fn range(mut self, name: &'static str, ends: (f64, f64), decimals: u8, unit: &'static str) -> Self {
-        self.results.push(Outcome { name, value: Value::Range(ends.0, ends.1), decimals, unit });
+        self.results.push(Outcome { name, value: Value::Range(ends.0, ends.1), decimals, unit, grain: None });
+        self
+    }
+
+    /// Says of which grain the last result is a yield, so that it can be told as a mass.
+    #[must_use]
+    pub(crate) fn of(mut self, grain: Grain) -> Self {
+        if let Some(last) = self.results.last_mut() {
+            last.grain = Some(grain);
+        }
         self
     }
 
     /// Adds a result in words.
     #[must_use]
     pub(crate) fn words(mut self, name: &'static str, words: impl Into<String>) -> Self {
-        self.results.push(Outcome { name, value: Value::Text(words.into()), decimals: 0, unit: "" });
+        self.results.push(Outcome { name, value: Value::Text(words.into()), decimals: 0, unit: "", grain: None });
         self
     }
 
@@ -214,6 +227,8 @@ pub struct Outcome {
     pub decimals: u8,
     /// Its unit, as people read it; empty for pure numbers and words.
     pub unit: &'static str,
+    /// The grain of which it is a yield at standard moisture, where that is known.
+    pub grain: Option<Grain>,
 }
 
 /// A result, unrounded.
@@ -302,6 +317,22 @@ impl Worksheet {
 }
 
 impl Input {
+    /// Reads a yield of corn in bushels to the acre.
+    fn corn_yield(&self, text: &str) -> Result<f64, Error> {
+        let read = |code: &str| {
+            let unit = Unit::by_ucum(code).expect("in the table of units");
+            parse(text, unit).and_then(|quantity| quantity.to(unit)).map(|quantity| quantity.to_f64())
+        };
+        match read("[bu_us]/[acr_us]") {
+            Ok(bushels) => Ok(bushels),
+            // A bare number is in bushels, so that this one has a unit.
+            Err(reason) => match read("kg/har") {
+                Ok(kilograms) => Ok(kilograms / kilograms_per_hectare(Grain::Corn, 1.0)?),
+                Err(_) => Err(Error::Quantity { input: self.name, reason }),
+            },
+        }
+    }
+
     fn read(&self, text: &str, given: &mut Given) -> Result<(), Error> {
         let texts: Vec<&str> = if self.many { text.split_whitespace().collect() } else { vec![text.trim()] };
         if texts.iter().all(|text| text.is_empty()) {
@@ -319,6 +350,11 @@ impl Input {
                     read.map(|q| q.to_f64()).map_err(|reason| Error::Quantity { input: self.name, reason })
                 };
                 given.numbers.insert(self.name, texts.iter().map(quantity).collect::<Result<_, _>>()?);
+            }
+            Takes::CornYield => {
+                given
+                    .numbers
+                    .insert(self.name, texts.iter().map(|text| self.corn_yield(text)).collect::<Result<_, _>>()?);
             }
             Takes::Number(unit) => {
                 let number = |text: &&str| {

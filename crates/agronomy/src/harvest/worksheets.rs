@@ -63,7 +63,9 @@ const COMPONENTS: Worksheet = Worksheet {
         }
         Ok(answer
             .number("yield", bushels, 1, "bu/ac")
+            .of(Grain::Corn)
             .range("over every published kernel factor", range, 0, "bu/ac")
+            .of(Grain::Corn)
             .remark("The kernel factor is contested, and 85 is common practice without a source: show the range.")
             .remark("Count at 5 to 10 places or more; an error of 20 bu/ac is common (from memory, to be verified)."))
     },

@@ -8,6 +8,7 @@ use super::{
 };
 use crate::catalogue::{Answer, Input, Takes, Worksheet, with_marks};
 use crate::error::Error;
+use crate::harvest::Grain;
 
 const INCH: Takes = Takes::Quantity("[in_i]");
 const KACHMAN: &str = "Iowa State University, Plant uniformity measurements, after S. D. Kachman and J. A. Smith (1995), \
@@ -65,7 +66,7 @@ const SPACING: Worksheet = Worksheet {
         Input::optional("gaps", INCH, "Gaps between plants").many(),
         Input::optional("positions", INCH, "Instead of gaps: places along a tape, in order").many(),
         Input::required("nominal", INCH, "Spacing aimed at"),
-        Input::usual("yield", Takes::Quantity("[bu_us]/[acr_us]"), "200", "Yield of an even stand"),
+        Input::usual("yield", Takes::CornYield, "200", "Yield of an even stand"),
     ],
     source: KACHMAN,
     example: "--gaps '6 7 5 9 6 2 10 7 6 8' --nominal 6.53in",
@@ -103,7 +104,7 @@ const SPACING: Worksheet = Worksheet {
                 };
             }
             if let Some(ends) = ends {
-                answer = answer.range("loss of yield", ends, 2, "bu/ac");
+                answer = answer.range("loss of yield", ends, 2, "bu/ac").of(Grain::Corn);
             }
         }
         if found.gaps < 50 {

@@ -28,6 +28,7 @@ fn argument(input: &'static Input) -> Arg {
     let mut help = input.help.to_owned();
     let (value_name, unit) = match input.takes {
         Takes::Quantity(code) => ("QUANTITY", Unit::by_ucum(code).map_or("", |unit| unit.symbol)),
+        Takes::CornYield => ("QUANTITY", "bu/ac; t/ha and kg/ha are read too"),
         Takes::Number(unit) => ("NUMBER", unit),
         Takes::Word(words) => {
             help.push_str(&format!(" ({})", words.join(", ")));
@@ -113,6 +114,17 @@ fn for_people(sheet: &Worksheet, answer: &Answer, reading: &Reading) -> Result<(
 /// Returns a result in the units that are read; nothing where it is in them already, stands beside the same in others, or has
 /// none that can be turned into others. Degrees are left alone: some of them are differences.
 fn read_in(outcome: &Outcome, reading: &Reading) -> Option<String> {
+    if let Some(grain) = outcome.grain {
+        let told = |bushels: f64| reading.yield_per_acre(grain, bushels);
+        return match &outcome.value {
+            _ if !reading.reads_tonnes() => None,
+            Value::Number(bushels) => Some(told(*bushels)),
+            Value::Range(low, high) => {
+                Some(reading.say(Phrase::RangeOf, &[("low", &told(*low)), ("high", &told(*high))]))
+            }
+            Value::Text(_) => None,
+        };
+    }
     let whole = |text: &str| Unit::by_spelling(text).filter(|unit| !["Cel", "[degF]", "1", "%"].contains(&unit.ucum));
     let (what, unit) = match outcome.unit.split_once('/') {
         Some((what @ ("plants" | "seeds"), per)) => (format!(" {what}"), whole(&format!("/{per}"))?),

@@ -1,6 +1,8 @@
 //! What the field may yield, from the parts of yield counted on the latest day.
 
-use ligule_agronomy::harvest::{Grain, USUAL_KERNEL_FACTOR, component_yield, component_yield_range};
+use ligule_agronomy::harvest::{
+    Grain, USUAL_KERNEL_FACTOR, component_yield, component_yield_range, kilograms_per_hectare,
+};
 use ligule_agronomy::statistics::{USUAL_LEVEL, mean, t_half_width};
 use ligule_observation::record::Record;
 
@@ -15,7 +17,7 @@ use crate::phrases::Phrase;
 const KIND: &str = "yield-estimate";
 
 /// Measures that make one estimate: if one of them waits for a decision the whole estimate does.
-const MEASURES: [&str; 8] = [
+const MEASURES: [&str; 9] = [
     "ears",
     "kernel_rows",
     "kernels_per_row",
@@ -24,6 +26,7 @@ const MEASURES: [&str; 8] = [
     "pods_per_plant",
     "seeds_per_pod",
     "estimate",
+    "estimate_mass",
 ];
 
 /// How far such an estimate is often off, bu/ac. From memory, to be verified.
@@ -46,7 +49,7 @@ fn of_one_day(records: &[&Record], crop: &str, reader: &mut Reader<'_>) -> Optio
     let mut places: Vec<Place> = Vec::new();
     let mut rests_on = Vec::new();
     for record in records {
-        if let Some(place) = place(record, reader) {
+        if let Some(place) = place(record, grain(crop), reader) {
             places.push(place);
             rests_on.push(record.key.clone());
         }
@@ -90,7 +93,7 @@ fn of_one_day(records: &[&Record], crop: &str, reader: &mut Reader<'_>) -> Optio
 }
 
 /// Returns what one place makes; one that makes nothing is listed with its reason.
-fn place(record: &Record, reader: &mut Reader<'_>) -> Option<Place> {
+fn place(record: &Record, grain: Grain, reader: &mut Reader<'_>) -> Option<Place> {
     if !reader.are_settled(record, &MEASURES) {
         return None;
     }
@@ -121,7 +124,11 @@ fn place(record: &Record, reader: &mut Reader<'_>) -> Option<Place> {
             // A thousandth of an acre was counted.
             Ok(Place { bushels: plants * 1000.0 * pods * seeds / a_bushel, factors: None, told: false })
         } else {
-            Ok(Place { bushels: reader.number(record, "estimate")?, factors: None, told: true })
+            let bushels = match reader.number(record, "estimate_mass") {
+                Some(kilograms) => kilograms / kilograms_per_hectare(grain, 1.0).ok()?,
+                None => reader.number(record, "estimate")?,
+            };
+            Ok(Place { bushels, factors: None, told: true })
         };
     match worked {
         Ok(place) => Some(place),

@@ -347,7 +347,6 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::FormDay => "a day as YYYY-MM-DD",
         Phrase::FormText => "a text of at most 16 KiB that is not empty",
         Phrase::ValueRefused => "`--{flag}` of `{kind}`: {why}",
-        Phrase::SayOtherFlag => "say `--{flag} \"{text}\"`",
         Phrase::GivenTwice => "`--{flag}` was given twice",
         Phrase::GiveOnce => "give each measure once",
         Phrase::NoSuchMeasure => "`{kind}` has no measure `{name}`",
@@ -395,6 +394,28 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::SheetNamesNobody => {
             "no column tells who observed: recorded as seen by {by}; if another device imports this sheet, one of its \
              people is told; `--by NAME`, the same everywhere, says who it was"
+        }
+        Phrase::NobodyAnswers => {
+            "no answer from {address} within {seconds} s: check that `ligule sync serve` runs there, that both devices are in \
+             the same network, and that its firewall lets UDP through"
+        }
+        Phrase::NobodyNearby => {
+            "found no other device of the crew nearby in {seconds} s; check that one of them is serving and in the same \
+             network; many access points keep devices apart or block multicast: then type its address (`IP:PORT`), connect \
+             both to a phone's hotspot, or carry a bundle file"
+        }
+        Phrase::NoMemberThere => {
+            "the device at {address} is none of the {tried} other members that this device knows; if it has just joined, \
+             sync with the member who admitted it, or type its id too: `{address}#DEVICE`"
+        }
+        Phrase::ConnectionBroke => {
+            "the connection broke off ({reason}); what was acknowledged is kept, start again for the rest"
+        }
+        Phrase::DeviceFellSilent => {
+            "the other device fell silent for {seconds} s; what was acknowledged is kept, start again for the rest"
+        }
+        Phrase::NotOfTheCrew => {
+            "the other device refused: it does not know this one as a member of its crew; ask a member for an invitation"
         }
         Phrase::FieldRetired => "{field} is retired; `ligule field retire --undo {field}` takes it back into the lists",
         Phrase::FieldWasSplit => {

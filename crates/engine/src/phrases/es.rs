@@ -339,7 +339,6 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::FormDay => "un día como AAAA-MM-DD",
         Phrase::FormText => "un texto de 16 KiB a lo más que no esté vacío",
         Phrase::ValueRefused => "`--{flag}` de `{kind}`: {why}",
-        Phrase::SayOtherFlag => "diga `--{flag} \"{text}\"`",
         Phrase::GivenTwice => "`--{flag}` se dio dos veces",
         Phrase::GiveOnce => "dé cada medida una sola vez",
         Phrase::NoSuchMeasure => "`{kind}` no tiene la medida `{name}`",
@@ -392,6 +391,28 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::SheetNamesNobody => {
             "ninguna columna dice quién observó: anotado como visto por {by}; si otro equipo importa esta planilla, queda \
              una de las personas; `--by NOMBRE`, igual en todos, dice quién fue"
+        }
+        Phrase::NobodyAnswers => {
+            "sin respuesta de {address} en {seconds} s: compruebe que `ligule sync serve` esté en marcha allí, que los dos \
+             dispositivos estén en la misma red y que su cortafuegos deje pasar UDP"
+        }
+        Phrase::NobodyNearby => {
+            "en {seconds} s no se encontró cerca ningún otro dispositivo del equipo; compruebe que uno esté esperando (`ligule \
+             sync serve`) y en la misma red; muchos puntos de acceso aíslan los dispositivos o bloquean multicast: escriba \
+             entonces su dirección (`IP:PUERTO`), conecte los dos al teléfono de alguien, o lleve un archivo (`ligule bundle`)"
+        }
+        Phrase::NoMemberThere => {
+            "el dispositivo en {address} no es ninguno de los otros {tried} que este conoce del equipo; si acaba de entrar, \
+             sincronice con quien lo admitió, o escriba también su identificador: `{address}#DISPOSITIVO`"
+        }
+        Phrase::ConnectionBroke => {
+            "se cortó la conexión ({reason}); lo confirmado está guardado, empiece de nuevo para el resto"
+        }
+        Phrase::DeviceFellSilent => {
+            "el otro dispositivo calló durante {seconds} s; lo confirmado está guardado, empiece de nuevo para el resto"
+        }
+        Phrase::NotOfTheCrew => {
+            "el otro dispositivo se negó: no conoce a este como miembro de su equipo; pida una invitación a un miembro"
         }
         Phrase::FieldRetired => {
             "{field} está dado de baja; `ligule field retire --undo {field}` lo devuelve a las listas"
@@ -446,7 +467,9 @@ pub(super) fn quantity_refusal(error: &Error) -> String {
             dimension(*got),
             symbols(*one)
         ),
-        Error::Overflow { came, .. } => format!("el número es demasiado grande, se recibió `{came}`: escriba uno menor"),
+        Error::Overflow { came, .. } => {
+            format!("el número es demasiado grande, se recibió `{came}`: escriba uno menor")
+        }
         Error::UnknownSystem { came } => format!("se esperaba `us` o `metric`, se recibió `{came}`"),
         other => other.to_string(),
     }

@@ -276,7 +276,6 @@ named!(
         FormDay,
         FormText,
         ValueRefused,
-        SayOtherFlag,
         GivenTwice,
         GiveOnce,
         NoSuchMeasure,
@@ -309,6 +308,13 @@ named!(
         IfItIs,
         CorrectedMeanwhile,
         SheetRowsTwice,
+        // Why devices did not come to exchange.
+        NobodyAnswers,
+        NobodyNearby,
+        NoMemberThere,
+        ConnectionBroke,
+        DeviceFellSilent,
+        NotOfTheCrew,
         // Small words.
         WordYes,
         WordNo,

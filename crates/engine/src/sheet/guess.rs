@@ -94,7 +94,7 @@ const WORDS: [(Role, &[&str]); 13] = [
 ];
 
 /// Further words for measures, as [`plain`] leaves them: of the kind that is named, or of every kind that has the measure.
-const ALIASES: [(&str, &str, &[&str]); 9] = [
+const ALIASES: [(&str, &str, &[&str]); 10] = [
     ("stand-count", "plants", &["stand", "stand count", "conteo de plantas", "plantas contadas"]),
     (
         "",
@@ -131,6 +131,7 @@ const ALIASES: [(&str, &str, &[&str]); 9] = [
     ("harvest", "yield", &["rendimiento"]),
     // Where the unit is a mass; else it is in bushels.
     ("harvest", "yield_mass", &["yield", "rendimiento"]),
+    ("yield-estimate", "estimate_mass", &["estimate", "estimacion"]),
 ];
 
 /// Measures that tell how many were looked at, which by itself is no observation unless the kind needs it.
@@ -398,7 +399,7 @@ fn likeness(header: &str, kind: &Kind, measure: &Measure) -> Option<(u8, Option<
         let named = words_of(measure).iter().filter_map(|known| alike(&words, known)).max();
         let told = unit.as_deref().and_then(Unit::by_spelling);
         // The words of a yield in bushels are those of one in kilograms: there the unit tells.
-        let tells_unit = measure.name != "yield_mass" || told.is_some();
+        let tells_unit = !measure.name.ends_with("_mass") || told.is_some();
         let alias = aliases.iter().filter_map(|known| alike(&words, known)).max().filter(|score| *score >= EXACT - 1);
         let Some(score) = named.max(alias.filter(|_| tells_unit).map(|_| EXACT - 1)) else { continue };
         // Another measure may be in that unit.

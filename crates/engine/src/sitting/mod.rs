@@ -18,7 +18,7 @@ use ligule_observation::field::Field;
 use ligule_observation::ids::{Feature, ObservationKey, hex};
 use ligule_observation::kind::{Kind, Measure, ResultType};
 
-use crate::entry::read_value;
+use crate::entry::{meant, read_value};
 use crate::error::{EngineError, Result};
 use crate::photos::{CONTENT, PHOTO};
 use crate::phrases::{Noun, Phrase};
@@ -328,6 +328,7 @@ impl Sitting<'_> {
             (_, "") => self.draft.offered.get(&measure.name).cloned(),
             (_, text) => Some(self.engine.reading.typed(&kind, &measure, text)?),
         };
+        let measure = text.as_ref().map_or(&measure, |text| meant(&kind, &measure, text)).clone();
         let mut said = Vec::new();
         if text.is_none() && measure.required {
             let name = self.engine.reading.label(&measure.label, &measure.name);

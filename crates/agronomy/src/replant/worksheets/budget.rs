@@ -5,6 +5,7 @@ use ligule_units::PlantDensity;
 use super::{CONSENT, LATEST_DAY, NITROGEN, PLANT_BACK, SEED, add_asked, answers, day};
 use crate::catalogue::{Answer, Given, Input, Takes, Worksheet, with_marks};
 use crate::error::Error;
+use crate::harvest::Grain;
 use crate::replant::season::{day_name, month_day};
 use crate::replant::{
     BreakEven, Budget, Costs, GapPattern, Planting, Situation, YieldMatrix, break_even_date, break_even_stand, budget,
@@ -27,7 +28,7 @@ pub(super) const REPLANT: Worksheet = Worksheet {
             Takes::Word(YieldMatrix::WORDS),
             "Table of the new stand, if another hybrid is planted",
         ),
-        Input::required("yield", Takes::Quantity("[bu_us]/[acr_us]"), "Yield of a perfect crop here"),
+        Input::required("yield", Takes::CornYield, "Yield of a perfect crop here"),
         Input::required("price", Takes::Number("$/bu"), "What a bushel brings"),
         Input::usual("harvest", Takes::Number("$/bu"), "0", "Cost to harvest and haul a bushel"),
         Input::required("planted", Takes::Day, "When the stand was planted"),
@@ -86,7 +87,9 @@ pub(super) const REPLANT: Worksheet = Worksheet {
             .number("net of replanting", budget.net, 2, "$/ac")
             .words("by this sum", if budget.net > 0.0 { "replanting brings more, before risk" } else { "keep" })
             .number("yield of the stand kept", budget.kept_yield, 2, "bu/ac")
-            .number("yield of the replanted stand", budget.replanted_yield, 2, "bu/ac");
+            .of(Grain::Corn)
+            .number("yield of the replanted stand", budget.replanted_yield, 2, "bu/ac")
+            .of(Grain::Corn);
         let answer = break_even(answer, &situation)?;
         let answer = sensitive(answer, &situation, half_width)?;
         let answer = add_asked(answer, &budget.asked).remark(situation.kept.matrix.holds());
@@ -147,7 +150,7 @@ fn yield_steps(answer: Answer, s: &Situation, budget: &Budget) -> Result<Answer,
             day_name(month_day(planting.planted)),
             potential * 100.0,
             share * 100.0,
-            s.full_yield
+            (s.full_yield * 100.0).round() / 100.0
         ))
     };
     Ok(answer.step(line("kept", &s.kept, budget.kept_share, budget.kept_yield)?).step(line(

@@ -4,6 +4,7 @@ use super::money::{COST, PRICE, YIELD};
 use crate::catalogue::{Answer, Given, Input, Origin, Takes, Worksheet};
 use crate::cautions;
 use crate::error::Error;
+use crate::harvest::Grain;
 use crate::stage::CornStage;
 use crate::thresholds::borer::{FORM_NAMES, form};
 use crate::thresholds::measure::PLANTS_INFESTED;
@@ -60,7 +61,8 @@ pub(super) const CORN_BORER: Worksheet = Worksheet {
             .step(format!("− {} $/ac = {:.3} $/ac", count.cost, sum.net))
             .number("gain or loss", sum.net, 2, "$/ac")
             .number("preventable loss", sum.preventable, 2, "$/ac")
-            .number("yield lost", sum.bushels, 2, "bu/ac");
+            .number("yield lost", sum.bushels, 2, "bu/ac")
+            .of(Grain::Corn);
         answer = match (sum.injury_level, sum.injury_level_counted) {
             (Some(level), Some(counted)) => answer
                 .number("economic injury level, surviving", level, 3, "borers a plant")
