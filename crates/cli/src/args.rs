@@ -754,13 +754,17 @@ pub(crate) struct Report {
 
 #[derive(Debug, Subcommand)]
 pub(crate) enum Journal {
-    /// Check every document and the projection
+    /// Check every document, the projection and the photos
+    ///
+    /// The file of a damaged photo is moved aside (`….damaged`), so that the next exchange brings the photo.
     #[command(after_help = "Example:\n  ligule journal verify")]
     Verify,
     /// Make the projection anew from the documents
     #[command(after_help = "Example:\n  ligule journal rebuild")]
     Rebuild,
     /// Take what can be read of a damaged journal into a new one in another folder
+    ///
+    /// With it come the photos that are whole, and what else lies in the folder. The damaged journal stays as it is.
     #[command(after_help = "Example:\n  ligule --journal damaged journal salvage rescued")]
     Salvage(Salvage),
     /// Condense the documents' chunks into snapshots

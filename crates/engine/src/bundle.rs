@@ -15,7 +15,7 @@ use crate::error::{EngineError, Fault, Result};
 use crate::exchange::{JournalStore, PROGRAM, clocks_apart};
 use crate::number::counted;
 use crate::photos::exchange::{DevicePhotos, Tell, named};
-use crate::photos::{MEND, PhotoProgress};
+use crate::photos::{MEND, PhotoProgress, set_aside};
 use crate::{Engine, now};
 
 /// What a bundle holds.
@@ -96,6 +96,7 @@ impl Engine {
                     Condition::Whole => whole.push(hash),
                     Condition::Missing => missing += 1,
                     Condition::Damaged => {
+                        let _ = set_aside(&self.journal.photos(), &hash.to_string());
                         written.notes.push(format!("photo {hash} is damaged on this device and left out; {MEND}"));
                     }
                 }

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::net::SocketAddr;
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex};
+use std::time::Duration;
 
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
@@ -12,9 +13,10 @@ use ligule_observation::field::Field;
 use ligule_observation::ids::{DeviceId, DocId, DocKey};
 use ligule_observation::outside::{EARLIEST, Limits};
 use ligule_observation::record::Record;
+use ligule_sync::frame::RefuseCode;
 use ligule_sync::membership::{MembershipLog, SignedEntry};
 use ligule_sync::session::RefusedDocument;
-use ligule_sync::{Applied, DocEntry, Refusal, RefusalCode, Store, StoreError, VersionVector};
+use ligule_sync::{Applied, DocEntry, Refusal, RefusalCode, Store, StoreError, SyncError, VersionVector};
 use ligule_transport::{
     Exchanged, Node, NodeOptions, OpenPhotos, PeerAddress, ServeEvent, Service, SharedStore, Stores, Target,
     TransportError, discovery,
@@ -24,15 +26,16 @@ use serde::Serialize;
 use crate::crew::{MEMBERSHIP, key, membership};
 use crate::error::{EngineError, Fault, Result};
 use crate::number::counted;
-use crate::photos::PhotoProgress;
 use crate::photos::exchange::{DevicePhotos, Tell, notes as photo_notes};
+use crate::photos::{PhotoProgress, set_aside};
+use crate::phrases::Phrase;
 use crate::recording::name_of;
 use crate::{Engine, now, random, screening};
 
 /// What the other side is told of this program.
 pub(crate) const PROGRAM: &str = env!("CARGO_PKG_VERSION");
 /// How long to look for other devices nearby.
-const LOOK: std::time::Duration = std::time::Duration::from_secs(5);
+const LOOK: Duration = Duration::from_secs(5);
 
 /// How many observations that a wrong clock dated are named one by one.
 const NAMED: usize = 5;
@@ -161,28 +164,56 @@ impl Engine {
         self.exchanged(device, &exchanged)
     }
 
+    /// Says in the crew's language why devices did not come to exchange, where somebody there can do something about it.
+    fn not_exchanged(&self, error: &TransportError) -> EngineError {
+        let reading = self.reading();
+        let seconds = |waited: &Duration| waited.as_secs_f32().ceil();
+        let message = match error {
+            TransportError::NoAnswer { address, waited } => {
+                reading.say(Phrase::NobodyAnswers, &[("address", address), ("seconds", &seconds(waited))])
+            }
+            TransportError::NothingFound { waited } => {
+                reading.say(Phrase::NobodyNearby, &[("seconds", &seconds(waited))])
+            }
+            TransportError::NoMemberThere { address, tried } => {
+                reading.say(Phrase::NoMemberThere, &[("address", address), ("tried", tried)])
+            }
+            TransportError::Broken { reason } => reading.say(Phrase::ConnectionBroke, &[("reason", reason)]),
+            TransportError::Silent { waited } => {
+                reading.say(Phrase::DeviceFellSilent, &[("seconds", &seconds(waited))])
+            }
+            TransportError::Sync(SyncError::Refused { code: RefuseCode::NotMember }) => {
+                reading.say(Phrase::NotOfTheCrew, &[])
+            }
+            other => other.to_string(),
+        };
+        EngineError::new(Fault::Exchange, message, "")
+    }
+
     async fn exchange_over(
         &self,
         node: &Node,
         peer: Option<PeerAddress>,
         stores: Stores,
     ) -> Result<(DeviceId, Exchanged)> {
+        let said = |error: TransportError| self.not_exchanged(&error);
         match peer {
             Some(PeerAddress { address, device: Some(device) }) => {
-                let exchanged = node.sync_with(&Target { device, addresses: vec![address] }, stores).await?;
+                let target = Target { device, addresses: vec![address] };
+                let exchanged = node.sync_with(&target, stores).await.map_err(said)?;
                 Ok((device, exchanged))
             }
             Some(PeerAddress { address, device: None }) => {
                 let members: Vec<DeviceId> = membership(&self.journal)?.members().into_keys().collect();
-                Ok(node.sync_at(address, &members, stores).await?)
+                node.sync_at(address, &members, stores).await.map_err(said)
             }
             None => {
                 let identity = self.journal.identity();
-                let found = discovery::find(identity.crew, &identity.device, LOOK, 1).await?;
+                let found = discovery::find(identity.crew, &identity.device, LOOK, 1).await.map_err(said)?;
                 let target = found.first().ok_or_else(|| {
                     EngineError::new(Fault::Exchange, "no other device was found", "type its address")
                 })?;
-                Ok((target.device, node.sync_with(target, stores).await?))
+                Ok((target.device, node.sync_with(target, stores).await.map_err(said)?))
             }
         }
     }
@@ -225,6 +256,10 @@ impl Engine {
             Some(ahead) => notes.push(clocks_apart(&person, ahead)),
             // Where one of both clocks is wrong now, which times cannot be is told when it was set.
             None => notes.extend(self.dated_by_wrong_clocks()?),
+        }
+        // The other device says so, and this one looks for itself.
+        for hash in photos.iter().flat_map(|photos| &photos.damaged_here) {
+            let _ = set_aside(&self.journal.photos(), &hash.to_string());
         }
         let missing = self.missing_photos()?;
         notes.extend(photo_notes(&person, photos.as_ref(), missing));
@@ -452,8 +487,8 @@ impl From<TransportError> for EngineError {
     }
 }
 
-impl From<ligule_sync::SyncError> for EngineError {
-    fn from(error: ligule_sync::SyncError) -> Self {
+impl From<SyncError> for EngineError {
+    fn from(error: SyncError) -> Self {
         Self::new(Fault::Exchange, error.to_string(), "")
     }
 }

@@ -52,7 +52,7 @@ pub use large::{Held, Large, STAGED};
 pub use moved::{Move, Moved};
 pub use overview::{LastSeen, LastVisit};
 pub use photos::{
-    Condition, Incoming as IncomingPhoto, Kept as KeptPhoto, MOST_BYTES as MOST_PHOTO_BYTES, Photos,
+    Condition, CopiedPhotos, Incoming as IncomingPhoto, Kept as KeptPhoto, MOST_BYTES as MOST_PHOTO_BYTES, Photos,
     Receiving as ReceivingPhoto, Taken as TakenPhoto,
 };
 pub use read::Filter;

@@ -18,6 +18,8 @@ pub const MOST_BYTES: u64 = 200_000_000;
 
 /// What the names of unfinished copies end in.
 const PART: &str = ".part";
+/// What the names of damaged files end in that were moved aside.
+const ASIDE: &str = "damaged";
 /// What the names of copies begin with whose hash is not known yet.
 const INCOMING: &str = "incoming-";
 
@@ -45,6 +47,15 @@ impl Taken {
     pub fn path(&self) -> &Path {
         self.copy.path()
     }
+}
+
+/// What came of copying photos.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct CopiedPhotos {
+    /// How many were copied, and are whole.
+    pub whole: usize,
+    /// Hashes of files that were not copied, and why: they are damaged or cannot be read.
+    pub damaged: Vec<(String, String)>,
 }
 
 /// What lies under a hash.
@@ -161,6 +172,8 @@ impl Photos {
         std::fs::create_dir_all(&folder).map_err(writing)?;
         let file = folder.join(format!("{hash}.{extension}"));
         rename(&file).map_err(writing)?;
+        // A damaged one under another extension must not be found instead.
+        while self.find(hash).is_some_and(|found| found != file) && self.set_aside(hash)?.is_some() {}
         // The names: of the file, of its folder, of `photos` itself.
         for named in [Some(folder.as_path()), Some(&self.folder), self.folder.parent()].into_iter().flatten() {
             sync_folder(named).map_err(writing)?;
@@ -176,7 +189,7 @@ impl Photos {
         let entries = std::fs::read_dir(self.shelf(hash)).ok()?;
         let mut files: Vec<PathBuf> = entries.filter_map(|entry| Some(entry.ok()?.path())).collect();
         files.sort();
-        files.into_iter().find(|file| file.file_stem().is_some_and(|stem| stem == hash))
+        files.into_iter().find(|file| file.file_stem().is_some_and(|stem| stem == hash) && !Self::is_aside(file))
     }
 
     /// Returns the length of the file under a hash, in bytes.
@@ -189,10 +202,75 @@ impl Photos {
     /// *Errors:* it is there and cannot be read.
     pub fn check(&self, hash: &str) -> Result<Condition, JournalError> {
         let Some(file) = self.find(hash) else { return Ok(Condition::Missing) };
-        let reading = |e: io::Error| JournalError::Io { file: file.clone(), why: e.to_string() };
-        let mut hasher = blake3::Hasher::new();
-        hasher.update_reader(File::open(&file).map_err(reading)?).map_err(reading)?;
-        Ok(if hasher.finalize().to_hex().as_str() == hash { Condition::Whole } else { Condition::Damaged })
+        Ok(if has_hash(&file, hash)?.1 { Condition::Whole } else { Condition::Damaged })
+    }
+
+    /// Moves the file under a hash aside if it is damaged, so that the photo is missing and the next exchange asks for it;
+    /// returns where it lies now: beside its old place, named `….damaged`. A file that is whole stays.
+    ///
+    /// *Errors:* it cannot be read or renamed; it is where it was then.
+    pub fn set_aside(&self, hash: &str) -> Result<Option<PathBuf>, JournalError> {
+        let Some(file) = self.find(hash) else { return Ok(None) };
+        let (read, whole) = has_hash(&file, hash)?;
+        if whole {
+            return Ok(None);
+        }
+        let failed = |e: io::Error| JournalError::Io { file: file.clone(), why: e.to_string() };
+        let name = |suffix: String| {
+            let mut name = file.clone().into_os_string();
+            name.push(suffix);
+            PathBuf::from(name)
+        };
+        let mut aside = name(format!(".{ASIDE}"));
+        let mut number = 1;
+        while aside.try_exists().map_err(failed)? {
+            number += 1;
+            aside = name(format!(".{ASIDE}-{number}"));
+        }
+        match std::fs::rename(&file, &aside) {
+            Ok(()) => {}
+            // Another process was quicker.
+            Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(None),
+            Err(error) => return Err(failed(error)),
+        }
+        if !incoming::is_still(&read, &aside) {
+            // Since it was read, another process put a whole one in its place: back with that.
+            std::fs::rename(&aside, &file).map_err(failed)?;
+            return Ok(None);
+        }
+        sync_folder(&self.shelf(hash)).map_err(failed)?;
+        Ok(Some(aside))
+    }
+
+    /// Copies every photo of another folder that is whole and not here yet, whether or not a record names it. The other
+    /// folder stays as it is.
+    ///
+    /// *Errors:* the other folder cannot be read, or this one cannot be written; what was copied before stays.
+    pub fn copy_from(&self, other: &Self) -> Result<CopiedPhotos, JournalError> {
+        let mut copied = CopiedPhotos::default();
+        for file in other.files()? {
+            let stem = file.file_stem().and_then(|stem| stem.to_str()).filter(|stem| Self::is_hash(stem));
+            let Some(hash) = stem.filter(|_| !is_part(&file) && !Self::is_aside(&file)) else { continue };
+            let extension = file.extension().and_then(|extension| extension.to_str()).unwrap_or("bin");
+            match self.take(&file) {
+                Ok(taken) if taken.hash == hash => {
+                    self.keep(taken, extension)?;
+                    copied.whole += 1;
+                }
+                Ok(_) => copied.damaged.push((hash.to_owned(), "damaged".to_owned())),
+                // The disk that the copies are written to would refuse the next as well.
+                Err(JournalError::Io { file: at, why }) if at == file => copied.damaged.push((hash.to_owned(), why)),
+                Err(error) => return Err(error),
+            }
+        }
+        Ok(copied)
+    }
+
+    /// Tells whether a file is a damaged photo that was moved aside, by its name.
+    pub fn is_aside(file: &Path) -> bool {
+        let extension = file.extension().and_then(|extension| extension.to_str());
+        let number = extension.and_then(|extension| extension.strip_prefix(ASIDE));
+        number.is_some_and(|number| number.is_empty() || number.starts_with('-'))
     }
 
     /// Returns every file in the folder of photos, unfinished copies among them.
@@ -225,6 +303,15 @@ impl Photos {
     fn shelf(&self, hash: &str) -> PathBuf {
         self.folder.join(&hash[..2])
     }
+}
+
+/// Reads a file and tells whether its bytes have that hash; returns it too, still open.
+fn has_hash(file: &Path, hash: &str) -> Result<(File, bool), JournalError> {
+    let reading = |e: io::Error| JournalError::Io { file: file.into(), why: e.to_string() };
+    let open = File::open(file).map_err(reading)?;
+    let mut hasher = blake3::Hasher::new();
+    hasher.update_reader(&open).map_err(reading)?;
+    Ok((open, hasher.finalize().to_hex().as_str() == hash))
 }
 
 #[cfg(unix)]
@@ -281,6 +368,72 @@ mod tests {
         std::fs::write(&empty, b"not kept").unwrap();
         drop(photos.take(&empty).unwrap());
         assert!(photos.files().unwrap().is_empty());
+    }
+
+    /// Keeps a file of this content, and returns its hash and where it lies.
+    fn kept(place: &tempfile::TempDir, photos: &Photos, content: &[u8], extension: &str) -> (String, PathBuf) {
+        let source = place.path().join("source");
+        std::fs::write(&source, content).unwrap();
+        let taken = photos.take(&source).unwrap();
+        (taken.hash.clone(), photos.keep(taken, extension).unwrap())
+    }
+
+    #[test]
+    fn what_is_damaged_is_moved_aside_and_nothing_of_it_is_lost() {
+        let (place, photos) = photos();
+        let (hash, file) = kept(&place, &photos, b"abc", "jpg");
+        assert_eq!(photos.set_aside(&hash).unwrap(), None, "a whole one stays");
+        for (time, name) in [(1, "damaged"), (2, "damaged-2"), (3, "damaged-3")] {
+            let damage = format!("ab{time}");
+            std::fs::write(&file, &damage).unwrap();
+            let aside = photos.set_aside(&hash).unwrap().unwrap();
+            assert_eq!(aside, file.with_extension(format!("jpg.{name}")));
+            assert_eq!(std::fs::read_to_string(&aside).unwrap(), damage);
+            assert!(Photos::is_aside(&aside) && !Photos::is_aside(&file));
+            assert_eq!((photos.check(&hash).unwrap(), photos.length(&hash)), (Condition::Missing, None));
+            assert_eq!(photos.set_aside(&hash).unwrap(), None, "it is missing");
+            kept(&place, &photos, b"abc", "jpg");
+            assert_eq!(photos.check(&hash).unwrap(), Condition::Whole);
+        }
+        // What unfinished copies left behind is cleaned away, these are not.
+        assert_eq!((photos.clean(|_| false).unwrap(), photos.files().unwrap().len()), (0, 4));
+    }
+
+    #[test]
+    fn a_damaged_one_of_another_extension_is_not_found_instead() {
+        let (place, photos) = photos();
+        let (hash, file) = kept(&place, &photos, b"abc", "bin");
+        std::fs::write(&file, b"abd").unwrap();
+        let (_, whole) = kept(&place, &photos, b"abc", "jpg");
+        assert_eq!(photos.find(&hash), Some(whole));
+        assert_eq!((photos.check(&hash).unwrap(), file.exists()), (Condition::Whole, false));
+        assert_eq!(photos.files().unwrap().len(), 2, "nothing is deleted");
+    }
+
+    #[test]
+    fn what_is_whole_is_copied_and_the_rest_is_told() {
+        let (place, photos) = photos();
+        let (_, whole) = kept(&place, &photos, b"abc", "jpg");
+        let (damaged, file) = kept(&place, &photos, b"abd", "jpg");
+        std::fs::write(&file, b"abx").unwrap();
+        let (empty, file) = kept(&place, &photos, b"abe", "png");
+        std::fs::write(&file, b"").unwrap();
+        let (aside, file) = kept(&place, &photos, b"abf", "png");
+        std::fs::write(&file, b"abx").unwrap();
+        photos.set_aside(&aside).unwrap();
+        std::fs::write(place.path().join("photos/note.txt"), "mine").unwrap();
+        let before = photos.files().unwrap();
+        let into = Photos::in_folder(place.path().join("other/photos"));
+        let copied = into.copy_from(&photos).unwrap();
+        let mut told: Vec<_> = copied.damaged.iter().map(|(hash, _)| hash.clone()).collect();
+        told.sort();
+        let mut expected = vec![damaged, empty];
+        expected.sort();
+        assert_eq!((copied.whole, told), (1, expected));
+        let [copy] = into.files().unwrap().try_into().unwrap();
+        assert_eq!(std::fs::read(&copy).unwrap(), b"abc");
+        assert_eq!(copy.file_name(), whole.file_name());
+        assert_eq!(photos.files().unwrap(), before, "they stay as they are");
     }
 
     #[test]

@@ -16,7 +16,7 @@ use ligule_observation::ids::{CrewId, DeviceId, DocId, DocKey};
 
 use crate::codec::{self, MAX_DOCUMENT};
 use crate::error::SyncError;
-use crate::frame::{BundleHeader, BundleSeal, BundleTrailer, Frame, Have, HaveList, Photo, PhotosEnd};
+use crate::frame::{BundleHeader, BundleSeal, BundleTrailer, Frame, Have, HaveList, Inventory, Photo, PhotosEnd};
 use crate::membership::{SignedEntry, device_id, in_parts};
 use crate::photos::{PHOTO_PART, PhotoHash, PhotoStore};
 use crate::store::{Refusal, Store, VersionVector};
@@ -29,6 +29,8 @@ pub const MARK: &[u8; 8] = b"\0LGSEC\r\n";
 pub const PHOTO_MARK: &[u8; 8] = b"\0LGPIC\r\n";
 /// The longest section that is read, in bytes: a document's changes, each at its worst.
 const MAX_SECTION: usize = MAX_DOCUMENT + (16 << 20);
+/// How many documents one frame announces: as many as fit into one, and some room.
+const ANNOUNCED: usize = 40_000;
 
 /// What was written.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -96,6 +98,18 @@ pub fn write(
     signer: &SigningKey,
     program: &str,
     now: i64,
+    out: impl Write,
+) -> Result<BundleWritten, SyncError> {
+    write_announcing(ANNOUNCED, store, since, signer, program, now, out)
+}
+
+fn write_announcing(
+    most: usize,
+    store: &mut dyn Store,
+    since: Option<&BTreeMap<DocId, VersionVector>>,
+    signer: &SigningKey,
+    program: &str,
+    now: i64,
     mut out: impl Write,
 ) -> Result<BundleWritten, SyncError> {
     let sender = device_id(signer);
@@ -113,17 +127,16 @@ pub fn write(
             documents.push((entry, base));
         }
     }
-    let header = BundleHeader {
-        crew: log.crew(),
-        sender,
-        at: now,
-        program: program.to_owned(),
-        docs: documents.iter().map(|(entry, _)| (entry.id, entry.digest)).collect(),
-    };
+    let mut docs: Vec<_> = documents.iter().map(|(entry, _)| (entry.id, entry.digest)).collect();
+    let further = docs.split_off(docs.len().min(most));
+    let header = BundleHeader { crew: log.crew(), sender, at: now, program: program.to_owned(), docs };
     let mut file = Sealing { hasher: blake3::Hasher::new(), bytes: 0, signer, bundle: [0; 32] };
     file.put(&mut out, MAGIC)?;
     let mut first = codec::encode(&Frame::BundleHeader(header))?;
     file.bundle = *blake3::hash(&first).as_bytes();
+    for part in further.chunks(most) {
+        first.extend(codec::encode(&Frame::Inventory(Inventory { docs: part.to_vec(), last: false }))?);
+    }
     for part in in_parts(log.entries().cloned(), codec::MAX_FRAME / 2) {
         first.extend(codec::encode(&Frame::Entries(part))?);
     }
@@ -529,12 +542,15 @@ impl Section {
     fn header(&self) -> Result<(BundleHeader, Vec<SignedEntry>), String> {
         let mut frames = self.frames.iter();
         let Some(Frame::BundleHeader(header)) = frames.next() else { return Err("it is missing".to_owned()) };
-        let mut shown = Vec::new();
+        let (mut header, mut shown) = (header.clone(), Vec::new());
         for frame in frames {
-            let Frame::Entries(entries) = frame else { return Err(format!("a {} frame stands in it", frame.name())) };
-            shown.extend(entries.iter().cloned());
+            match frame {
+                Frame::Inventory(further) => header.docs.extend(&further.docs),
+                Frame::Entries(entries) => shown.extend(entries.iter().cloned()),
+                other => return Err(format!("a {} frame stands in it", other.name())),
+            }
         }
-        Ok((header.clone(), shown))
+        Ok((header, shown))
     }
 
     fn document(&self, crew: CrewId) -> Result<(DocKey, Vec<Vec<u8>>), String> {
@@ -679,5 +695,80 @@ impl Reading<'_> {
             }
         }
         self.report
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::io::Cursor;
+
+    use ligule_observation::ids::Feature;
+
+    use super::*;
+    use crate::membership::MembershipLog;
+    use crate::store::{Applied, DocEntry, StoreError};
+
+    /// Documents without changes.
+    struct Names(MembershipLog, Vec<DocKey>);
+
+    impl Store for Names {
+        fn inventory(&mut self) -> Result<Vec<DocEntry>, StoreError> {
+            Ok(self.1.iter().map(|key| DocEntry { id: key.id(), key: key.clone(), digest: [1; 8] }).collect())
+        }
+
+        fn vector(&mut self, _: &DocId) -> Result<VersionVector, StoreError> {
+            Ok(VersionVector::new())
+        }
+
+        fn changes_since(&mut self, _: &DocId, _: &VersionVector) -> Result<Vec<Vec<u8>>, StoreError> {
+            Ok(Vec::new())
+        }
+
+        fn apply(&mut self, _: &DeviceId, key: &DocKey, _: Vec<Vec<u8>>) -> Result<Applied, Refusal> {
+            self.1.push(key.clone());
+            Ok(Applied { new_changes: 0, digest: [1; 8] })
+        }
+
+        fn membership(&mut self) -> Result<MembershipLog, StoreError> {
+            Ok(self.0.clone())
+        }
+
+        fn merge_membership(&mut self, entries: Vec<SignedEntry>) -> Result<(), StoreError> {
+            self.0.merge(entries);
+            Ok(())
+        }
+    }
+
+    /// More documents than one frame can announce: 7, where a frame announces 3, as 50,000 where it announces 40,000.
+    #[test]
+    fn documents_are_announced_in_as_many_frames_as_they_need() {
+        let key = SigningKey::from_bytes(&[1; 32]);
+        let log = MembershipLog::found(&key, "person 1", [5; 16], 0).unwrap();
+        let named = |season| DocKey { crew: log.crew(), feature: Feature::Crew, season };
+        let keys: Vec<DocKey> = (2020..2027).map(named).collect();
+        let mut file = Vec::new();
+        let mut from = Names(log.clone(), keys.clone());
+        write_announcing(3, &mut from, None, &key, "0.1.0", 0, &mut file).unwrap();
+        let mut to = Names(log.clone(), Vec::new());
+        let report = read(Cursor::new(&file), &mut to).unwrap();
+        assert_eq!((report.announced, report.documents, report.damaged), (7, 7, Vec::new()));
+        assert_eq!(to.1, keys);
+        // What further frames announce is signed like the first.
+        let header = Source::new(Cursor::new(&file)).section(MAGIC.len() as u64).unwrap();
+        let last = MAGIC.len() + MARK.len() + header.bytes.len() - 1;
+        for at in (MAGIC.len() + MARK.len() + header.first..=last).step_by(7) {
+            let mut changed = file.clone();
+            changed[at] ^= 1;
+            read(Cursor::new(&changed), &mut Names(log.clone(), Vec::new())).unwrap_err();
+        }
+        let most = (0..ANNOUNCED).map(|n| (DocId([7; 16]), [u8::try_from(n % 251).unwrap(); 8])).collect();
+        let header = BundleHeader {
+            crew: log.crew(),
+            sender: device_id(&key),
+            at: i64::MAX,
+            program: "v".repeat(1000),
+            docs: most,
+        };
+        codec::encode(&Frame::BundleHeader(header)).unwrap();
     }
 }

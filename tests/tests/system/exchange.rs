@@ -206,6 +206,25 @@ fn a_removed_device_gets_nothing_more() {
     assert!(refused.stderr.contains("not a member"), "{}", refused.stderr);
 }
 
+/// What went wrong when two devices were to meet is said in the language of whoever stands there.
+#[test]
+fn why_devices_did_not_meet_is_said_in_spanish_too() {
+    let place = Place::new();
+    let (imke, tomas) = two(&place);
+    imke.does(&["crew", "set", "language", "es"]);
+    tomas.exchanges_with(&imke);
+    imke.does(&["crew", "remove", "tomas"]);
+    let serving = Waiting::serving(&imke, "1");
+    let refused = tomas.asks(&["sync", "with", serving.address()]).exits(5);
+    assert!(refused.stderr.contains("no conoce a este como miembro de su equipo"), "{}", refused.stderr);
+    let refused = imke.asks(&["sync", "with", serving.address()]).exits(5);
+    assert!(refused.stderr.contains("no es ninguno de los otros"), "{}", refused.stderr);
+    // A port that nobody listens on: it was free a moment ago.
+    let free = std::net::UdpSocket::bind("127.0.0.1:0").and_then(|socket| socket.local_addr()).expect("a free port");
+    let nobody = tomas.asks(&["sync", "with", &free.to_string()]).exits(5);
+    assert!(nobody.stderr.contains(&format!("sin respuesta de {free}")), "{}", nobody.stderr);
+}
+
 #[test]
 fn an_expired_or_mangled_invitation_is_told_at_once() {
     let place = Place::new();

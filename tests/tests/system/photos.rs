@@ -176,18 +176,81 @@ fn missing_and_damaged_photos_are_told_and_mended() {
     fs::remove_file(b[0]).expect("it was there");
     let stray = place.folder().join("imke/photos/stray.txt");
     fs::write(&stray, "mine").expect("a file");
-    let answer = device.asks(&["photo", "verify"]);
-    assert!(answer.code != Some(0), "{}", answer.stdout);
+    let answer = device.asks(&["photo", "verify"]).exits(3);
     assert!(answer.stdout.contains("damaged") && answer.stdout.contains("missing"), "{}", answer.stdout);
-    assert!(answer.stderr.contains("stray.txt") && stray.exists() && a[0].exists(), "{}", answer.stderr);
+    assert!(answer.stderr.contains("stray.txt") && stray.exists(), "{}", answer.stderr);
+    // Moved aside, so that it is asked for; nothing is deleted.
+    let aside = a[0].with_extension("jpg.damaged");
+    assert!(answer.stderr.contains(".jpg.damaged: a damaged photo, moved aside"), "{}", answer.stderr);
+    assert_eq!((fs::read(&aside).expect("it is there"), a[0].exists()), (damaged.clone(), false));
+    fs::rename(&aside, a[0]).expect("it can be put back");
     let hash = a[0].file_stem().and_then(|stem| stem.to_str()).expect("a hash");
-    let refused = device.asks(&["photo", "export", hash, "out.jpg"]);
-    assert!(refused.code != Some(0) && refused.stderr.contains("damaged"), "{}", refused.stderr);
-    assert!(!place.folder().join("out.jpg").exists());
+    for what in ["damaged", "missing"] {
+        let refused = device.asks(&["photo", "export", hash, "out.jpg"]).exits(3);
+        assert!(refused.stderr.contains(&format!("is {what} on this device")), "{}", refused.stderr);
+        assert!(!place.folder().join("out.jpg").exists() && aside.exists());
+    }
     // Recorded again from their files, they are whole, and no second record is made.
     device.does(&["record", "photo", "north-40", "a.jpg", "b.jpg"]);
     assert_eq!(device.does(&["photo", "verify"]), "2 photos are here and whole\n");
     assert_eq!(photos(&device).len(), 2);
+}
+
+/// What was taken out of a journal has its photos and what else lay beside it; the journal stays as it is.
+#[test]
+fn what_lies_beside_a_journal_is_salvaged_with_it() {
+    let place = Place::new();
+    let device = Device::with_field(&place, "imke");
+    fs::create_dir(device.folder().join("kinds")).expect("the folder can be made");
+    let kind = include_str!("../../../schemas/kinds/note.toml").replace("kind = \"note\"", "kind = \"own-note\"");
+    fs::write(device.folder().join("kinds/own-note.toml"), kind).expect("it can be written");
+    device.does(&["record", "own-note", "north-40", "--text", "Crust"]);
+    for (name, seed) in [("a.jpg", "5"), ("b.jpg", "6"), ("c.jpg", "7")] {
+        jpeg(&place, name, seed, "2025:06:12 09:40:00");
+        device.does(&["record", "photo", "north-40", name]);
+    }
+    let content = |name: &str| fs::read(place.folder().join(name)).expect("a file");
+    let kept = below(&device.folder().join("photos"));
+    let of = |name: &str| kept.iter().find(|file| fs::read(file).is_ok_and(|bytes| bytes == content(name)));
+    let [a, b, c] = ["a.jpg", "b.jpg", "c.jpg"].map(|name| of(name).expect("it is kept").clone());
+    let mut damaged = content("b.jpg");
+    damaged[100] ^= 1;
+    fs::write(&b, &damaged).expect("it can be written");
+    fs::remove_file(&c).expect("it was there");
+
+    // In the folder itself, as a person may name it.
+    let into = ["imke/rescued", "rescued"];
+    for into in into {
+        let answer = device.asks(&["journal", "salvage", into]).exits(3);
+        let hash = b.file_stem().and_then(|stem| stem.to_str()).expect("a hash");
+        assert!(answer.stdout.contains(&format!("photo {hash}")), "{}", answer.stdout);
+        assert!(answer.stdout.contains("damaged; not copied") && answer.stdout.contains("and 4 observations"));
+        assert!(answer.stderr.contains("1 photo is here and whole"), "{}", answer.stderr);
+        assert!(answer.stderr.contains("2 photos are not on this device"), "{}", answer.stderr);
+        assert!(answer.stderr.contains("record the picture again"), "{}", answer.stderr);
+        assert_eq!(
+            (fs::read(&b).expect("evidence"), fs::read(&a).expect("evidence")),
+            (damaged.clone(), content("a.jpg"))
+        );
+        let rescued = Device::that_is_there(&place, into);
+        let [copy] = below(&rescued.folder().join("photos")).try_into().expect("one file");
+        assert_eq!((fs::read(&copy).expect("a file"), copy.file_name()), (content("a.jpg"), a.file_name()));
+        assert_eq!(rescued.observations().len(), 4);
+        rescued.does(&["record", "own-note", "north-40", "--text", "Dry"]);
+        assert!(!rescued.folder().join("rescued").exists(), "it is not copied into itself");
+        fs::remove_dir_all(rescued.folder()).expect("it was there");
+    }
+    // Nothing is lost where nothing is damaged.
+    for name in ["b.jpg", "c.jpg"] {
+        device.does(&["record", "photo", "north-40", name]);
+    }
+    let said = device.asks(&["journal", "salvage", "whole"]).exits(0);
+    assert!(
+        said.stdout.starts_with("nothing is lost") && said.stderr.contains("3 photos are here and whole"),
+        "{said:?}"
+    );
+    let whole = Device::that_is_there(&place, "whole");
+    assert_eq!(whole.does(&["photo", "verify"]), "3 photos are here and whole\n");
 }
 
 #[test]

@@ -60,12 +60,13 @@ fn exchange(device: &Device<'_>, other: &Device<'_>) -> Value {
     said
 }
 
-/// The photos that lie in a device's folder: name and bytes, unfinished ones too.
+/// The photos that lie in a device's folder: name and bytes, unfinished ones too, but not those that were moved aside.
 fn files(device: &Device<'_>) -> Vec<(PathBuf, Vec<u8>)> {
     let folder = device.folder().join("photos");
     let named =
         |file: PathBuf| (file.strip_prefix(&folder).expect("below").to_owned(), fs::read(&file).expect("a file"));
-    let mut files: Vec<_> = below(&folder).into_iter().map(named).collect();
+    let aside = |file: &PathBuf| file.to_string_lossy().contains(".jpg.damaged");
+    let mut files: Vec<_> = below(&folder).into_iter().filter(|file| !aside(file)).map(named).collect();
     files.sort();
     files
 }
@@ -208,19 +209,32 @@ fn a_photo_that_is_damaged_where_it_comes_from_is_told_to_both_and_mended_from_e
     let answered = serving.ends();
     assert!(answered.stderr.contains("is damaged on this device"), "{}", answered.stderr);
     assert_eq!((files(&tomas).len(), here(&tomas)), (1, 1), "nothing of it is kept");
-    let checked = imke.asks(&["journal", "verify"]).exits(3);
-    assert!(checked.stdout.contains("damaged") && checked.stderr.contains("record the picture again"), "{checked:?}");
-    // A bundle leaves it out and says so.
+    // Where it is it was moved aside, and is asked for from now on.
+    assert_eq!(fs::read(file.with_extension("jpg.damaged")).expect("nothing is deleted"), bytes);
+    assert_eq!((file.exists(), here(&imke)), (false, 1));
+    records(&imke, &["a.jpg"]);
+    exchange(&tomas, &imke);
+    assert_eq!((files(&imke), here(&imke)), (files(&tomas), 2));
+    // A bundle leaves it out and says so, and whoever has it mends it.
+    fs::write(&file, &bytes).expect("damaged again");
     let written = imke.asks(&["bundle", "write", "--photos", "imke.bundle"]).exits(0);
     assert!(written.stderr.contains("is damaged on this device and left out"), "{}", written.stderr);
     assert!(written.stdout.contains("and 1 photo, 5 kB"), "{}", written.stdout);
-    // The advice that was given: out of the way with it, and it comes back from whoever has it.
-    records(&imke, &["a.jpg"]);
-    exchange(&tomas, &imke);
-    fs::write(&file, &bytes).expect("damaged again");
-    fs::rename(&file, place.folder().join("damaged.jpg")).expect("moved away");
-    exchange(&imke, &tomas);
+    assert_eq!(exchange(&imke, &tomas)["photos_received"], 1);
     assert_eq!((files(&imke), here(&imke)), (files(&tomas), 2));
+    // An exchange alone reads no photo that nobody asks for: a look at the journal finds it, and the next one mends it.
+    fs::write(&file, &bytes).expect("damaged again");
+    assert_eq!(exchange(&imke, &tomas)["photos_received"], 0);
+    let checked = imke.asks(&["journal", "verify"]).exits(3);
+    assert!(checked.stdout.contains("damaged") && checked.stderr.contains("sync with"), "{checked:?}");
+    let checked = imke.asks(&["journal", "verify"]).exits(0);
+    assert!(checked.stderr.contains("1 photo is not on this device"), "{checked:?}");
+    assert_eq!(exchange(&tomas, &imke)["photos_sent"], 1);
+    assert_eq!((files(&imke), here(&imke)), (files(&tomas), 2));
+    assert!(imke.asks(&["journal", "verify"]).exits(0).stderr.contains("2 photos are here and whole"));
+    for name in ["jpg.damaged", "jpg.damaged-2", "jpg.damaged-3"] {
+        assert_eq!(fs::read(file.with_extension(name)).expect("nothing is deleted"), bytes, "{name}");
+    }
     // One that was cut short is seen without reading it.
     fs::write(&file, &bytes[..1_000]).expect("it can be written");
     assert_eq!(here(&imke), 1);

@@ -56,10 +56,7 @@ pub(crate) fn run(global: &Global, args: &Journal) -> Result<()> {
             listing.write(global.format, "nothing is lost", &mut io::stdout().lock())?;
             let into = salvage.into.display();
             say!("{} are in {into}", held(&report));
-            let folder = crate::journal_folder(global)?;
-            if folder.join("photos").is_dir() {
-                eprintln!("note: the photos stay in {}: copy the folder `photos` into {into}", folder.display());
-            }
+            tell_photos(&report);
             if !report.findings.is_empty() {
                 let findings = counted(report.findings.len(), "finding", "findings");
                 let lost = format!("{findings}: not everything could be taken out whole");

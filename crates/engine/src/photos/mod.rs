@@ -86,8 +86,8 @@ pub struct PhotoCheck {
     pub whole: usize,
     /// Recorded photos that are missing or damaged: the hash, what is the matter, the field.
     pub faults: Vec<(String, &'static str, String)>,
-    /// Files that no record speaks of.
-    pub others: Vec<(PathBuf, &'static str)>,
+    /// Files beside them: those that no record speaks of, and damaged ones, each with what it is.
+    pub others: Vec<(PathBuf, String)>,
 }
 
 impl PhotoCheck {
@@ -277,13 +277,18 @@ impl Engine {
     /// Copies a photo, byte for byte, to a file that is not there yet, or into a folder; returns the file.
     ///
     /// # Errors
-    /// The photo is missing or damaged here; the file is there already or cannot be written.
+    /// The photo is missing or damaged here (a damaged file is moved aside, so that the next exchange brings it); the file is
+    /// there already or cannot be written.
     pub fn export_photo(&self, name: &str, into: &Path) -> Result<PathBuf> {
         let line = self.photo(name)?;
         let photos = self.journal.photos();
         let what = match photos.check(&line.photo)? {
             Condition::Whole => None,
-            Condition::Damaged => Some(PhotoCheck::DAMAGED),
+            Condition::Damaged => {
+                // What cannot be moved is told by `ligule photo verify`.
+                let _ = set_aside(&photos, &line.photo);
+                Some(PhotoCheck::DAMAGED)
+            }
             Condition::Missing => Some(PhotoCheck::MISSING),
         };
         let (None, Some(source)) = (what, line.file) else {
@@ -305,7 +310,8 @@ impl Engine {
         Ok(to)
     }
 
-    /// Reads every photo and tells which are missing and which damaged; nothing is deleted.
+    /// Reads every photo and tells which are missing and which damaged. A damaged file is moved aside, so that the next
+    /// exchange brings the photo; nothing is deleted.
     pub fn verify_photos(&self) -> Result<PhotoCheck> {
         let names = self.names()?;
         let photos = self.journal.photos();
@@ -317,13 +323,21 @@ impl Engine {
         for (hash, field) in &recorded {
             match photos.check(hash)? {
                 Condition::Whole => check.whole += 1,
-                Condition::Damaged => check.faults.push((hash.clone(), PhotoCheck::DAMAGED, field.clone())),
+                Condition::Damaged => {
+                    check.faults.push((hash.clone(), PhotoCheck::DAMAGED, field.clone()));
+                    if let Err((file, why)) = set_aside(&photos, hash) {
+                        let what = format!("damaged, and it cannot be moved aside ({why}): move it out of the folder");
+                        check.others.push((file, what));
+                    }
+                }
                 Condition::Missing => check.faults.push((hash.clone(), PhotoCheck::MISSING, field.clone())),
             }
         }
         for file in photos.files()? {
             let stem = file.file_stem().and_then(|stem| stem.to_str()).unwrap_or_default();
-            let what = if file.extension().is_some_and(|extension| extension == "part") {
+            let what = if Photos::is_aside(&file) {
+                "a damaged photo, moved aside; delete it once the photo is here whole"
+            } else if file.extension().is_some_and(|extension| extension == "part") {
                 if recorded.contains_key(stem) {
                     "not all of it has come; the next exchange goes on"
                 } else {
@@ -336,7 +350,7 @@ impl Engine {
             } else {
                 continue;
             };
-            check.others.push((file, what));
+            check.others.push((file, what.to_owned()));
         }
         Ok(check)
     }
@@ -349,8 +363,26 @@ impl Engine {
 }
 
 /// What to do about a photo that is missing or damaged.
-pub const MEND: &str = "`ligule sync with`, or a bundle that was written with `--photos`, brings what is missing from a device \
-    that has it; move a damaged file out of the folder first. Or record the picture again from its file";
+pub const MEND: &str = "`ligule sync with`, or a bundle that was written with `--photos`, brings it from a device that has it; or \
+    record the picture again from its file";
+
+/// Moves the file of a photo aside if it is damaged, so that the next exchange asks for the photo; returns the file that
+/// cannot be moved, and why.
+pub(crate) fn set_aside(photos: &Photos, hash: &str) -> std::result::Result<(), (PathBuf, String)> {
+    match photos.set_aside(hash) {
+        Ok(moved) => {
+            if let Some(file) = moved {
+                tracing::info!(file = %file.display(), "a damaged photo was moved aside");
+            }
+            Ok(())
+        }
+        Err(error) => {
+            let file = photos.find(hash).unwrap_or_default();
+            tracing::warn!(file = %file.display(), %error, "a damaged photo cannot be moved aside");
+            Err((file, error.to_string()))
+        }
+    }
+}
 
 /// Adds what the file itself tells, where the entry does not say it.
 fn add_facts(entry: &mut Entry, photo: &NewPhoto) {
