@@ -2,7 +2,7 @@
 //!
 //! A sentence is named once, in [`Phrase`]; each language says it, and the compiler holds every file to be whole.
 //! `{name}` stands for what is put in; a test holds all languages to put in the same. What developers and programs read
-//! (errors, logs, JSON) is English and does not lie here; nor do sources, which stand as they were published.
+//! (most errors, logs, JSON) is English and does not lie here; nor do sources, which stand as they were published.
 
 mod en;
 mod es;
