@@ -5,7 +5,7 @@ use std::fmt;
 use std::path::Path;
 
 use jiff::civil::Date;
-use ligule_journal::Filter;
+use ligule_journal::{Batch, Filter};
 use ligule_observation::document::{NewObservation, Visit};
 use ligule_observation::field::Field;
 use ligule_observation::ids::Feature;
@@ -129,9 +129,11 @@ impl Engine {
             warnings: series.report.warnings.iter().map(ToString::to_string).collect(),
         };
         let mut warnings = Vec::new();
+        let mut batches = Vec::with_capacity(seasons.len());
         for season in &seasons {
-            self.import_season(season, &mut imported, &mut warnings)?;
+            batches.push(self.import_season(season, &mut imported, &mut warnings)?);
         }
+        self.journal.record_large(&batches, now(), &*self.tell)?;
         warnings.extend(self.withdrawn(&series)?);
         let more = warnings.len().saturating_sub(WARNED);
         imported.warnings.extend(warnings.into_iter().take(WARNED));
@@ -143,7 +145,13 @@ impl Engine {
         Ok(imported)
     }
 
-    fn import_season(&self, season: &StationSeason, imported: &mut Imported, warnings: &mut Vec<String>) -> Result<()> {
+    /// Gives the days of a season that are there what they lack; returns those that are not.
+    fn import_season(
+        &self,
+        season: &StationSeason,
+        imported: &mut Imported,
+        warnings: &mut Vec<String>,
+    ) -> Result<Batch> {
         let feature = Feature::Station(season.station.clone());
         let known = self.days_of(&feature, season.season)?;
         let person = self.journal.identity().person;
@@ -155,10 +163,7 @@ impl Engine {
             }
         }
         imported.new += new.len();
-        if !new.is_empty() {
-            self.journal.record(&self.document(feature, season.season), None, &new, now())?;
-        }
-        Ok(())
+        Ok(Batch { document: self.document(feature, season.season), crop: None, new })
     }
 
     /// Gives a day of the journal what it lacks, and tells where the file says something else.
