@@ -39,7 +39,7 @@ pub enum TransportError {
     },
     /// None of the crew's devices answers at a typed address.
     #[error(
-        "the device at {address} is none of the {tried} other members that this device knows; if it has just joined, \
+        "the device at {address} is none of the other members that this device knows ({tried}); if it has just joined, \
          sync with the member who admitted it, or type its id too: `{address}#DEVICE`"
     )]
     NoMemberThere {
