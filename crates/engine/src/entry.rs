@@ -2,7 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use jiff::civil::Date;
+use jiff::Timestamp;
+use jiff::civil::{Date, DateTime};
 use ligule_journal::Photos;
 use ligule_observation::kind::{Kind, Measure, ResultType};
 use ligule_observation::kinds::KindSet;
@@ -11,7 +12,7 @@ use ligule_units::{Unit, parse};
 
 use crate::error::{EngineError, Result};
 use crate::number::decimal;
-use crate::photos::{CONTENT, PHOTO};
+use crate::photos::{CONTENT, PHOTO, TAKEN_AT};
 use crate::phrases::Phrase;
 use crate::reading::Reading;
 
@@ -85,6 +86,19 @@ pub fn read_value(
         let what = "expected a BLAKE3 hash, 64 hexadecimal digits in lower case";
         let hint = "name the file instead: `ligule record photo FIELD FILE`";
         return Err(EngineError::user(format!("`--{}` of `{PHOTO}`: {what}, got `{text}`", measure.flag()), hint));
+    }
+    // Journals may hold other texts, of an earlier program or another one.
+    if let (PHOTO, TAKEN_AT, Value::Text(time)) = (kind.kind.as_str(), measure.name.as_str(), &measured.value)
+        && time.parse::<Timestamp>().is_err()
+        && time.parse::<DateTime>().is_err()
+    {
+        let with: [(&str, &dyn std::fmt::Display); 4] = [
+            ("flag", &measure.flag()),
+            ("kind", &kind.kind),
+            ("expected", &reading.word(Phrase::FormTime)),
+            ("got", &text),
+        ];
+        return Err(refused(kind, reading.say(Phrase::RefusedForm, &with), reading));
     }
     kinds
         .check_value(&kind.kind, &measure.name, &measured.value)
@@ -306,6 +320,17 @@ mod tests {
         assert_eq!(read("photo", "content", hash).expect("a hash").value, Value::Text(hash.into()));
         for wrong in ["", "a7ff", &hash.to_uppercase(), &hash.replace('a', "g"), "../../../../etc/passwd"] {
             assert!(read("photo", "content", wrong).is_err(), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn when_a_photo_was_taken_is_a_time() {
+        for good in ["2026-06-12T09:40:00-05:00", "2026-06-12T09:40:00", "2026-06-12 09:40", "2026-06-12T14:40:00Z"] {
+            assert_eq!(read("photo", "taken_at", good).expect("a time").value, Value::Text(good.into()));
+        }
+        for wrong in ["yesterday", "09:40", "2026-13-12T09:40:00", "12/06/2026"] {
+            let error = read("photo", "taken_at", wrong).expect_err("no time");
+            assert!(error.contains("expected a time such as `2026-06-12T09:40:00-05:00`"), "{error}");
         }
     }
 

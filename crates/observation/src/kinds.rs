@@ -153,9 +153,9 @@ pub enum Invalid {
         /// The flag of the measure that decides.
         chosen: String,
         /// The codes with which it belongs there.
-        codes: Vec<String>,
+        codes: Box<[String]>,
         /// The code that came, if any.
-        got: Option<String>,
+        got: Option<Box<str>>,
     },
     /// Lists that belong together item by item and are not of one length.
     #[error("`--{one}` and `--{other}` of `{kind}` go together number by number, got {got} and {others}")]
@@ -541,8 +541,8 @@ impl KindSet {
                         kind: kind.into(),
                         flag: flag_of(known, name),
                         chosen: flag_of(known, chosen),
-                        codes: is.clone(),
-                        got: got.cloned(),
+                        codes: is.as_slice().into(),
+                        got: got.map(|code| code.as_str().into()),
                     }),
                     _ => Ok(()),
                 }

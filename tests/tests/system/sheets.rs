@@ -451,3 +451,30 @@ fn rows_of_a_retired_field_are_told() {
     let said = device.asks(&["import", "observations", "counts.csv", "--yes"]).exits(0);
     assert!(said.stdout.contains("recorded 3") && said.stderr.contains("north-40 is retired"), "{}", said.stderr);
 }
+
+/// Who reads Spanish reads the table, what is wrong with rows and what was recorded in it.
+#[test]
+fn an_import_speaks_spanish() {
+    let place = Place::new();
+    let device = Device::with_field(&place, "imke");
+    device.does(&["crew", "set", "language", "es"]);
+    write(&device, "counts.csv", COUNTS);
+    let asked = device.asks(&["import", "observations", "counts.csv"]).exits(2).stderr;
+    for part in ["columna", "primer valor", "se adivinó de los nombres", "nadie ha confirmado", "repita con `--yes`"] {
+        assert!(asked.contains(part), "{part} in {asked}");
+    }
+    let bad = COUNTS.replace(",27\n", ",27 kg\n").replace("2025-05-28,07:11", "5/6/2025,07:11");
+    write(&device, "bad.csv", bad);
+    let held = device.asks(&["import", "observations", "bad.csv", "--yes"]).exits(2).stderr;
+    for part in ["línea ", ", columna `", "se puede leer de dos maneras", "no se anotó nada", "corrija la planilla"] {
+        assert!(held.contains(part), "{part} in {held}");
+    }
+    for english in ["expected ", "line ", " can be read", "nothing was recorded", "mend "] {
+        assert!(!held.contains(english), "{english} in {held}");
+    }
+    let done = device.asks(&["import", "observations", "counts.csv", "--yes"]).exits(0);
+    assert!(done.stdout.starts_with("anotado: ") && done.stdout.contains(" observaciones en "), "{}", done.stdout);
+    assert!(done.stderr.contains("la asignación queda guardada como"), "{}", done.stderr);
+    let again = device.does(&["import", "observations", "counts.csv", "--dry-run"]);
+    assert!(again.contains("línea") && again.contains("estado"), "{again}");
+}

@@ -1,7 +1,7 @@
 use std::io;
 
-use ligule_engine::kind::{Kind, Labels, Measure, ResultType};
-use ligule_engine::kinds::KindSet;
+use ligule_engine::kind::{Kind, Labels, Measure, Relation, ResultType};
+use ligule_engine::kinds::{KindSet, one_of};
 use ligule_engine::{Engine, EngineError, Phrase, Reading, Result, Unit};
 use serde_json::json;
 
@@ -47,6 +47,15 @@ pub(crate) fn run(global: &Global, args: &KindArgs) -> Result<()> {
         say!("{}", reading.say(Phrase::KindHow, &[("protocol", &label(&kind.protocol, &language)?)]));
         if let [from, to] = kind.stages.as_slice() {
             say!("{}", reading.say(Phrase::KindAskedFor, &[("from", from), ("to", to)]));
+        }
+        for relation in &kind.relations {
+            let Relation::OnlyWhere { only, chosen, is } = relation else { continue };
+            let flag = |name: &String| kind.measure(name).map_or_else(|| name.clone(), |m| format!("--{}", m.flag()));
+            let measures = only.iter().map(flag).collect::<Vec<_>>().join(", ");
+            let codes = one_of(is, reading.word(Phrase::WordOr).trim_matches([',', ' ']));
+            let with: [(&str, &dyn std::fmt::Display); 3] =
+                [("chosen", &flag(chosen)), ("codes", &codes), ("measures", &measures)];
+            say!("{}", reading.say(Phrase::KindOnlyWhere, &with));
         }
         say!();
     }

@@ -4,9 +4,10 @@ use std::io::{self, BufRead, IsTerminal, Write};
 
 use ligule_engine::number::counted;
 use ligule_engine::sheet::{
-    DateOrder, DecimalMark, Encoding, Further, Origin, Plan, Proposal, Reading, RowLine, State, Table, Told, Wanted,
+    DateOrder, DecimalMark, Encoding, Further, Origin, Plan, Proposal, Reading as SheetReading, RowLine, State, Table,
+    Told, Wanted,
 };
-use ligule_engine::{APPLICATION, Engine, EngineError, Fault, Result};
+use ligule_engine::{APPLICATION, Engine, EngineError, Fault, Noun, Phrase, Reading, Result};
 use serde_json::{Value, json};
 
 use crate::args::{self, Format, Global, ImportMapping, ImportObservations};
@@ -37,14 +38,14 @@ pub(crate) fn import(global: &Global, args: &ImportObservations) -> Result<()> {
     let plan = engine.plan_import(table, &proposal.mapping, &told, args.accept_time, further(args))?;
     drop(progress);
     if args.dry_run {
-        return dry_run(global, &plan);
+        return dry_run(global, &plan, engine.reading());
     }
     if plan.rejected + plan.differing > 0 && !args.keep_good {
-        report(global, &plan, false)?;
-        return Err(held_back(&plan));
+        report(global, &plan, engine.reading(), false)?;
+        return Err(held_back(&plan, engine.reading()));
     }
     if !sure {
-        confirm(&plan)?;
+        confirm(&plan, engine.reading())?;
     }
     // The mapping first: it was confirmed, whatever becomes of the rows.
     let kept = match &proposal.origin {
@@ -53,22 +54,22 @@ pub(crate) fn import(global: &Global, args: &ImportObservations) -> Result<()> {
         _ => engine.keep_mapping(args.keep_as.as_deref(), &proposal.mapping)?,
     };
     let recorded = engine.import_planned(&plan)?;
-    report(global, &plan, true)?;
+    let reading = engine.reading();
+    report(global, &plan, reading, true)?;
     if global.format == Format::Text {
-        let on = match plan.fields.len() {
-            0 => String::new(),
-            1..=NAMED => format!(" on {}", plan.fields.join(", ")),
-            many => format!(" on {many} fields"),
+        let n = reading.counted(recorded, Noun::Observation);
+        let fields = match plan.fields.len() {
+            0..=NAMED => plan.fields.join(", "),
+            many => reading.counted(many, Noun::FieldOfCrew),
         };
-        let mut said = format!("recorded {}{on}", counted(recorded, "observation", "observations"));
-        for (n, what) in
-            [(plan.known, "there already"), (plan.differing, "not as imported before"), (plan.rejected, "rejected")]
-        {
-            if n > 0 {
-                said.push_str(&format!("; {n} {what}"));
-            }
-        }
-        say!("{said}");
+        let said = match fields.as_str() {
+            "" => reading.say(Phrase::RecordedOnly, &[("n", &n)]),
+            fields => reading.say(Phrase::RecordedMany, &[("n", &n), ("fields", &fields)]),
+        };
+        let counts = plan.told(reading);
+        // Behind the new ones, which are recorded now.
+        let rest = counts.split_once(';').map_or(String::new(), |(_, rest)| format!(";{rest}"));
+        say!("{said}{rest}");
     }
     for note in &plan.notes {
         eprintln!("note: {}", printable(note));
@@ -77,27 +78,21 @@ pub(crate) fn import(global: &Global, args: &ImportObservations) -> Result<()> {
         super::reentry::show_each(&engine, &plan.fields)?;
     }
     if matches!(proposal.origin, Origin::Guess) || proposal.changed {
-        eprintln!("note: the mapping is kept as `{kept}` for sheets with the same columns");
+        eprintln!("note: {}", reading.say(Phrase::MappingIsKept, &[("name", &kept)]));
     }
     Ok(())
 }
 
 /// Says that some rows keep the others from being recorded.
-fn held_back(plan: &Plan) -> EngineError {
-    let mut what = Vec::new();
-    if plan.rejected > 0 {
-        what.push(format!("{} rejected", rows(plan.rejected)));
-    }
-    if plan.differing > 0 {
-        what.push(format!("{} not as imported before", rows(plan.differing)));
-    }
-    let hint = if plan.rejected > 0 {
-        "mend the sheet, or record the other rows with `--keep-good`"
-    } else {
-        "correct what is there as told above, or say with `--further` that these are other samples, with `--further=all` that \
-         all rows of this sheet are; `--keep-good` records the others"
-    };
-    EngineError::user(format!("{}; nothing was recorded", what.join(", ")), hint)
+fn held_back(plan: &Plan, reading: &Reading) -> EngineError {
+    let held = [(plan.rejected, Phrase::HeldRejected), (plan.differing, Phrase::HeldDiffering)].into_iter();
+    let told = held.filter(|(n, _)| *n > 0).map(|(n, what)| {
+        let rows = reading.counted(n, Noun::RowHeld);
+        reading.say(what, &[("rows", &rows)])
+    });
+    let what = told.collect::<Vec<_>>().join(", ");
+    let hint = if plan.rejected > 0 { Phrase::MendSheet } else { Phrase::SettleDiffering };
+    EngineError::user(reading.say(Phrase::HeldBack, &[("what", &what)]), reading.word(hint))
 }
 
 fn further(args: &ImportObservations) -> Further {
@@ -108,12 +103,8 @@ fn further(args: &ImportObservations) -> Further {
     }
 }
 
-fn rows(n: usize) -> String {
-    counted(n, "row is", "rows are")
-}
-
-fn reading(args: &ImportObservations) -> Reading {
-    Reading {
+fn reading(args: &ImportObservations) -> SheetReading {
+    SheetReading {
         sheet: args.sheet.clone(),
         header_row: args.header_row,
         encoding: args.encoding.map(|encoding| match encoding {
@@ -142,18 +133,25 @@ fn wanted(args: &ImportObservations) -> Wanted {
 
 /// Shows what the columns tell, to the error stream: it is talk, not data.
 fn show(engine: &Engine, table: &Table, proposal: &Proposal) -> Result<()> {
-    let of = proposal.mapping.kind.as_deref().map_or_else(String::new, |kind| format!(" as {kind}"));
-    let from = match &proposal.origin {
-        Origin::Guess => "guessed from the names of the columns".to_owned(),
-        Origin::Kept(name) => format!("kept as `{name}`"),
-        Origin::File => "from its file".to_owned(),
+    let reading = engine.reading();
+    let rows = reading.counted(table.rows.len(), Noun::Row);
+    let rows = match &proposal.mapping.kind {
+        Some(kind) => reading.say(Phrase::RowsAs, &[("rows", &rows), ("kind", kind)]),
+        None => rows,
     };
-    let sheet = if table.sheet.is_empty() { String::new() } else { format!(", sheet `{}`", table.sheet) };
+    let origin = match &proposal.origin {
+        Origin::Guess => reading.word(Phrase::MappingGuessed).to_owned(),
+        Origin::Kept(name) => reading.say(Phrase::MappingKept, &[("name", name)]),
+        Origin::File => reading.word(Phrase::MappingOfFile).to_owned(),
+    };
+    let sheet = match table.sheet.as_str() {
+        "" => table.name.clone(),
+        sheet => reading.say(Phrase::SheetNamed, &[("file", &table.name), ("sheet", &sheet)]),
+    };
     let mut out = io::stderr().lock();
-    let head =
-        format!("{}{sheet}: {}{of}; the mapping is {from}", table.name, counted(table.rows.len(), "row", "rows"));
+    let head = reading.say(Phrase::SheetTold, &[("sheet", &sheet), ("rows", &rows), ("origin", &origin)]);
     writeln!(out, "{}", printable(&head))?;
-    let mut listing = Listing::new(["column", "tells", "unit", "first_value"]);
+    let mut listing = Listing::new(["column", "tells", "unit", "first_value"]).read_by(reading);
     for line in engine.mapping_lines(table, &proposal.mapping) {
         listing.row(vec![json!(line.column), json!(line.tells), json!(line.unit), json!(short(&line.first))]);
     }
@@ -169,60 +167,59 @@ fn short(text: &str) -> String {
 }
 
 /// Asks whether the mapping is right; where nobody can be asked, says how to confirm it.
-fn confirm(plan: &Plan) -> Result<()> {
-    let refused = |what: &str| {
-        EngineError::new(
-            Fault::User,
-            what,
-            "if the mapping is right, repeat with `--yes`; correct it with `--column \"NAME=MEANING\"`, `--kind KIND`; nothing was recorded",
-        )
-    };
+fn confirm(plan: &Plan, reading: &Reading) -> Result<()> {
+    let refused =
+        |what: Phrase| EngineError::new(Fault::User, reading.word(what), reading.word(Phrase::ConfirmMapping));
     if !io::stdin().is_terminal() || !io::stderr().is_terminal() {
-        return Err(refused("nobody has confirmed what the columns tell"));
+        return Err(refused(Phrase::NobodyConfirmed));
     }
-    eprint!("{plan}. Record with this mapping? [y/N] ");
+    eprint!("{} ", reading.say(Phrase::RecordWithMapping, &[("plan", &plan.told(reading))]));
     io::stderr().flush()?;
     let mut answer = String::new();
     io::stdin().lock().read_line(&mut answer)?;
     match answer.trim().to_lowercase().as_str() {
         "y" | "yes" | "s" | "sí" | "si" => Ok(()),
-        _ => Err(refused("not confirmed")),
+        _ => Err(refused(Phrase::NotConfirmed)),
     }
 }
 
-fn dry_run(global: &Global, plan: &Plan) -> Result<()> {
-    write(global, plan.lines.iter())?;
-    eprintln!("{plan}; this was a dry run, nothing was recorded");
+fn dry_run(global: &Global, plan: &Plan, reading: &Reading) -> Result<()> {
+    write(global, reading, plan.lines.iter())?;
+    eprintln!("{}", reading.say(Phrase::DryRun, &[("plan", &plan.told(reading))]));
     Ok(())
 }
 
 /// Tells the rows that were not recorded: to people the first ones, to programs all.
-fn report(global: &Global, plan: &Plan, recorded: bool) -> Result<()> {
+fn report(global: &Global, plan: &Plan, reading: &Reading, recorded: bool) -> Result<()> {
     if global.format != Format::Text {
         // What was recorded is told only once it is.
         let held = |line: &&RowLine| matches!(line.state, State::Rejected | State::Differs);
-        return write(global, plan.lines.iter().filter(|line| recorded || held(line)));
+        return write(global, reading, plan.lines.iter().filter(|line| recorded || held(line)));
     }
     let mut out = io::stderr().lock();
     for state in [State::Rejected, State::Differs] {
         let lines: Vec<&RowLine> = plan.lines.iter().filter(|line| line.state == state).collect();
         for line in lines.iter().take(TOLD) {
-            let place = if line.column.is_empty() { String::new() } else { format!(", column `{}`", line.column) };
+            let place = match line.column.as_str() {
+                "" => String::new(),
+                column => reading.say(Phrase::RowColumn, &[("column", &column)]),
+            };
             let value = if line.value.is_empty() { String::new() } else { format!(", `{}`", short(&line.value)) };
             let key = line.observation.as_ref().map_or_else(String::new, |key| format!(", {key}"));
             let hint = line.hint.as_ref().map_or_else(String::new, |hint| format!("; {hint}"));
-            let text = format!("line {}{place}{value}{key}: {}{hint}", line.line, line.reason);
+            let (place, reason) = (format!("{place}{value}{key}"), format!("{}{hint}", line.reason));
+            let text = reading.say(Phrase::RowAt, &[("line", &line.line), ("place", &place), ("reason", &reason)]);
             writeln!(out, "{}", printable(&text))?;
         }
         if lines.len() > TOLD {
-            writeln!(out, "{} more such as these; `--format csv` tells all", lines.len() - TOLD)?;
+            writeln!(out, "{}", reading.say(Phrase::MoreSuchRows, &[("n", &(lines.len() - TOLD))]))?;
         }
     }
     Ok(())
 }
 
 /// Writes rows as a listing; people are spared the columns in which nothing stands.
-fn write<'a>(global: &Global, lines: impl Iterator<Item = &'a RowLine>) -> Result<()> {
+fn write<'a>(global: &Global, reading: &Reading, lines: impl Iterator<Item = &'a RowLine>) -> Result<()> {
     let columns = ["line", "state", "observation", "understood", "column", "value", "reason", "hint"];
     let told = |line: &RowLine| {
         let texts = [&line.understood, &line.column, &line.value, &line.reason].map(|text| json!(text));
@@ -235,11 +232,11 @@ fn write<'a>(global: &Global, lines: impl Iterator<Item = &'a RowLine>) -> Resul
     let stands = |at: usize| rows.iter().any(|row| !row[at].is_null() && row[at] != "");
     let shown: Vec<usize> =
         (0..columns.len()).filter(|at| *at < 2 || global.format != Format::Text || stands(*at)).collect();
-    let mut listing = Listing::new(shown.iter().map(|at| columns[*at]));
+    let mut listing = Listing::new(shown.iter().map(|at| columns[*at])).read_by(reading);
     for row in &rows {
         listing.row(shown.iter().map(|at| row[*at].clone()).collect());
     }
-    listing.write(global.format, "no rows", &mut io::stdout().lock())?;
+    listing.write(global.format, reading.word(Phrase::NoRows), &mut io::stdout().lock())?;
     Ok(())
 }
 
@@ -248,11 +245,11 @@ pub(crate) fn mapping(global: &Global, args: &ImportMapping) -> Result<()> {
     let engine = crate::open(global)?;
     match args {
         ImportMapping::List => {
-            let mut listing = Listing::new(["name", "kind", "columns"]);
+            let mut listing = Listing::new(["name", "kind", "columns"]).read_by(engine.reading());
             for line in engine.mappings()? {
                 listing.row(vec![json!(line.name), json!(line.kind), json!(line.columns)]);
             }
-            listing.write(global.format, "no mappings are kept", &mut io::stdout().lock())?;
+            listing.write(global.format, engine.reading().word(Phrase::NoMappings), &mut io::stdout().lock())?;
         }
         ImportMapping::Show(args) => put!("{}", engine.mapping_text(&args.name)?),
         ImportMapping::Remove(args) => {

@@ -28,6 +28,8 @@ pub const PHOTO: &str = "photo";
 
 /// The measure that holds the hash.
 pub(crate) const CONTENT: &str = "content";
+/// The measure that tells when a picture was taken, by the camera's own clock.
+pub(crate) const TAKEN_AT: &str = "taken_at";
 
 /// How much of a file is searched for what the camera says, in bytes.
 const BEGINNING: u64 = 16 << 20;
@@ -202,7 +204,7 @@ impl Engine {
         let typed: Vec<&String> = entry.values.iter().map(|(name, _)| name).collect();
         let words: Vec<String> = typed
             .into_iter()
-            .filter(|name| !matches!(name.as_str(), CONTENT | "media_type" | "bytes" | "taken_at"))
+            .filter(|name| !matches!(name.as_str(), CONTENT | "media_type" | "bytes" | TAKEN_AT))
             .filter(differs)
             .filter_map(|name| Some(format!("--{} {:?}", name.replace('_', "-"), text_of(&read, name)?)))
             .collect();
@@ -241,7 +243,7 @@ impl Engine {
                     media_type: text(record, "media_type"),
                     bytes: exchange::length(record),
                     caption: text(record, "caption"),
-                    taken_at: text(record, "taken_at"),
+                    taken_at: text(record, TAKEN_AT),
                     observation: record.key.clone(),
                     file: photos.find(&hash).filter(|_| exchange::is_here(&photos, &hash, exchange::length(record))),
                     photo: hash,
@@ -391,8 +393,8 @@ fn add_facts(entry: &mut Entry, photo: &NewPhoto) {
         ("media_type", photo.media.kind.to_owned()),
         ("bytes", photo.copy.bytes.to_string()),
     ];
-    let said = entry.values.iter().any(|(name, _)| name == "taken_at");
-    facts.extend(photo.at.clone().filter(|_| !said).map(|at| ("taken_at", at)));
+    let said = entry.values.iter().any(|(name, _)| name == TAKEN_AT);
+    facts.extend(photo.at.clone().filter(|_| !said).map(|at| (TAKEN_AT, at)));
     entry.values.extend(facts.into_iter().map(|(name, value)| (name.to_owned(), value)));
 }
 

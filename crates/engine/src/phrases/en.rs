@@ -297,6 +297,7 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         // Kinds.
         Phrase::KindHow => "How: {protocol}",
         Phrase::KindAskedFor => "Asked for from {from} to {to}.",
+        Phrase::KindOnlyWhere => "Only where {chosen} is {codes}: {measures}.",
         Phrase::TypeQuantity => "quantity",
         Phrase::TypeCount => "count",
         Phrase::TypeChoice => "choice",
@@ -345,6 +346,7 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::FormList => "numbers separated by blanks",
         Phrase::FormStage => "a growth stage such as `VE`, `V4`, `VT` or `R1`",
         Phrase::FormDay => "a day as YYYY-MM-DD",
+        Phrase::FormTime => "a time such as `2026-06-12T09:40:00-05:00`",
         Phrase::FormText => "a text of at most 16 KiB that is not empty",
         Phrase::ValueRefused => "`--{flag}` of `{kind}`: {why}",
         Phrase::GivenTwice => "`--{flag}` was given twice",
@@ -385,6 +387,72 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
             "{measure} was corrected in {moved} while its visit was moved here; say which value holds: {ways}"
         }
         Phrase::SheetRowsTwice => "{rows} there twice; `ligule field doubles` tells what to do",
+        // A sheet that is imported.
+        Phrase::SheetNamed => "{file}, sheet `{sheet}`",
+        Phrase::SheetTold => "{sheet}: {rows}; the mapping is {origin}",
+        Phrase::RowsAs => "{rows} as {kind}",
+        Phrase::MappingGuessed => "guessed from the names of the columns",
+        Phrase::MappingKept => "kept as `{name}`",
+        Phrase::MappingOfFile => "from its file",
+        Phrase::MappingIsKept => "the mapping is kept as `{name}` for sheets with the same columns",
+        Phrase::UnitBeside => "as `{header}` says",
+        Phrase::UnitUntold => "{unit}, which the header does not say",
+        Phrase::PlanKnown => "; {n} there already",
+        Phrase::PlanDiffering => "; {n} not as imported before",
+        Phrase::PlanRejected => "; {n} rejected",
+        Phrase::DryRun => "{plan}; this was a dry run, nothing was recorded",
+        Phrase::RecordWithMapping => "{plan}. Record with this mapping? [y/N]",
+        Phrase::NobodyConfirmed => "nobody has confirmed what the columns tell",
+        Phrase::NotConfirmed => "not confirmed",
+        Phrase::ConfirmMapping => {
+            "if the mapping is right, repeat with `--yes`; correct it with `--column \"NAME=MEANING\"`, `--kind \
+             KIND`; nothing was recorded"
+        }
+        Phrase::HeldBack => "{what}; nothing was recorded",
+        Phrase::HeldRejected => "{rows} rejected",
+        Phrase::HeldDiffering => "{rows} not as imported before",
+        Phrase::MendSheet => "mend the sheet, or record the other rows with `--keep-good`",
+        Phrase::SettleDiffering => {
+            "correct what is there as told above, or say with `--further` that these are other samples, with \
+             `--further=all` that all rows of this sheet are; `--keep-good` records the others"
+        }
+        Phrase::RowAt => "line {line}{place}: {reason}",
+        Phrase::RowColumn => ", column `{column}`",
+        Phrase::MoreSuchRows => "{n} more such as these; `--format csv` tells all",
+        Phrase::RecordedOnly => "recorded {n}",
+        Phrase::NoRows => "no rows",
+        Phrase::NoMappings => "no mappings are kept",
+        Phrase::MendRow => "mend the row, and put quotation marks around a cell that holds a comma",
+        Phrase::NoKindTold => "no kind of observation is told",
+        Phrase::NoFieldTold => "no field is told",
+        Phrase::NoDayTold => "no day is told",
+        Phrase::PlainName => "a name has no control characters",
+        Phrase::PlaceNeedsBoth => "a place needs both latitude and longitude",
+        Phrase::DateInCell => "the sheet holds a date here; was it a number or a fraction that turned into one?",
+        Phrase::PointInNumber => "`{text}` has a point where commas are decimals; write no mark for thousands",
+        Phrase::CommaInNumber => {
+            "`{text}` has a comma; say `--decimal comma` if it is a decimal one, or write a point for decimals and no \
+             mark for thousands"
+        }
+        Phrase::DateExpected => {
+            "expected a date such as `2026-05-28`, `28 May 2026` or `2026-05-28 07:40`, got `{text}`"
+        }
+        Phrase::TimeExpected => "expected a time such as `07:40` or `7:40 PM`, got `{text}`",
+        Phrase::DayNumber => {
+            "`{text}` is the number of a day as a spreadsheet keeps it; give the column a date format, or say \
+             `--dates serial`"
+        }
+        Phrase::DateTwoWays => {
+            "`{text}` can be read in two ways; say `--dates mdy` for month/day/year or `--dates dmy` for day/month/year"
+        }
+        Phrase::NoDateMdy => "`{text}` is no date as month/day/year",
+        Phrase::NoDateDmy => "`{text}` is no date as day/month/year",
+        Phrase::VoidSince => "void since: {why}",
+        Phrase::CorrectedSince => "corrected since",
+        Phrase::CorrectRow => {
+            "to correct it: `ligule amend {key} {amend}`; if it is another sample: `--further`, and where others of \
+             this sheet say the same as what is there, `--further=all`"
+        }
         // Small words.
         Phrase::WordYes => "yes",
         Phrase::WordNo => "no",
@@ -405,8 +473,8 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
              both to a phone's hotspot, or carry a bundle file"
         }
         Phrase::NoMemberThere => {
-            "the device at {address} is none of the {tried} other members that this device knows; if it has just joined, \
-             sync with the member who admitted it, or type its id too: `{address}#DEVICE`"
+            "the device at {address} is none of the other members that this device knows ({tried}); if it has just \
+             joined, sync with the member who admitted it, or type its id too: `{address}#DEVICE`"
         }
         Phrase::ConnectionBroke => {
             "the connection broke off ({reason}); what was acknowledged is kept, start again for the rest"
@@ -443,5 +511,9 @@ pub(super) fn noun(noun: Noun) -> (&'static str, &'static str) {
         Noun::RecordedObservation => ("observation is recorded", "observations are recorded"),
         Noun::VoidObservation => ("observation is", "observations are"),
         Noun::SheetRow => ("row of a sheet is", "rows of sheets are"),
+        Noun::Row => ("row", "rows"),
+        Noun::RowHeld => ("row is", "rows are"),
+        Noun::NewObservation => ("new observation", "new observations"),
+        Noun::FieldOfCrew => ("field", "fields"),
     }
 }

@@ -8,7 +8,7 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
     match phrase {
         // Recording and correcting.
         Phrase::Recorded => "anotada {key}: {what}",
-        Phrase::RecordedMany => "anotadas {n} en {fields}",
+        Phrase::RecordedMany => "anotado: {n} en {fields}",
         Phrase::OnField => "{kind} en {field}, {at}, {values}",
         Phrase::AtPlace => "en {place}",
         Phrase::PlaceWord => "lugar",
@@ -289,6 +289,7 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         // Kinds.
         Phrase::KindHow => "Cómo: {protocol}",
         Phrase::KindAskedFor => "Se pide de {from} a {to}.",
+        Phrase::KindOnlyWhere => "Solo si {chosen} es {codes}: {measures}.",
         Phrase::TypeQuantity => "cantidad",
         Phrase::TypeCount => "conteo",
         Phrase::TypeChoice => "código",
@@ -337,6 +338,7 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::FormList => "números separados por espacios",
         Phrase::FormStage => "una etapa como `VE`, `V4`, `VT` o `R1`",
         Phrase::FormDay => "un día como AAAA-MM-DD",
+        Phrase::FormTime => "una hora como `2026-06-12T09:40:00-05:00`",
         Phrase::FormText => "un texto de 16 KiB a lo más que no esté vacío",
         Phrase::ValueRefused => "`--{flag}` de `{kind}`: {why}",
         Phrase::GivenTwice => "`--{flag}` se dio dos veces",
@@ -382,6 +384,73 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
             "{measure} se corrigió en {moved} mientras su visita se movía acá; diga qué valor vale: {ways}"
         }
         Phrase::SheetRowsTwice => "{rows} dos veces; `ligule field doubles` dice qué hacer",
+        // A sheet that is imported.
+        Phrase::SheetNamed => "{file}, hoja `{sheet}`",
+        Phrase::SheetTold => "{sheet}: {rows}; la asignación {origin}",
+        Phrase::RowsAs => "{rows} como {kind}",
+        Phrase::MappingGuessed => "se adivinó de los nombres de las columnas",
+        Phrase::MappingKept => "es la guardada como `{name}`",
+        Phrase::MappingOfFile => "es la de su archivo",
+        Phrase::MappingIsKept => "la asignación queda guardada como `{name}` para planillas con las mismas columnas",
+        Phrase::UnitBeside => "lo que diga `{header}`",
+        Phrase::UnitUntold => "{unit}, que el encabezado no dice",
+        Phrase::PlanKnown => "; ya estaban: {n}",
+        Phrase::PlanDiffering => "; distintas de lo importado antes: {n}",
+        Phrase::PlanRejected => "; rechazadas: {n}",
+        Phrase::DryRun => "{plan}; fue un ensayo, no se anotó nada",
+        Phrase::RecordWithMapping => "{plan}. ¿Anotar con esta asignación? [s/N]",
+        Phrase::NobodyConfirmed => "nadie ha confirmado qué dicen las columnas",
+        Phrase::NotConfirmed => "sin confirmar",
+        Phrase::ConfirmMapping => {
+            "si la asignación es correcta, repita con `--yes`; corríjala con `--column \"NOMBRE=SIGNIFICADO\"`, \
+             `--kind TEMA`; no se anotó nada"
+        }
+        Phrase::HeldBack => "{what}; no se anotó nada",
+        Phrase::HeldRejected => "{rows} con algo mal",
+        Phrase::HeldDiffering => "{rows} con otro valor que lo importado antes",
+        Phrase::MendSheet => "corrija la planilla, o anote las demás filas con `--keep-good`",
+        Phrase::SettleDiffering => {
+            "corrija lo anotado como se dice arriba, o diga con `--further` que estas son otras muestras, con \
+             `--further=all` que lo son todas las filas; `--keep-good` anota las demás"
+        }
+        Phrase::RowAt => "línea {line}{place}: {reason}",
+        Phrase::RowColumn => ", columna `{column}`",
+        Phrase::MoreSuchRows => "{n} más como estas; `--format csv` las dice todas",
+        Phrase::RecordedOnly => "anotado: {n}",
+        Phrase::NoRows => "sin filas",
+        Phrase::NoMappings => "no hay asignaciones guardadas",
+        Phrase::MendRow => "corrija la fila, y ponga entre comillas la celda que tenga una coma",
+        Phrase::NoKindTold => "no se dice ningún tema",
+        Phrase::NoFieldTold => "no se dice ningún lote",
+        Phrase::NoDayTold => "no se dice el día",
+        Phrase::PlainName => "un nombre no lleva caracteres de control",
+        Phrase::PlaceNeedsBoth => "un lugar necesita latitud y longitud",
+        Phrase::DateInCell => "la planilla tiene aquí una fecha; ¿era un número o una fracción que se volvió fecha?",
+        Phrase::PointInNumber => "`{text}` tiene un punto donde los decimales van con coma; no marque los miles",
+        Phrase::CommaInNumber => {
+            "`{text}` tiene una coma; diga `--decimal comma` si es decimal, o escriba punto para los decimales y nada \
+             para los miles"
+        }
+        Phrase::DateExpected => {
+            "se esperaba una fecha como `2026-05-28`, `28 mayo 2026` o `2026-05-28 07:40`, se recibió `{text}`"
+        }
+        Phrase::TimeExpected => "se esperaba una hora como `07:40` o `7:40 PM`, se recibió `{text}`",
+        Phrase::DayNumber => {
+            "`{text}` es el número de un día como lo guarda una hoja de cálculo; dé a la columna formato de fecha, o \
+             diga `--dates serial`"
+        }
+        Phrase::DateTwoWays => {
+            "`{text}` se puede leer de dos maneras; diga `--dates mdy` si es mes/día/año o `--dates dmy` si es \
+             día/mes/año"
+        }
+        Phrase::NoDateMdy => "`{text}` no es una fecha como mes/día/año",
+        Phrase::NoDateDmy => "`{text}` no es una fecha como día/mes/año",
+        Phrase::VoidSince => "anulada desde entonces: {why}",
+        Phrase::CorrectedSince => "corregida desde entonces",
+        Phrase::CorrectRow => {
+            "para corregirla: `ligule amend {key} {amend}`; si es otra muestra: `--further`, y si otras de esta \
+             planilla dicen lo mismo que lo anotado, `--further=all`"
+        }
         // Small words.
         Phrase::WordYes => "sí",
         Phrase::WordNo => "no",
@@ -402,7 +471,7 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
              entonces su dirección (`IP:PUERTO`), conecte los dos al teléfono de alguien, o lleve un archivo (`ligule bundle`)"
         }
         Phrase::NoMemberThere => {
-            "el dispositivo en {address} no es ninguno de los otros {tried} que este conoce del equipo; si acaba de entrar, \
+            "el dispositivo en {address} no es ninguno de los otros que este conoce del equipo ({tried}); si acaba de entrar, \
              sincronice con quien lo admitió, o escriba también su identificador: `{address}#DISPOSITIVO`"
         }
         Phrase::ConnectionBroke => {
@@ -520,6 +589,10 @@ pub(super) fn noun(noun: Noun) -> (&'static str, &'static str) {
         Noun::RecordedObservation => ("observación anotada", "observaciones anotadas"),
         Noun::VoidObservation => ("observación", "observaciones"),
         Noun::SheetRow => ("fila de una planilla está", "filas de planillas están"),
+        Noun::Row => ("fila", "filas"),
+        Noun::RowHeld => ("fila", "filas"),
+        Noun::NewObservation => ("observación nueva", "observaciones nuevas"),
+        Noun::FieldOfCrew => ("lote", "lotes"),
     }
 }
 
@@ -538,28 +611,34 @@ pub(super) fn heading(column: &str) -> Option<&'static str> {
         "code" => "código",
         "codes" => "códigos",
         "column" => "columna",
+        "columns" => "columnas",
         "crop" => "cultivo",
         "device" => "dispositivo",
         "entered" => "como se escribió",
         "field" => "lote",
+        "first_value" => "primer valor",
         "flag" => "opción",
         "file" => "archivo",
         "greatest" => "máximo",
         "grower" => "productor",
         "here" => "aquí",
+        "hint" => "consejo",
         "kind" => "tema",
         "label" => "nombre",
         "last_visit" => "última visita",
         "least" => "mínimo",
+        "line" => "línea",
         "measure" => "medida",
         "measures" => "medidas",
         "media_type" => "formato",
         "moved" => "movida",
+        "name" => "nombre",
         "observation" => "observación",
         "observations" => "observaciones",
         "outline" => "contorno",
         "person" => "persona",
         "photo" => "foto",
+        "reason" => "motivo",
         "reentry" => "reentrada",
         "region" => "región",
         "required" => "obligatoria",
@@ -569,7 +648,9 @@ pub(super) fn heading(column: &str) -> Option<&'static str> {
         "state" => "estado",
         "station" => "estación",
         "taken_at" => "tomada",
+        "tells" => "dice",
         "type" => "tipo",
+        "understood" => "se entendió",
         "unit" => "unidad",
         "value" => "valor",
         "values" => "valores",

@@ -3,6 +3,9 @@
 use jiff::civil::{Date, DateTime, Time};
 use serde::{Deserialize, Serialize};
 
+use crate::phrases::Phrase;
+use crate::reading::Reading;
+
 /// The order of day, month and year in dates written with numbers alone.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
@@ -56,7 +59,11 @@ pub(super) fn order_of<'a>(texts: impl Iterator<Item = &'a str>) -> Evidence {
 /// Reads a date, and a time of day behind it where there is one.
 ///
 /// *Errors:* what was expected, in words.
-pub(super) fn read(text: &str, order: Option<DateOrder>) -> Result<(Date, Option<Time>), String> {
+pub(super) fn read(
+    text: &str,
+    order: Option<DateOrder>,
+    reading: &Reading,
+) -> Result<(Date, Option<Time>), String> {
     let text = text.trim();
     if let Ok(date) = text.parse::<Date>()
         && text.len() <= 10
@@ -69,22 +76,23 @@ pub(super) fn read(text: &str, order: Option<DateOrder>) -> Result<(Date, Option
         return Ok((at.date(), Some(at.time())));
     }
     if text.len() >= 4 && text.bytes().all(|b| b.is_ascii_digit() || b == b'.') && text.parse::<f64>().is_ok() {
-        return serial(text, order);
+        return serial(text, order, reading);
     }
     // A time stands last and has a colon; `p. m.` belongs to it.
     let (day, time) = match text.find(':') {
         None => (text, None),
         Some(colon) => {
-            let start = text[..colon].rfind(|c: char| c.is_whitespace() || c == 'T').ok_or_else(|| expected(text))?;
-            (text[..start].trim().trim_end_matches(','), Some(read_time(text[start + 1..].trim())?))
+            let start =
+                text[..colon].rfind(|c: char| c.is_whitespace() || c == 'T').ok_or_else(|| expected(text, reading))?;
+            (text[..start].trim().trim_end_matches(','), Some(read_time(text[start + 1..].trim(), reading)?))
         }
     };
-    Ok((read_day(day, order).map_err(|error| error.unwrap_or_else(|| expected(text)))?, time))
+    Ok((read_day(day, order, reading).map_err(|error| error.unwrap_or_else(|| expected(text, reading)))?, time))
 }
 
 /// Reads a time of day: `7:40`, `07:40:30`, `7:40 PM`, `7:40 p. m.`
-pub(super) fn read_time(text: &str) -> Result<Time, String> {
-    let wrong = || format!("expected a time such as `07:40` or `7:40 PM`, got `{text}`");
+pub(super) fn read_time(text: &str, reading: &Reading) -> Result<Time, String> {
+    let wrong = || reading.say(Phrase::TimeExpected, &[("text", &text)]);
     let lower: String = text.to_lowercase().chars().filter(|c| !c.is_whitespace() && *c != '.').collect();
     let (clock, afternoon) = if let Some(clock) = lower.strip_suffix("pm") {
         (clock, Some(true))
@@ -125,33 +133,32 @@ pub(super) fn clock(start: DateTime, seconds: i64) -> Option<String> {
     Some(time.strftime(format).to_string())
 }
 
-fn expected(text: &str) -> String {
-    format!("expected a date such as `2026-05-28`, `28 May 2026` or `2026-05-28 07:40`, got `{text}`")
+fn expected(text: &str, reading: &Reading) -> String {
+    reading.say(Phrase::DateExpected, &[("text", &text)])
 }
 
-fn serial(text: &str, order: Option<DateOrder>) -> Result<(Date, Option<Time>), String> {
+fn serial(text: &str, order: Option<DateOrder>, reading: &Reading) -> Result<(Date, Option<Time>), String> {
     if order != Some(DateOrder::Serial) {
         // `20260528` is ISO 8601, too.
         return match (text.len(), text.parse::<Date>()) {
             (8, Ok(date)) => Ok((date, None)),
-            _ => Err(format!(
-                "`{text}` is the number of a day as a spreadsheet keeps it; give the column a date format, or say `--dates serial`"
-            )),
+            _ => Err(reading.say(Phrase::DayNumber, &[("text", &text)])),
         };
     }
-    let days: f64 = text.parse().map_err(|_| expected(text))?;
+    let days: f64 = text.parse().map_err(|_| expected(text, reading))?;
     let seconds = (days * 86_400.0).round();
     // From March 1900, before which the count is wrong by a day, to the end of the year 9999.
     if !(61.0..2_958_466.0).contains(&days) {
-        return Err(expected(text));
+        return Err(expected(text, reading));
     }
     let midnight = Date::constant(1899, 12, 30).at(0, 0, 0, 0);
-    let at = midnight.checked_add(jiff::SignedDuration::from_secs(seconds as i64)).map_err(|_| expected(text))?;
+    let at =
+        midnight.checked_add(jiff::SignedDuration::from_secs(seconds as i64)).map_err(|_| expected(text, reading))?;
     Ok((at.date(), text.contains('.').then(|| at.time())))
 }
 
 /// Reads a day of three parts. `Err(None)` where it is none.
-fn read_day(text: &str, order: Option<DateOrder>) -> Result<Date, Option<String>> {
+fn read_day(text: &str, order: Option<DateOrder>, reading: &Reading) -> Result<Date, Option<String>> {
     if let Ok(date) = text.parse::<Date>() {
         return Ok(date);
     }
@@ -163,13 +170,11 @@ fn read_day(text: &str, order: Option<DateOrder>) -> Result<Date, Option<String>
             (_, false, true) => (one, other),
             _ if one == other => (one, other),
             _ => {
-                return Err(Some(format!(
-                    "`{text}` can be read in two ways; say `--dates mdy` for month/day/year or `--dates dmy` for day/month/year"
-                )));
+                return Err(Some(reading.say(Phrase::DateTwoWays, &[("text", &text)])));
             }
         };
-        let name = if order == Some(DateOrder::Dmy) { "day/month/year" } else { "month/day/year" };
-        return Date::new(year, month, day).map_err(|_| Some(format!("`{text}` is no date as {name}")));
+        let none = if order == Some(DateOrder::Dmy) { Phrase::NoDateDmy } else { Phrase::NoDateMdy };
+        return Date::new(year, month, day).map_err(|_| Some(reading.say(none, &[("text", &text)])));
     }
     if let Some((year, rest)) = text.split_once(['/', '.']).filter(|(year, _)| year.len() == 4) {
         let parts: Vec<&str> = rest.split(['/', '.']).collect();
@@ -251,7 +256,7 @@ mod tests {
     use super::*;
 
     fn said(text: &str, order: Option<DateOrder>) -> String {
-        match read(text, order) {
+        match read(text, order, &Reading::default()) {
             Ok((date, None)) => date.to_string(),
             Ok((date, Some(time))) => format!("{date} {time}"),
             Err(why) => why,
@@ -324,7 +329,7 @@ mod tests {
             "1.5.2.3",
             "2026-05-28 25:00",
         ] {
-            assert!(read(text, None).is_err(), "{text}");
+            assert!(read(text, None, &Reading::default()).is_err(), "{text}");
         }
     }
 

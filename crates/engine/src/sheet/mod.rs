@@ -34,6 +34,7 @@ pub use table::{Encoding, Reading, Table};
 
 use crate::Engine;
 use crate::error::{EngineError, Result, known};
+use crate::phrases::Phrase;
 use dates::Evidence;
 use mapping::Kept;
 use table::Cell;
@@ -233,10 +234,10 @@ impl Engine {
             let own = measure.and_then(|measure| measure.unit.as_deref()).and_then(Unit::by_ucum);
             let beside = mapping.columns.iter().find(|c| c.is == Role::UnitOf && c.measure == column.measure);
             let unit = match (&column.unit, beside, own) {
-                (_, Some(beside), Some(_)) => format!("as `{}` says", beside.header),
+                (_, Some(beside), Some(_)) => self.reading.say(Phrase::UnitBeside, &[("header", &beside.header)]),
                 (Some(unit), ..) => unit.clone(),
                 (None, _, Some(own)) if !own.symbol.is_empty() => {
-                    format!("{}, which the header does not say", own.symbol)
+                    self.reading.say(Phrase::UnitUntold, &[("unit", &own.symbol)])
                 }
                 _ => String::new(),
             };

@@ -19,8 +19,8 @@ use super::mapping::{Mapping, Role};
 use super::rows::{Draft, Source, Told, Wrong, drafts};
 use super::table::Table;
 use crate::error::{EngineError, Result};
-use crate::number::counted;
-use crate::phrases::Phrase;
+use crate::phrases::{Noun, Phrase};
+use crate::reading::Reading;
 use crate::recording::{Read, shown};
 use crate::visits::time_of;
 use crate::{Engine, fields, now};
@@ -138,7 +138,7 @@ impl Engine {
         let mut places: HashMap<DocKey, usize> = HashMap::new();
         let mut reader = Reader::new(self, accept_time)?;
         reader.sheet = (further == Further::All).then(|| table.name.clone());
-        drafts(self.kinds(), table, mapping, told, |draft| match reader.read(draft) {
+        drafts(self.kinds(), &self.reading, table, mapping, told, |draft| match reader.read(draft) {
             Ok(ready) => {
                 let key =
                     self.document(Feature::Field(ready.read.field.id.clone()), ready.read.moment.day.year().into());
@@ -229,10 +229,7 @@ impl Engine {
                 }
                 Found::Differs { key, reason, amend } => {
                     plan.differing += 1;
-                    let hint = format!(
-                        "to correct it: `ligule amend {key} {amend}`; if it is another sample: `--further`, and where \
-                         others of this sheet say the same as what is there, `--further=all`"
-                    );
+                    let hint = self.reading.say(Phrase::CorrectRow, &[("key", &key), ("amend", &amend)]);
                     RowLine { state: State::Differs, observation: Some(key), reason, hint: Some(hint), ..line }
                 }
             });
@@ -338,7 +335,11 @@ impl<'a> Reader<'a> {
         } else {
             let name = &draft.entry.field;
             let (all, reading) = (&self.fields, self.engine.reading());
-            Some(self.found.entry(name.clone()).or_insert_with(|| fields::find(all.clone(), name, reading).map(Arc::new)))
+            Some(
+                self.found
+                    .entry(name.clone())
+                    .or_insert_with(|| fields::find(all.clone(), name, reading).map(Arc::new)),
+            )
         };
         // Without a field nothing can be read whole; its values are judged all the same.
         let known = match field {
@@ -500,8 +501,8 @@ impl Matching {
             states.push(record.map(|record| {
                 claimed.insert(&record.key);
                 let reason = match (&record.void, differences(engine, row, record).is_empty()) {
-                    (Some(void), _) => format!("void since: {}", void.why),
-                    (None, false) => "corrected since".to_owned(),
+                    (Some(void), _) => engine.reading().say(Phrase::VoidSince, &[("why", &void.why)]),
+                    (None, false) => engine.reading().word(Phrase::CorrectedSince).to_owned(),
                     (None, true) => String::new(),
                 };
                 (Found::Known(record.key.clone(), reason), number)
@@ -585,18 +586,19 @@ fn differences(engine: &Engine, row: &Ready, record: &Record) -> Vec<(String, St
     differences
 }
 
-impl std::fmt::Display for Plan {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "{}", counted(self.new, "new observation", "new observations"))?;
-        if self.known > 0 {
-            write!(f, "; {} there already", self.known)?;
+impl Plan {
+    /// Says what it would record and what not.
+    pub fn told(&self, reading: &Reading) -> String {
+        let mut told = reading.counted(self.new, Noun::NewObservation);
+        for (n, what) in [
+            (self.known, Phrase::PlanKnown),
+            (self.differing, Phrase::PlanDiffering),
+            (self.rejected, Phrase::PlanRejected),
+        ] {
+            if n > 0 {
+                told.push_str(&reading.say(what, &[("n", &n)]));
+            }
         }
-        if self.differing > 0 {
-            write!(f, "; {} not as imported before", self.differing)?;
-        }
-        if self.rejected > 0 {
-            write!(f, "; {} rejected", self.rejected)?;
-        }
-        Ok(())
+        told
     }
 }

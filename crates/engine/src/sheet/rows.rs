@@ -13,7 +13,8 @@ use super::guess::{kind_named, measure_named, unit_word};
 use super::mapping::{Column, DecimalMark, Mapping, Role, day_measure, unit_fits};
 use super::table::{Cell, Row, Table};
 use crate::Entry;
-use crate::error::known;
+use crate::phrases::Phrase;
+use crate::reading::Reading;
 
 /// What is told beside the sheet, the same for every row.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -68,10 +69,17 @@ pub(super) struct Draft {
 }
 
 /// Makes drafts of the rows of a sheet, in its order, and calls `each` with them. A row is given up as soon as it was read.
-pub(super) fn drafts(kinds: &KindSet, table: Table, mapping: &Mapping, told: &Told, mut each: impl FnMut(Draft)) {
+pub(super) fn drafts(
+    kinds: &KindSet,
+    reading: &Reading,
+    table: Table,
+    mapping: &Mapping,
+    told: &Told,
+    mut each: impl FnMut(Draft),
+) {
     let fixed = mapping.kind.as_deref().and_then(|name| kinds.get(name));
     let Table { header, rows, .. } = table;
-    let reader = Rows { kinds, header: &header, mapping, told, fixed };
+    let reader = Rows { kinds, reading, header: &header, mapping, told, fixed };
     if mapping.is_long() {
         return long(&reader, rows).into_iter().for_each(each);
     }
@@ -117,6 +125,8 @@ fn long(reader: &Rows<'_>, rows: Vec<Row>) -> Vec<Draft> {
 
 struct Rows<'a> {
     kinds: &'a KindSet,
+    /// How people read what is wrong with a row.
+    reading: &'a Reading,
     /// The names of the columns.
     header: &'a [String],
     mapping: &'a Mapping,
@@ -135,7 +145,7 @@ impl<'a> Rows<'a> {
                 column: String::new(),
                 value: row.cells.iter().map(Cell::shown).collect::<Vec<_>>().join(",").trim_end_matches(',').to_owned(),
                 reason: fault.clone(),
-                hint: Some("mend the row, and put quotation marks around a cell that holds a comma".to_owned()),
+                hint: Some(self.reading.word(Phrase::MendRow).to_owned()),
             });
             return (draft, None);
         }
@@ -145,16 +155,16 @@ impl<'a> Rows<'a> {
             if kind.is_none() {
                 let names = self.kinds.iter().map(|kind| kind.kind.clone());
                 let reason = if text.is_empty() {
-                    "no kind of observation is told".to_owned()
+                    self.reading.word(Phrase::NoKindTold).to_owned()
                 } else {
-                    format!("there is no kind `{text}`")
+                    self.reading.say(Phrase::NoSuchKind, &[("name", &text)])
                 };
                 self.wrong(
                     &mut draft,
                     row,
                     self.mapping.column(Role::Kind),
                     reason,
-                    Some(known("kinds", &text, names)),
+                    Some(self.reading.known(Phrase::KindsAre, &text, names)),
                 );
             }
             kind
@@ -162,11 +172,11 @@ impl<'a> Rows<'a> {
         draft.entry.kind = kind.map(|kind| kind.kind.clone()).unwrap_or_default();
         match self.text(&mut draft, row, Role::Field).or_else(|| self.told.field.clone()) {
             Some(field) => draft.entry.field = field,
-            None => self.wrong(&mut draft, row, self.mapping.column(Role::Field), "no field is told".into(), None),
+            None => self.says(&mut draft, row, self.mapping.column(Role::Field), Phrase::NoFieldTold),
         }
         draft.entry.by = self.text(&mut draft, row, Role::By).or_else(|| self.told.by.clone());
         if draft.entry.by.as_ref().is_some_and(|by| by.contains(char::is_control)) {
-            self.wrong(&mut draft, row, self.mapping.column(Role::By), "a name has no control characters".into(), None);
+            self.says(&mut draft, row, self.mapping.column(Role::By), Phrase::PlainName);
         }
         draft.sample = self.text(&mut draft, row, Role::Sample).unwrap_or_default();
         self.place(&mut draft, row);
@@ -189,7 +199,8 @@ impl<'a> Rows<'a> {
                     self.value(&mut draft, row, place, measure, unit);
                 }
                 None => {
-                    self.wrong(&mut draft, row, Some(place), format!("`{}` has no measure `{name}`", kind.kind), None)
+                    let reason = self.no_measure(kind, name);
+                    self.wrong(&mut draft, row, Some(place), reason, None);
                 }
             }
         }
@@ -211,8 +222,8 @@ impl<'a> Rows<'a> {
         let by_unit = told.as_ref().and_then(|unit| measure_named(kind, &format!("{name} ({unit})")));
         let Some((measure, named)) = by_unit.or_else(|| measure_named(kind, &name)) else {
             let names = kind.measures.iter().map(|measure| measure.name.clone());
-            let reason = format!("`{}` has no measure `{name}`", kind.kind);
-            self.wrong(&mut draft, row, Some(name_at), reason, Some(known("measures", &name, names)));
+            let (reason, hint) = (self.no_measure(kind, &name), self.reading.known(Phrase::MeasuresAre, &name, names));
+            self.wrong(&mut draft, row, Some(name_at), reason, Some(hint));
             return draft;
         };
         if row.cells[value_at].is_empty() {
@@ -241,6 +252,15 @@ impl<'a> Rows<'a> {
         if let (false, Some(Ok(date))) = (told, at.map(str::parse::<Date>)) {
             draft.entry.values.push((day.name.clone(), date.to_string()));
         }
+    }
+
+    fn no_measure(&self, kind: &Kind, name: &str) -> String {
+        self.reading.say(Phrase::NoSuchMeasure, &[("kind", &kind.kind), ("name", &name)])
+    }
+
+    /// Says what is wrong with a row in a sentence that nothing is put in.
+    fn says(&self, draft: &mut Draft, row: &Row, place: Option<usize>, phrase: Phrase) {
+        self.wrong(draft, row, place, self.reading.word(phrase).to_owned(), None);
     }
 
     fn wrong(&self, draft: &mut Draft, row: &Row, place: Option<usize>, reason: String, hint: Option<String>) {
@@ -282,7 +302,7 @@ impl<'a> Rows<'a> {
             (None, None) => {}
             _ => {
                 let place = self.mapping.column(Role::Latitude);
-                self.wrong(draft, row, place, "a place needs both latitude and longitude".into(), None);
+                self.says(draft, row, place, Phrase::PlaceNeedsBoth);
             }
         }
     }
@@ -294,7 +314,7 @@ impl<'a> Rows<'a> {
         let Some(place) = place.filter(|place| !row.cells[*place].is_empty()) else {
             match &self.told.on {
                 Some(on) => draft.entry.at = Some(on.clone()),
-                None => self.wrong(draft, row, place, "no day is told".into(), None),
+                None => self.says(draft, row, place, Phrase::NoDayTold),
             }
             return;
         };
@@ -325,7 +345,7 @@ impl<'a> Rows<'a> {
     fn day(&self, cell: &Cell) -> Result<(Date, Option<Time>), String> {
         match cell {
             Cell::Date(at) => Ok((at.date(), Some(at.time()).filter(|time| *time != Time::midnight()))),
-            Cell::Text(text) => dates::read(text, self.mapping.dates),
+            Cell::Text(text) => dates::read(text, self.mapping.dates, self.reading),
             Cell::Wrong(_, why) => Err((*why).to_owned()),
         }
     }
@@ -333,7 +353,7 @@ impl<'a> Rows<'a> {
     fn time(&self, cell: &Cell) -> Result<Time, String> {
         match cell {
             Cell::Date(at) => Ok(at.time()),
-            Cell::Text(text) => dates::read_time(text.trim()),
+            Cell::Text(text) => dates::read_time(text.trim(), self.reading),
             Cell::Wrong(_, why) => Err((*why).to_owned()),
         }
     }
@@ -356,9 +376,7 @@ impl<'a> Rows<'a> {
         let text = match (&row.cells[place], measure.result) {
             (Cell::Wrong(_, why), _) => Err((*why).to_owned()),
             (cell, ResultType::Day) => self.day(cell).map(|(day, _)| day.to_string()),
-            (Cell::Date(_), _) if numeric => {
-                Err("the sheet holds a date here; was it a number or a fraction that turned into one?".to_owned())
-            }
+            (Cell::Date(_), _) if numeric => Err(self.reading.word(Phrase::DateInCell).to_owned()),
             (cell, _) if numeric => {
                 self.number(&cell.shown(), measure).map(|text| with_unit(&text, measure, unit.as_deref()))
             }
@@ -381,7 +399,7 @@ impl<'a> Rows<'a> {
         let list = measure.result == ResultType::List;
         match self.mapping.decimal {
             Some(DecimalMark::Comma) if between('.') => {
-                Err(format!("`{text}` has a point where commas are decimals; write no mark for thousands"))
+                Err(self.reading.say(Phrase::PointInNumber, &[("text", &text)]))
             }
             Some(DecimalMark::Comma) if list => {
                 // A comma within a number is a decimal one, any other parts the list.
@@ -396,9 +414,9 @@ impl<'a> Rows<'a> {
             Some(DecimalMark::Comma) => Ok(text.replace(',', ".")),
             Some(DecimalMark::Point) => Ok(text.to_owned()),
             // In a list commas part the numbers, unless semicolons do or blanks do, too.
-            None if between(',') && (!list || text.contains(';')) => Err(format!(
-                "`{text}` has a comma; say `--decimal comma` if it is a decimal one, or write a point for decimals and no mark for thousands"
-            )),
+            None if between(',') && (!list || text.contains(';')) => {
+                Err(self.reading.say(Phrase::CommaInNumber, &[("text", &text)]))
+            }
             None => Ok(text.to_owned()),
         }
     }
