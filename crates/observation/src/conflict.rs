@@ -100,12 +100,7 @@ impl FieldDocument {
         let mut out: Vec<Candidate> = Vec::new();
         for map in maps {
             let entered = self.doc.get_all(map, format!("{measure}{ENTERED}")).unwrap_or_default();
-            for (value, id) in self.doc.get_all(map, measure).unwrap_or_default() {
-                let value = match value.as_scalar() {
-                    Some(ScalarValue::Int(n)) => Value::Int(*n),
-                    Some(ScalarValue::Str(s)) => Value::Text(s.to_string()),
-                    _ => continue,
-                };
+            for (value, id) in self.values_of(map, measure) {
                 let ObjId::Id(_, actor, _) = &id else { continue };
                 let text = entered.iter().find_map(|(text, at)| match at {
                     ObjId::Id(_, a, _) if a == actor => text.as_str().map(str::to_owned),
@@ -124,6 +119,23 @@ impl FieldDocument {
             }
         }
         out
+    }
+
+    /// Tells whether concurrent values of a field over an observation's maps differ. Who wrote them when is not looked up,
+    /// which takes as long as the changes are large.
+    pub(crate) fn differ(&self, maps: &[ObjId], measure: &str) -> bool {
+        let mut values = maps.iter().flat_map(|map| self.values_of(map, measure)).map(|(value, _)| value);
+        values.next().is_some_and(|first| values.any(|value| value != first))
+    }
+
+    /// Returns the concurrent values of a field in one map.
+    fn values_of(&self, map: &ObjId, measure: &str) -> impl Iterator<Item = (Value, ObjId)> {
+        let all = self.doc.get_all(map, measure).unwrap_or_default();
+        all.into_iter().filter_map(|(value, id)| match value.as_scalar() {
+            Some(ScalarValue::Int(n)) => Some((Value::Int(*n), id)),
+            Some(ScalarValue::Str(s)) => Some((Value::Text(s.to_string()), id)),
+            _ => None,
+        })
     }
 
     /// Returns the time of the change that holds an operation.

@@ -113,7 +113,7 @@ impl FieldDocument {
         let conflicts = if void.is_some() {
             Vec::new()
         } else {
-            doubtful.into_iter().filter(|m| self.candidates_of(maps, m).len() > 1).collect()
+            doubtful.into_iter().filter(|measure| self.differ(maps, measure)).collect()
         };
         let at = Timestamp::from_millisecond(facts.at.as_millisecond().saturating_add(after))
             .map_err(|_| "its time is out of range")?;
