@@ -6,6 +6,7 @@ use std::process::Child;
 use ligule_testkit::Place;
 
 use crate::device::Device;
+use crate::many_processes::{CUT_SHORT, VERY_MANY, Way, begun, ends, of_year, usual, very_many};
 
 fn copy(from: &Path, to: &Path) {
     std::fs::create_dir(to).expect("the folder can be made");
@@ -189,4 +190,73 @@ fn a_backup_that_is_killed_is_none() {
 fn is_whole_one(device: &Device<'_>) {
     let said = device.does(&["journal", "verify"]);
     assert!(said.contains("and 1 observation are whole") || said.contains("and 1 observation is whole"), "{said}");
+}
+
+/// A folder that is copied after a large recording was cut short goes on by itself: here and there the same observations are
+/// finished, and the copies merge into one.
+#[test]
+fn a_folder_that_was_copied_amid_a_large_recording_is_whole_and_nothing_is_doubled() {
+    let place = Place::new();
+    let imke = Device::with_field(&place, "imke");
+    let usual = usual(&imke, Way::Lines, 2010);
+    for part in 1..=6 {
+        let year = 2020 + part;
+        let child = begun(&imke, &very_many(&place, Way::Lines, year));
+        ends(child, usual * part / 7);
+        let name = format!("copy-{part}");
+        copy(&imke.folder(), &place.folder().join(&name));
+        let copied = Device::that_is_there(&place, &name);
+        let next = [&imke, &copied].map(|device| device.asks(&["crew", "show"]).exits(0).stderr);
+        assert_eq!(next[0], next[1]);
+        assert_eq!(of_year(&imke, year), of_year(&copied, year));
+        if next[0] != CUT_SHORT {
+            continue;
+        }
+        for device in [&imke, &copied] {
+            assert_eq!(of_year(device, year), VERY_MANY);
+            device.counts(20, 30);
+        }
+        carries(&place, &copied, &imke);
+        carries(&place, &imke, &copied);
+        for device in [&imke, &copied] {
+            assert_eq!(of_year(device, year), VERY_MANY, "nothing is doubled");
+            assert_eq!(device.does(&["conflicts", "--format", "ndjson"]), "");
+            assert!(device.does(&["journal", "verify"]).contains("are whole"));
+        }
+        assert_eq!(imke.holds(), copied.holds());
+        return;
+    }
+    panic!("none of these moments lay between the first transaction and the last");
+}
+
+/// What is copied or written out while a large recording goes on has all of it or nothing.
+#[test]
+fn backups_and_exports_amid_a_large_recording_have_all_of_it_or_nothing() {
+    let place = Place::new();
+    let imke = Device::with_field(&place, "imke");
+    let usual = usual(&imke, Way::Lines, 2010);
+    let mut amid = 0;
+    for part in 0..3 {
+        let year = 2020 + part;
+        let child = begun(&imke, &very_many(&place, Way::Lines, year));
+        std::thread::sleep(usual * (2 * part + 1) / 8);
+        let (backup, export) = (format!("backup-{part}"), format!("export-{part}.jsonl"));
+        imke.does(&["backup", &backup]);
+        imke.does(&["journal", "export", &export]);
+        let output = child.wait_with_output().expect("the process is ours");
+        assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+        let backup = Device::that_is_there(&place, &backup);
+        let said = backup.asks(&["crew", "show"]).exits(0).stderr;
+        assert!(said.is_empty() || said == CUT_SHORT, "{said}");
+        amid += usize::from(!said.is_empty());
+        let name = format!("read-{part}");
+        let read = Device::that_is_there(&place, &name);
+        read.does(&["journal", "import", &export]);
+        let there = [&backup, &read].map(|device| of_year(device, year));
+        println!("{there:?}; {said}");
+        // The export waits until the recording is over.
+        assert!(there[0] == 0 || there[0] == VERY_MANY, "{there:?}");
+        assert_eq!(there[1], VERY_MANY);
+    }
+    assert!(amid > 0, "none of the backups lay between the first transaction and the last");
 }

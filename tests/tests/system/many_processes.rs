@@ -105,6 +105,128 @@ fn a_process_that_is_ended_in_between_has_recorded_all_or_nothing() {
     }
 }
 
+/// So many that they are recorded in several transactions, so that nobody else waits.
+pub(crate) const VERY_MANY: usize = 10_000;
+
+/// What records so many.
+#[derive(Debug, Clone, Copy)]
+pub(crate) enum Way {
+    Sheet,
+    Lines,
+}
+
+/// Makes a sheet of counts, or lines of them, of a year; returns the command that records them.
+pub(crate) fn very_many(place: &Place, way: Way, year: u32) -> [&'static str; 3] {
+    let (name, text, words) = match way {
+        Way::Sheet => {
+            let row =
+                |n: usize| format!("north-40,{year}-04-02,{:02}:{:02},imke,30,17.5,{}\n", n / 60 % 24, n % 60, n % 40);
+            let head = "field,date,time,scout,row width (in),length (ft),plants\n".to_owned();
+            let sheet: String = std::iter::once(head).chain((0..VERY_MANY).map(row)).collect();
+            ("counts.csv", sheet, ["import", "observations", "counts.csv"])
+        }
+        Way::Lines => {
+            let line =
+                |n: usize| format!("stand-count north-40 --hoop 30in --plants {} --at {year}-05-20T08:00\n", n % 40);
+            ("counts.txt", (0..VERY_MANY).map(line).collect(), ["record", "--lines", "counts.txt"])
+        }
+    };
+    std::fs::write(place.folder().join(name), text).expect("the folder can be written");
+    words
+}
+
+/// Starts a process and returns once it begins to keep what it records: what it does before that writes nothing.
+pub(crate) fn begun(device: &Device<'_>, words: &[&str]) -> Child {
+    // The file that it locks tells.
+    let lock = device.folder().join("journal.sqlite-large");
+    let _ = std::fs::remove_file(&lock);
+    let mut child = device.starts(words);
+    while !lock.exists() {
+        assert!(child.try_wait().expect("the process is ours").is_none(), "it has not begun and is over");
+        std::thread::sleep(Duration::from_millis(1));
+    }
+    child
+}
+
+/// Ends a process after so long; tells whether it said that it recorded.
+pub(crate) fn ends(mut child: Child, after: Duration) -> bool {
+    std::thread::sleep(after);
+    child.kill().expect("the process is ours");
+    child.wait_with_output().expect("the process is ours").stdout.starts_with(b"recorded")
+}
+
+/// Records very many with nobody in the way; returns how long that took from when it began to keep them.
+pub(crate) fn usual(device: &Device<'_>, way: Way, year: u32) -> Duration {
+    let mut words = very_many(device.place(), way, year).to_vec();
+    if let Way::Sheet = way {
+        // What its columns tell is kept, and not asked again.
+        words.push("--yes");
+    }
+    let child = begun(device, &words);
+    let start = std::time::Instant::now();
+    let output = child.wait_with_output().expect("the process is ours");
+    assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+    start.elapsed()
+}
+
+/// Counts what is listed of a year.
+pub(crate) fn of_year(device: &Device<'_>, year: u32) -> usize {
+    device.does(&["list", "--season", &year.to_string(), "--kind", "stand-count", "--format", "ndjson"]).lines().count()
+}
+
+/// What the command that comes after a large recording says, if that was cut short.
+pub(crate) const CUT_SHORT: &str = "note: a recording of 10000 observations was cut short and is being finished\n";
+
+/// Ended at any moment, what is recorded in several transactions is there whole after the next command, or not at all.
+#[test]
+fn very_many_are_recorded_all_or_nothing_too() {
+    for way in [Way::Sheet, Way::Lines] {
+        let place = Place::new();
+        let imke = Device::with_field(&place, "imke");
+        let usual = usual(&imke, way, 2010);
+        let mut held = imke.observations().len();
+        let mut finished = 0;
+        for part in 1..=3 {
+            let year = 2020 + part;
+            let child = begun(&imke, &very_many(&place, way, year));
+            let moment = usual * (2 * part - 1) / 6;
+            let said = ends(child, moment);
+            let next = imke.asks(&["record", "note", "north-40", "--text", "rain"]).exits(0);
+            let now = of_year(&imke, year);
+            println!("{way:?}, ended after {moment:?}: {now} are there; {}", next.stderr.trim());
+            assert!(now == 0 || now == VERY_MANY, "{now} of {VERY_MANY}");
+            assert!(!said || now == VERY_MANY, "it said so");
+            assert!(next.stderr.is_empty() || next.stderr == CUT_SHORT && now == VERY_MANY, "{}", next.stderr);
+            finished += usize::from(!next.stderr.is_empty());
+            held += now + 1;
+            if let (Way::Sheet, 3) = (way, part) {
+                // A sheet that comes again brings what is not there, whoever recorded the rest.
+                let again = imke.does(&very_many(&place, way, year));
+                let there = if now == 0 { "" } else { "; 10000 there already" };
+                assert!(again.ends_with(&format!("{there}\n")), "{again}");
+                held += VERY_MANY - now;
+                assert_eq!(of_year(&imke, year), VERY_MANY);
+            }
+        }
+        assert!(finished > 0, "none of these moments lay between the first transaction and the last");
+        let said = imke.does(&["journal", "verify"]);
+        assert!(said.contains(&format!("and {held} observations are whole")), "{said}");
+    }
+}
+
+/// Two large recordings at once: one waits for the other, and both are there.
+#[test]
+fn two_large_recordings_at_once_are_both_there() {
+    let place = Place::new();
+    let imke = Device::with_field(&place, "imke");
+    let lines = very_many(&place, Way::Lines, 2020);
+    let both = [0, 1].map(|_| imke.starts(&lines));
+    both.into_iter().for_each(ends_well);
+    assert_eq!(of_year(&imke, 2020), 2 * VERY_MANY);
+    let said = imke.does(&["journal", "verify"]);
+    assert!(said.contains("and 20000 observations are whole"), "{said}");
+}
+
 #[test]
 fn two_compactions_at_once_archive_everything_once() {
     let place = Place::new();

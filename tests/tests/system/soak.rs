@@ -3,7 +3,7 @@
 //! A hundred rounds in the suite; `cargo xtask soak journal --rounds N` plays any number. A failing run prints its seed,
 //! and `LIGULE_SOAK_SEED` plays it again; the moments at which processes die still depend on the machine.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::time::{Duration, Instant};
 
 use ligule_testkit::{Answer, Place};
@@ -49,6 +49,8 @@ enum Act {
 enum What {
     Record,
     Lines,
+    /// Lines that are recorded in several transactions.
+    VeryMany,
     Amend,
     Void,
     Import,
@@ -56,10 +58,11 @@ enum What {
     Snapshot,
 }
 
-const ACTS: [What; 9] = [
+const ACTS: [What; 10] = [
     What::Record,
     What::Record,
     What::Lines,
+    What::VeryMany,
     What::Amend,
     What::Amend,
     What::Void,
@@ -104,7 +107,8 @@ fn whatever_is_killed_nothing_acknowledged_is_lost_and_nothing_is_half_there() {
     };
     let creek = ["field", "add", "creek", "--grower", "G", "--region", "US-IA", "--zone", "America/Chicago"];
     soak.device.does(&creek);
-    for what in [What::Record, What::Lines, What::Amend, What::Void, What::Import, What::Sheet, What::Snapshot] {
+    let each = BTreeSet::from(ACTS);
+    for what in each {
         soak.unharmed(what);
     }
     for round in 0..rounds {
@@ -192,6 +196,21 @@ impl Soak<'_> {
             }
             What::Lines => {
                 let (lines, values): (Vec<_>, Vec<_>) = (0..BATCH).map(|_| self.count()).unzip();
+                let file = self.device.place().folder().join("lines.txt");
+                std::fs::write(file, lines.join("\n")).expect("the folder can be written");
+                (words("record --lines lines.txt"), Act::Record(values))
+            }
+            What::VeryMany => {
+                // One transaction takes at most 200 documents and people.
+                let places = (0..440).map(|n| (["north-40", "creek"][n % 2], 1970 + n / 2 % 55, n / 110));
+                let (lines, values): (Vec<_>, Vec<_>) = places
+                    .map(|(field, year, scout)| {
+                        let (line, values) = self.count();
+                        let line = line.replace("north-40", field).replace("2026", &year.to_string());
+                        let told = [("field", field.to_owned()), ("by", format!("scout {scout}"))];
+                        (format!("{line} --by \"scout {scout}\""), values.into_iter().chain(told).collect::<Values>())
+                    })
+                    .unzip();
                 let file = self.device.place().folder().join("lines.txt");
                 std::fs::write(file, lines.join("\n")).expect("the folder can be written");
                 (words("record --lines lines.txt"), Act::Record(values))
