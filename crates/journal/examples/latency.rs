@@ -45,8 +45,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let journal = Journal::open(&folder)?;
     let records = journal.records(&ligule_journal::Filter::default())?.len();
     println!("opening and listing {records} records: {} µs", micros(start.elapsed()));
-    let mut season = 2026;
-    for (documents, each, values) in [
+    let recordings = [
         (1, 1_000, 2),
         (1, 5_000, 2),
         (1, 10_000, 2),
@@ -55,8 +54,8 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         (50, 20, 2),
         (200, 25, 4),
         (500, 1, 2),
-    ] {
-        season += 1;
+    ];
+    for (season, (documents, each, values)) in (2027..).zip(recordings) {
         let batches: Vec<Batch> = (0..documents)
             .map(|n| Batch {
                 document: DocKey { crew, feature: Feature::Field(format!("01J00000000000000000000{n:03}")), season },

@@ -232,7 +232,7 @@ fn copies_that_were_made_in_between_are_whole_and_merge_into_one() {
         );
         // Of what each recorded by itself, the devices cannot know which value was corrected.
         let waits: Vec<_> = one.conflicts().expect("reads").into_iter().map(|conflict| conflict.key).collect();
-        assert_eq!(waits, [other.clone()]);
+        assert_eq!(waits, std::slice::from_ref(&other));
     }
 }
 
