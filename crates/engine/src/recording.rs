@@ -52,6 +52,11 @@ pub struct Recorded {
     pub key: ObservationKey,
     /// The field's name.
     pub field: String,
+    /// The kind.
+    pub kind: String,
+    /// The kind as people read it.
+    #[serde(skip)]
+    pub kind_read: String,
     /// What was understood.
     pub understood: String,
     /// What it amounts to, where a formula says so; of several of one kind on one field the last tells what all so far do.
@@ -423,6 +428,8 @@ impl Engine {
                 Ok(Recorded {
                     key,
                     field: one.field.name.clone(),
+                    kind: one.kind.clone(),
+                    kind_read: self.reading.kind(self.kinds.get(&one.kind), &one.kind).to_owned(),
                     understood: one.understood.clone(),
                     amounts,
                     notes: one.notes.clone(),

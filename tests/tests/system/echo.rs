@@ -292,3 +292,28 @@ fn a_scout_is_refused_in_the_language_of_the_crew() {
         assert!(refused.contains(what) && refused.contains(then), "{line}: {refused}");
     }
 }
+
+/// Lines are told one by one as if they had been typed, with their number; of very many the kinds on each field are counted.
+#[test]
+fn few_lines_are_told_each_and_many_by_field_and_kind() {
+    let place = Place::new();
+    let imke = Device::with_field(&place, "imke");
+    let count = "stand-count north-40 --hoop 30in --plants 18 --at 2026-05-20T08:00";
+    let lines = |n: usize| {
+        let lines = [vec![count; n - 1], vec!["note north-40 --text rain --at 2026-05-20T09:00"]].concat();
+        std::fs::write(place.folder().join("lines.txt"), lines.join("\n")).expect("the folder can be written");
+        ["record", "--lines", "lines.txt"]
+    };
+    let said = imke.does(&lines(20));
+    let told: Vec<&str> = said.lines().filter(|line| !line.starts_with(' ')).collect();
+    assert_eq!(told.len(), 21, "{said}");
+    assert!(told[..19].iter().all(|line| line.contains(": stand-count on north-40, 2026-05-20 08:00, hoop 30 in")));
+    assert!(told[19].contains(": note on north-40") && told[20] == "recorded 20 observations on north-40", "{said}");
+    assert_eq!(said.matches("mean of 19 so far").count(), 1, "{said}");
+    let said = imke.does(&lines(21));
+    assert_eq!(said, "recorded 21 observations on north-40\n  north-40: stand-count 20, note 1\n");
+    let [record, flag, file] = lines(21);
+    let said = imke.does(&[record, flag, file, "--format", "ndjson"]);
+    let kinds = said.lines().map(|line| serde_json::from_str::<serde_json::Value>(line).expect("JSON")["kind"].clone());
+    assert_eq!(kinds.filter(|kind| kind == "stand-count").count(), 20);
+}

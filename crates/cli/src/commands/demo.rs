@@ -372,7 +372,7 @@ impl Device<'_> {
         let output = stranger.command(&["sync", "with", &address]).output().map_err(EngineError::from)?;
         put!("{}", String::from_utf8_lossy(&output.stderr));
         drop(waiting);
-        let told = String::from_utf8_lossy(&output.stderr).contains("not a member");
+        let told = String::from_utf8_lossy(&output.stderr).contains("does not know this one as a member");
         if output.status.code() != Some(5) || !told {
             return Err(EngineError::new(
                 Fault::System,

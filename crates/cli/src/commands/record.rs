@@ -61,7 +61,8 @@ pub(crate) fn run(global: &Global, args: &RecordLines, one: Option<(&str, &ArgMa
     Ok(())
 }
 
-/// Says what was recorded; `each` of them to people who typed them, their number to those who brought lines.
+/// Says what was recorded: each of them, and to those who brought lines also their number; of very many not each, but how many
+/// of each kind on each field. `each` is of those who typed them.
 fn tell(global: &Global, reading: &Reading, recorded: &[Recorded], each: bool) -> Result<()> {
     match global.format {
         Format::Json => {
@@ -76,16 +77,27 @@ fn tell(global: &Global, reading: &Reading, recorded: &[Recorded], each: bool) -
         }
         Format::Text | Format::Csv => {}
     }
-    if each || recorded.len() == 1 {
+    if each || recorded.len() <= EACH {
         for one in recorded {
             say!("{}", reading.say(Phrase::Recorded, &[("key", &one.key), ("what", &one.understood)]));
             if let Some(amounts) = &one.amounts {
                 say!("  {amounts}");
             }
         }
-    } else {
+    }
+    if !each && recorded.len() > 1 {
         let n = reading.counted(recorded.len(), Noun::Observation);
         say!("{}", reading.say(Phrase::RecordedMany, &[("n", &n), ("fields", &fields(recorded))]));
+    }
+    if !each && recorded.len() > EACH {
+        let sums = by_field(recorded);
+        for (field, kinds) in sums.iter().take(NAMED) {
+            let kinds: Vec<String> = kinds.iter().map(|(kind, n)| format!("{kind} {n}")).collect();
+            say!("  {}: {}", printable(field), kinds.join(", "));
+        }
+        if sums.len() > NAMED {
+            say!("  … (`--format json`)");
+        }
     }
     let mut told: Vec<&str> = Vec::new();
     for note in recorded.iter().flat_map(|one| &one.notes) {
@@ -95,6 +107,24 @@ fn tell(global: &Global, reading: &Reading, recorded: &[Recorded], each: bool) -
         }
     }
     Ok(())
+}
+
+/// Counts the kinds on each field, in order of appearance.
+fn by_field(recorded: &[Recorded]) -> Vec<(&str, Vec<(&str, usize)>)> {
+    let mut sums: Vec<(&str, Vec<(&str, usize)>)> = Vec::new();
+    let mut places = std::collections::HashMap::new();
+    for one in recorded {
+        let place = *places.entry(one.field.as_str()).or_insert(sums.len());
+        if place == sums.len() {
+            sums.push((&one.field, Vec::new()));
+        }
+        let kinds = &mut sums[place].1;
+        match kinds.iter_mut().find(|(kind, _)| *kind == one.kind_read) {
+            Some((_, n)) => *n += 1,
+            None => kinds.push((&one.kind_read, 1)),
+        }
+    }
+    sums
 }
 
 /// Names the fields, each once, in order of appearance.
@@ -110,6 +140,9 @@ fn fields(recorded: &[Recorded]) -> String {
 
 /// How many fields are named.
 const NAMED: usize = 12;
+
+/// How many observations are told one by one to those who brought lines.
+const EACH: usize = 20;
 
 /// Makes entries of parsed flags, one a sample.
 fn entries(kind: &Kind, matches: &ArgMatches) -> Result<Vec<Entry>> {
