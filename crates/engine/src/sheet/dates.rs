@@ -59,11 +59,7 @@ pub(super) fn order_of<'a>(texts: impl Iterator<Item = &'a str>) -> Evidence {
 /// Reads a date, and a time of day behind it where there is one.
 ///
 /// *Errors:* what was expected, in words.
-pub(super) fn read(
-    text: &str,
-    order: Option<DateOrder>,
-    reading: &Reading,
-) -> Result<(Date, Option<Time>), String> {
+pub(super) fn read(text: &str, order: Option<DateOrder>, reading: &Reading) -> Result<(Date, Option<Time>), String> {
     let text = text.trim();
     if let Ok(date) = text.parse::<Date>()
         && text.len() <= 10
