@@ -24,7 +24,7 @@ fn quoted(value: &str) -> String {
 }
 
 impl Engine {
-    /// Returns everything that waits for a person: what [`Self::open_conflicts`] tells, and samples that cannot be.
+    /// Returns everything that waits for a person: values that differ, visits that were moved apart, samples that cannot be.
     pub fn conflicts(&self) -> Result<Vec<ConflictLine>> {
         Ok([self.open_conflicts()?, self.impossible()?].concat())
     }
