@@ -185,11 +185,13 @@ fn very_many_are_recorded_all_or_nothing_too() {
         let imke = Device::with_field(&place, "imke");
         let usual = usual(&imke, way, 2010);
         let mut held = imke.observations().len();
-        let mut finished = 0;
-        for part in 1..=3 {
+        let (mut part, mut finished) = (0, 0);
+        // Early, in the middle, late; again where the machine was so much slower or quicker than before that none was between.
+        while part < 3 || finished == 0 && part < 9 {
+            part += 1;
             let year = 2020 + part;
             let child = begun(&imke, &very_many(&place, way, year));
-            let moment = usual * (2 * part - 1) / 6;
+            let moment = usual * (2 * ((part - 1) % 3) + 1) / 6;
             let said = ends(child, moment);
             let next = imke.asks(&["record", "note", "north-40", "--text", "rain"]).exits(0);
             let now = of_year(&imke, year);
