@@ -18,6 +18,7 @@ mod listing;
 mod photo_args;
 mod progress;
 mod record_args;
+mod refused;
 mod sync_args;
 mod visit_args;
 
@@ -34,18 +35,23 @@ fn main() -> ExitCode {
     if std::env::args_os().nth(1).is_some_and(|word| word == ligule_engine::SCREEN) {
         return match ligule_engine::screen(io::stdin().lock(), io::stdout().lock()) {
             Ok(()) => ExitCode::SUCCESS,
-            Err(error) => exit::fail(&error),
+            Err(error) => exit::fail(&error, &Reading::default()),
         };
     }
     let kinds = match kinds_at_hand() {
         Ok(kinds) => kinds,
-        Err(error) => return exit::fail(&error),
+        Err(error) => return exit::fail(&error, &reading_at_hand()),
     };
-    let command = command(&kinds, &reading_at_hand());
-    let matches = command.get_matches();
+    // Only help shows units and words of whoever reads; to look them up costs every other call more than it is worth.
+    let asked = |word: std::ffi::OsString| word == "-h" || word == "--help" || word == "help";
+    let reading = if std::env::args_os().skip(1).any(asked) { reading_at_hand() } else { Reading::default() };
+    let matches = match command(&kinds, &reading).try_get_matches() {
+        Ok(matches) => matches,
+        Err(error) => refused::exit(&error, &reading_at_hand()),
+    };
     let cli = match Cli::from_arg_matches(&matches) {
         Ok(cli) => cli,
-        Err(error) => error.exit(),
+        Err(error) => refused::exit(&error, &reading_at_hand()),
     };
     talk(cli.global.verbose);
     let done = match (&cli.command, matches.subcommand()) {
@@ -57,7 +63,7 @@ fn main() -> ExitCode {
         Ok(()) => ExitCode::SUCCESS,
         // Whoever reads our output has read enough (`ligule list | head`).
         Err(error) if error.is_closed_pipe() => ExitCode::SUCCESS,
-        Err(error) => exit::fail(&error),
+        Err(error) => exit::fail(&error, &reading_at_hand()),
     }
 }
 
@@ -91,14 +97,10 @@ fn value_at_hand(flag: &str, variable: &str) -> Option<std::ffi::OsString> {
     value
 }
 
-/// Returns units and language of the flags' help, which must be known before the arguments are read.
-///
-/// The crew's settings are looked up only where somebody asks for help: nothing else shows them.
+/// Returns units and language of whoever gave this command, whether or not its arguments can be read.
 fn reading_at_hand() -> Reading {
     let told = |flag, variable| value_at_hand(flag, variable).map(|value| value.to_string_lossy().to_lowercase());
-    let asked = |word: std::ffi::OsString| word == "-h" || word == "--help" || word == "help";
-    let folder = std::env::args_os().skip(1).any(asked).then(folder_at_hand).flatten();
-    let usual = folder.and_then(|folder| Engine::reading_of(&folder).ok()).unwrap_or_default();
+    let usual = folder_at_hand().and_then(|folder| Engine::reading_of(&folder).ok()).unwrap_or_default();
     let (units, language) = (told("--unit-system", "LIGULE_UNITS"), told("--language", "LIGULE_LANGUAGE"));
     // What is wrong with either is told when the arguments are read.
     usual.clone().but(units.as_deref(), language.as_deref()).unwrap_or(usual)

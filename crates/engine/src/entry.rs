@@ -83,9 +83,8 @@ pub fn read_value(
     if let (PHOTO, CONTENT, Value::Text(hash)) = (kind.kind.as_str(), measure.name.as_str(), &measured.value)
         && !Photos::is_hash(hash)
     {
-        let what = "expected a BLAKE3 hash, 64 hexadecimal digits in lower case";
-        let hint = "name the file instead: `ligule record photo FIELD FILE`";
-        return Err(EngineError::user(format!("`--{}` of `{PHOTO}`: {what}, got `{text}`", measure.flag()), hint));
+        let with: [(&str, &dyn std::fmt::Display); 3] = [("flag", &measure.flag()), ("kind", &PHOTO), ("text", &text)];
+        return Err(EngineError::user(reading.say(Phrase::HashExpected, &with), reading.word(Phrase::NameTheFile)));
     }
     // Journals may hold other texts, of an earlier program or another one.
     if let (PHOTO, TAKEN_AT, Value::Text(time)) = (kind.kind.as_str(), measure.name.as_str(), &measured.value)

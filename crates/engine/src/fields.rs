@@ -186,12 +186,11 @@ pub(crate) fn find(fields: Vec<Field>, name: &str, reading: &Reading) -> Result<
         .map(|field| field.id.as_str())
         .collect();
     if alike.len() > 1 {
+        let with: [(&str, &dyn std::fmt::Display); 3] =
+            [("n", &alike.len()), ("name", &name), ("ids", &alike.join(", "))];
         return Err(EngineError::user(
-            format!("{} fields are called `{name}`: {}", alike.len(), alike.join(", ")),
-            format!(
-                "if they are one, `ligule field merge {name}`; if not, name the field by its id, or rename one with \
-                 `ligule field amend ID --name NEW-NAME`"
-            ),
+            reading.say(Phrase::FieldsOfOneName, &with),
+            reading.say(Phrase::MergeOrRename, &[("name", &name)]),
         ));
     }
     // The one that bears the name now, before one that was retired or made part of another.
@@ -237,8 +236,8 @@ fn read_field(new: &NewField, id: String, kinds: &KindSet, reading: &Reading) ->
         return Err(EngineError::user("`--grower` names nobody", "give the name of who farms the field"));
     }
     region(&new.region, kinds)?;
-    moment::zone(&new.zone)?;
-    let place = new.place.as_deref().map(read_place).transpose()?;
+    moment::zone_typed(&new.zone, reading)?;
+    let place = new.place.as_deref().map(|place| read_place(place, reading)).transpose()?;
     Ok(Field {
         id,
         name: new.name.clone(),
@@ -333,13 +332,9 @@ fn region(code: &str, kinds: &KindSet) -> Result<()> {
 }
 
 /// Reads `LAT,LON` in degrees.
-pub(crate) fn read_place(text: &str) -> Result<Place> {
-    let bad = || {
-        EngineError::user(
-            format!("expected latitude, -90 to 90, and longitude, -180 to 180, in degrees, got `{text}`"),
-            "for example `42.0318,-93.6203`",
-        )
-    };
+pub(crate) fn read_place(text: &str, reading: &Reading) -> Result<Place> {
+    let bad =
+        || EngineError::user(reading.say(Phrase::PlaceExpected, &[("text", &text)]), reading.word(Phrase::PlaceForm));
     let (lat, lon) = text.split_once(',').ok_or_else(bad)?;
     let degrees = |text: &str, limit: f64| -> Result<i32> {
         let value: f64 = text.trim().parse().map_err(|_| bad())?;
@@ -359,11 +354,11 @@ mod tests {
     #[test]
     fn places_are_latitude_and_longitude() {
         assert_eq!(
-            read_place("42.0318, -93.6203").expect("a place"),
+            read_place("42.0318, -93.6203", &Reading::default()).expect("a place"),
             Place { lat_e7: 420_318_000, lon_e7: -936_203_000 }
         );
         for text in ["42.03", "north,west", "91,0", "0,181", "NaN,1", ""] {
-            let error = read_place(text).expect_err(text).message;
+            let error = read_place(text, &Reading::default()).expect_err(text).message;
             assert!(error.contains("-90 to 90") && error.contains("-180 to 180"), "{error}");
         }
     }

@@ -5,6 +5,8 @@ use jiff::tz::{AmbiguousOffset, TimeZone};
 use jiff::{SignedDuration, Timestamp, ZonedDateTime};
 
 use crate::error::{EngineError, Result};
+use crate::phrases::Phrase;
+use crate::reading::Reading;
 
 /// How far a typed time may lie ahead of this device's clock: a minute, since people round up.
 const AHEAD: SignedDuration = SignedDuration::from_secs(60);
@@ -20,13 +22,15 @@ pub struct Moment {
     pub day: Date,
 }
 
-/// Returns a time zone by its IANA name.
+/// Returns a time zone by its IANA name, as the journal keeps it.
 pub fn zone(name: &str) -> Result<TimeZone> {
+    zone_typed(name, &Reading::default())
+}
+
+/// Returns a time zone by its IANA name, as a person typed it.
+pub(crate) fn zone_typed(name: &str, reading: &Reading) -> Result<TimeZone> {
     TimeZone::get(name).map_err(|_| {
-        EngineError::user(
-            format!("`{name}` is no IANA time zone"),
-            "write it as region and city, such as `America/Chicago` or `America/Toronto`",
-        )
+        EngineError::user(reading.say(Phrase::ZoneUnknown, &[("name", &name)]), reading.word(Phrase::ZoneForm))
     })
 }
 
@@ -40,7 +44,7 @@ pub(crate) fn start_of(day: Date, zone_name: &str) -> Result<Timestamp> {
 ///
 /// # Errors
 /// When the text is no time, and, unless `accept` is set, when it lies in the future of this device's clock.
-pub fn read(text: Option<&str>, zone: &TimeZone, now: Timestamp, accept: bool) -> Result<Moment> {
+pub fn read(text: Option<&str>, zone: &TimeZone, now: Timestamp, accept: bool, reading: &Reading) -> Result<Moment> {
     let Some(text) = text.map(str::trim) else { return Ok(moment(now.to_zoned_datetime(zone.clone()))) };
     let zoned = if let Ok(zoned) = text.parse::<ZonedDateTime>() {
         zoned.with_time_zone(zone.clone())
@@ -58,24 +62,21 @@ pub fn read(text: Option<&str>, zone: &TimeZone, now: Timestamp, accept: bool) -
             text.parse::<Date>().ok().map(|day| day.at(12, 0, 0, 0))
         };
         let local = local.ok_or_else(|| {
-            EngineError::user(
-                format!("expected a time such as `2026-05-28T07:40`, `2026-05-28` or `07:40`, got `{text}`"),
-                "the time is read in the field's time zone",
-            )
+            let expected = reading.say(Phrase::WhenExpected, &[("text", &text)]);
+            EngineError::user(expected, reading.word(Phrase::WhenAtTheField))
         })?;
         if matches!(zone.to_ambiguous_timestamp(local).offset(), AmbiguousOffset::Gap { .. }) {
-            return Err(EngineError::user(
-                format!("`{text}` does not exist at the field: the clocks were set forward over it"),
-                "give the time that the clock showed",
-            ));
+            let skipped = reading.say(Phrase::WhenSkipped, &[("text", &text)]);
+            return Err(EngineError::user(skipped, reading.word(Phrase::WhenOnTheClock)));
         }
         local
             .to_zoned_datetime(zone.clone())
-            .map_err(|error| EngineError::user(format!("`{text}`: {error}"), "check the year"))?
+            .map_err(|error| EngineError::user(format!("`{text}`: {error}"), reading.word(Phrase::CheckTheYear)))?
     };
     if !accept && zoned.timestamp() > now.checked_add(AHEAD).unwrap_or(now) {
-        let clock = now.to_zoned_datetime(zone.clone()).datetime();
-        return Err(EngineError::future(format!("`{text}` lies in the future; this device's clock says {clock:.0}")));
+        let clock = format!("{:.0}", now.to_zoned_datetime(zone.clone()).datetime());
+        let ahead = reading.say(Phrase::WhenAhead, &[("text", &text), ("clock", &clock)]);
+        return Err(EngineError::user(ahead, reading.word(Phrase::CorrectTheTime)));
     }
     Ok(moment(zoned))
 }
@@ -101,13 +102,14 @@ mod tests {
     #[test]
     fn a_day_is_the_fields_day() {
         // 23:30 in Chicago is the next day in Greenwich.
-        let moment = read(Some("2026-05-27T23:30"), &chicago(), now(), false).expect("a past time");
+        let moment =
+            read(Some("2026-05-27T23:30"), &chicago(), now(), false, &Reading::default()).expect("a past time");
         assert_eq!(moment.day, jiff::civil::date(2026, 5, 27));
         assert_eq!(moment.at, "2026-05-28T04:30:00Z".parse().expect("an instant"));
         assert_eq!(moment.offset_minutes, -300);
         for text in ["07:40", "7:40"] {
             assert_eq!(
-                read(Some(text), &chicago(), now(), false).expect("today").at,
+                read(Some(text), &chicago(), now(), false, &Reading::default()).expect("today").at,
                 "2026-05-28T12:40:00Z".parse().expect("an instant")
             );
         }
@@ -115,23 +117,28 @@ mod tests {
 
     #[test]
     fn the_future_is_refused_unless_accepted() {
-        let refused = read(Some("2026-05-28T09:00"), &chicago(), now(), false).expect_err("an hour ahead");
+        let refused =
+            read(Some("2026-05-28T09:00"), &chicago(), now(), false, &Reading::default()).expect_err("an hour ahead");
         assert!(refused.message.contains("2026-05-28T08:00:00"), "{refused}");
         assert!(refused.hint.expect("a hint").contains("--accept-time"));
-        assert!(read(Some("2026-05-28T09:00"), &chicago(), now(), true).is_ok());
-        assert!(read(Some("2026-05-28T08:00:30"), &chicago(), now(), false).is_ok(), "people round up");
+        assert!(read(Some("2026-05-28T09:00"), &chicago(), now(), true, &Reading::default()).is_ok());
+        assert!(
+            read(Some("2026-05-28T08:00:30"), &chicago(), now(), false, &Reading::default()).is_ok(),
+            "people round up"
+        );
     }
 
     #[test]
     fn an_hour_that_never_was_is_refused() {
-        let error = read(Some("2026-03-08T02:30"), &chicago(), now(), false).expect_err("the clocks were set forward");
+        let error = read(Some("2026-03-08T02:30"), &chicago(), now(), false, &Reading::default())
+            .expect_err("the clocks were set forward");
         assert!(error.message.contains("does not exist"), "{error}");
     }
 
     #[test]
     fn nonsense_is_answered_with_what_was_expected() {
         for text in ["yesterday", "2026-13-01", "25:00", ""] {
-            let error = read(Some(text), &chicago(), now(), false).expect_err(text);
+            let error = read(Some(text), &chicago(), now(), false, &Reading::default()).expect_err(text);
             assert!(error.message.contains("2026-05-28T07:40"), "{error}");
         }
         assert!(zone("Iowa").expect_err("no zone").hint.expect("a hint").contains("America/Chicago"));

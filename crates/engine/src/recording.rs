@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use jiff::civil::Date;
 use jiff::tz::TimeZone;
-use ligule_journal::{Batch, Filter};
+use ligule_journal::{Batch, Filter, JournalError};
 use ligule_observation::document::{NewObservation, Visit};
 use ligule_observation::field::Field;
 use ligule_observation::field::merge::United;
@@ -17,7 +17,7 @@ use serde::Serialize;
 
 use crate::conflicts::resolve_line;
 use crate::entry::{check_whole, meant, no_measure, read_value, read_values};
-use crate::error::{EngineError, Fault, Result};
+use crate::error::{EngineError, Result};
 use crate::moment::{self, Moment};
 use crate::number::decimal;
 use crate::phrases::{Noun, Phrase};
@@ -214,7 +214,7 @@ impl Engine {
                 Err(faults) => wrong.push((entry.origin.as_deref(), faults)),
             }
         }
-        refuse(wrong)?;
+        refuse(wrong, &self.reading)?;
         self.write(read)
     }
 
@@ -229,8 +229,8 @@ impl Engine {
         let find = |place: Option<Place>| match (entry.field.as_str(), place) {
             ("", Some(place)) => fields::field_at(fields, place, &self.reading),
             ("", None) => {
-                let hint = "name it, as in `ligule record stand-count north-40 …`, or say where you stand with `--near LAT,LON`";
-                Err(EngineError::user("which field was observed?", hint))
+                let (which, hint) = (Phrase::WhichObserved, Phrase::NameObserved);
+                Err(EngineError::user(self.reading.word(which), self.reading.word(hint)))
             }
             (name, _) => fields::find(fields.to_vec(), name, &self.reading),
         };
@@ -313,12 +313,11 @@ impl Engine {
         }
         let kind = self.kind(&entry.kind).map_err(|error| vec![error])?;
         if kind.feature == "weather" {
-            return Err(vec![EngineError::user(
-                format!("`{}` is observed at a station, not on a field", kind.kind),
-                "use `ligule import weather FILE`",
-            )]);
+            let what = self.reading.say(Phrase::ObservedAtStation, &[("kind", &kind.kind)]);
+            return Err(vec![EngineError::user(what, self.reading.word(Phrase::ImportWeather))]);
         }
-        let place = faults.keep(entry.place.as_deref().map(fields::read_place).transpose());
+        let place =
+            faults.keep(entry.place.as_deref().map(|place| fields::read_place(place, &self.reading)).transpose());
         // Where the place cannot be read it is not known which field is meant, unless that is named.
         let field = match place {
             None if entry.field.is_empty() => None,
@@ -339,7 +338,7 @@ impl Engine {
                 }
             },
         };
-        let moment = faults.keep(moment::read(entry.at.as_deref(), &zone, now(), accept));
+        let moment = faults.keep(moment::read(entry.at.as_deref(), &zone, now(), accept, &self.reading));
         let today = now().to_zoned_datetime(zone.clone()).date();
         let last_day = if accept { Date::MAX } else { today };
         let mut usual = field.as_deref().map(|field| usual_row_width(kind, field, &entry.values)).unwrap_or_default();
@@ -352,12 +351,13 @@ impl Engine {
             faults.keep(check_whole(&self.kinds, kind, &values, &self.reading));
         }
         if let Some(moment) = &moment {
-            faults.keep(days_fit(kind, &values, moment.day));
+            faults.keep(days_fit(kind, &values, moment.day, &self.reading));
         }
         let by = match entry.by.as_deref().map(str::trim) {
             None => Some(self.journal.identity().person),
             Some("") => {
-                faults.0.push(EngineError::user("`--by` names nobody", "give the name of who observed"));
+                let (what, hint) = (Phrase::NobodyObserved, Phrase::NameWhoObserved);
+                faults.0.push(EngineError::user(self.reading.word(what), self.reading.word(hint)));
                 None
             }
             Some(by) => Some(by.to_owned()),
@@ -448,10 +448,8 @@ impl Engine {
     pub fn amend(&mut self, key: &str, values: &[(String, String)], accept_time: bool) -> Result<String> {
         let (record, kind) = self.record_and_kind(key)?;
         if record.void.is_some() {
-            return Err(EngineError::user(
-                format!("{key} is void, and a void wins over a correction"),
-                "record the observation anew",
-            ));
+            let what = self.reading.say(Phrase::VoidWins, &[("key", &key)]);
+            return Err(EngineError::user(what, self.reading.word(Phrase::RecordAnew)));
         }
         let last_day = self.last_day(&record, accept_time)?;
         let mut read: Vec<(&Measure, Measured)> = Vec::new();
@@ -473,7 +471,7 @@ impl Engine {
             EngineError::user(why, self.reading.say(Phrase::SeeKind, &[("kind", &kind.kind)]))
         })?;
         if read.iter().any(|(measure, _)| measure.result == ResultType::Day) {
-            days_fit(kind, &values, record.day)?;
+            days_fit(kind, &values, record.day, &self.reading)?;
         }
         // A value that stands is written again: whoever writes another one meanwhile does not agree with this person.
         let stays = |name: &str, to: &Measured| record.values.get(name).is_some_and(|there| there.value == to.value);
@@ -528,21 +526,20 @@ impl Engine {
     /// Marks an observation as void; it stays in its history.
     pub fn void(&mut self, key: &str, why: &str) -> Result<()> {
         if why.trim().is_empty() {
-            return Err(EngineError::user("a void needs a reason", "say why with `--why`"));
+            let (what, hint) = (Phrase::VoidNeedsReason, Phrase::SayWhy);
+            return Err(EngineError::user(self.reading.word(what), self.reading.word(hint)));
         }
-        let record = self.journal.record_by_key(key)?;
+        let record = self.record_there(key)?;
         if let Some(void) = record.void {
-            return Err(EngineError::user(
-                format!("{key} is void already: {} ({})", void.why, void.by),
-                "its history shows it",
-            ));
+            let why = visits::reason_read(&void, &self.reading);
+            let with: [(&str, &dyn std::fmt::Display); 3] = [("key", &key), ("why", &why), ("by", &void.by)];
+            let what = self.reading.say(Phrase::VoidAlready, &with);
+            return Err(EngineError::user(what, self.reading.word(Phrase::HistoryShowsIt)));
         }
         let void = Void { why: why.trim().to_owned(), by: self.journal.identity().person, at: now() };
         if visits::link(&void).is_some() {
-            return Err(EngineError::user(
-                format!("`{why}` is what a move writes, and would be read as one"),
-                "move the visit with `ligule visit move`, or say it in other words",
-            ));
+            let what = self.reading.say(Phrase::ReasonOfMove, &[("why", &why)]);
+            return Err(EngineError::user(what, self.reading.word(Phrase::MoveOrReword)));
         }
         Ok(self.journal.void(key, &void)?)
     }
@@ -557,13 +554,10 @@ impl Engine {
     }
 
     fn record_and_kind(&self, key: &str) -> Result<(Record, &Kind)> {
-        let record = self.journal.record_by_key(key)?;
+        let record = self.record_there(key)?;
         let kind = self.kinds.get(&record.kind).ok_or_else(|| {
-            EngineError::new(
-                Fault::User,
-                format!("this device does not know the kind `{}` and keeps it as it is", record.kind),
-                "correct it on a device that knows the kind",
-            )
+            let what = self.reading.say(Phrase::KindOfOthers, &[("kind", &record.kind)]);
+            EngineError::user(what, self.reading.word(Phrase::CorrectWhereKnown))
         })?;
         Ok((record, kind))
     }
@@ -573,6 +567,17 @@ impl Engine {
         if let Some(kind) = &filter.kind
             && self.kinds.get(kind).is_none()
             && self.journal.records(&Filter { kind: Some(kind.clone()), ..Filter::default() })?.is_empty()
+    /// Returns the observation that a person named.
+    pub(crate) fn record_there(&self, key: &str) -> Result<Record> {
+        self.journal.record_by_key(key).map_err(|error| match error {
+            JournalError::UnknownObservation { .. } => {
+                let what = self.reading.say(Phrase::NoSuchObservation, &[("key", &key)]);
+                EngineError::user(what, self.reading.word(Phrase::ListShowsThem))
+            }
+            other => other.into(),
+        })
+    }
+
         {
             // Of a kind that only another device declares there may be records all the same.
             self.kind(kind)?;
@@ -643,7 +648,7 @@ impl Engine {
 
     /// Returns every value an observation ever had, in causal order.
     pub fn history(&self, key: &str) -> Result<Vec<HistoryLine>> {
-        let record = self.journal.record_by_key(key)?;
+        let record = self.record_there(key)?;
         let kind = self.kinds.get(&record.kind);
         let original = self.original_of(&record)?;
         let history = self.journal.history(key)?;
@@ -726,12 +731,12 @@ impl Engine {
 
     /// Returns where an observation was made, latitude and longitude in degrees, where that was told.
     pub fn place_of(&self, key: &str) -> Result<Option<String>> {
-        Ok(self.journal.record_by_key(key)?.place.map(fields::place_text))
+        Ok(self.record_there(key)?.place.map(fields::place_text))
     }
 
     /// Returns what tells an instant as the clock at an observation's field shows it; what is no instant stays as it is.
     pub fn local_time(&self, key: &str) -> Result<impl Fn(&str) -> String + use<>> {
-        let feature = self.journal.record_by_key(key)?.feature;
+        let feature = self.record_there(key)?.feature;
         let zone = name_of(&self.names()?, &feature).1.unwrap_or(TimeZone::UTC);
         Ok(move |instant: &str| match instant.parse::<jiff::Timestamp>() {
             Ok(at) => at.to_zoned_datetime(zone.clone()).strftime("%Y-%m-%d %H:%M:%S").to_string(),
@@ -790,7 +795,7 @@ impl Faults {
 }
 
 /// Refuses entries of which something is wrong, and tells all of it, each with where it comes from.
-fn refuse(wrong: Vec<(Option<&str>, Vec<EngineError>)>) -> Result<()> {
+fn refuse(wrong: Vec<(Option<&str>, Vec<EngineError>)>, reading: &Reading) -> Result<()> {
     if let [(None, faults)] = wrong.as_slice()
         && let [only] = faults.as_slice()
     {
@@ -808,30 +813,29 @@ fn refuse(wrong: Vec<(Option<&str>, Vec<EngineError>)>) -> Result<()> {
             lines.push(format!("{origin}{error}{hint}"));
         }
     }
-    let what = if of_lines { "mend these lines" } else { "mend these" };
-    Err(EngineError::user(lines.join("\n"), format!("{what}; nothing was recorded")))
+    let what = if of_lines { Phrase::MendTheseLines } else { Phrase::MendThese };
+    Err(EngineError::user(lines.join("\n"), reading.word(what)))
 }
 
 /// Checks the days that an observation tells of against its own: nobody observes what has not happened yet, and a
 /// planting starts the season, the year of harvest, in which it is recorded.
-fn days_fit(kind: &Kind, values: &BTreeMap<String, Measured>, observed: Date) -> Result<()> {
+fn days_fit(kind: &Kind, values: &BTreeMap<String, Measured>, observed: Date, reading: &Reading) -> Result<()> {
     for measure in kind.measures.iter().filter(|measure| measure.result == ResultType::Day) {
         let Some(Value::Text(text)) = values.get(&measure.name).map(|measured| &measured.value) else { continue };
         let Ok(day) = text.parse::<Date>() else { continue };
         let flag = measure.flag();
         if day > observed {
             return Err(EngineError::user(
-                format!("`--{flag}`: {day} lies after {observed}, the day of the observation"),
-                format!("correct `--{flag}`, or say with `--at` when it was observed"),
+            let with: [(&str, &dyn std::fmt::Display); 3] = [("flag", &flag), ("day", &day), ("observed", &observed)];
+                reading.say(Phrase::DayAfterObservation, &with),
+                reading.say(Phrase::CorrectOrSayWhen, &[("flag", &flag)]),
             ));
         }
         if kind.kind == PLANTING && day.year() != observed.year() {
             return Err(EngineError::user(
-                format!(
-                    "`--{flag}`: {day} lies in another season than the observation, which belongs to {}",
-                    observed.year()
-                ),
-                format!("correct `--{flag}`, or record it in its own season, as with `--at {day}`"),
+            let season = observed.year();
+                reading.say(Phrase::DayOfOtherSeason, &[("flag", &flag), ("day", &day), ("season", &season)]),
+                reading.say(Phrase::CorrectOrRecordThen, &[("flag", &flag), ("day", &day)]),
             ));
         }
     }

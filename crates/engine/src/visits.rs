@@ -13,8 +13,7 @@ use serde::Serialize;
 
 use crate::conflicts::resolve_line;
 use crate::error::{EngineError, Result};
-use crate::number::counted;
-use crate::phrases::Phrase;
+use crate::phrases::{Noun, Phrase};
 use crate::reading::Reading;
 use crate::recording::{CandidateLine, ConflictLine, ListFilter, ObservationLine, name_of};
 use crate::{Engine, now};
@@ -396,20 +395,21 @@ impl Engine {
         let from = self.journal.doc_of(&records[0].key)?;
         let from_name = name_of(&self.names()?, &records[0].feature).0;
         if records[0].feature == Feature::Field(to.id.clone()) {
-            return Err(EngineError::user(format!("the visit is of {} already", to.name), "name another field"));
+            let what = self.reading.say(Phrase::VisitThereAlready, &[("field", &to.name)]);
+            return Err(EngineError::user(what, self.reading.word(Phrase::NameAnotherField)));
         }
         let held: Vec<&Record> = records.iter().filter(|record| record.void.is_none()).collect();
         let Some(first) = held.iter().min_by_key(|record| record.at) else {
-            return Err(EngineError::user(
-                format!("every observation of the visit of {from_name} is void"),
-                "`ligule visit show` tells why; there is nothing to move",
-            ));
+            let what = self.reading.say(Phrase::VisitAllVoid, &[("field", &from_name)]);
+            return Err(EngineError::user(what, self.reading.word(Phrase::NothingToMove)));
         };
         if let Some(open) = held.iter().find(|record| !record.conflicts.is_empty()) {
-            return Err(EngineError::user(
-                format!("{} of {} waits for a person to decide", open.conflicts.join(", "), open.key),
-                "settle it with `ligule resolve` first, then move the visit",
-            ));
+            let kind = self.kinds.get(&open.kind);
+            let called =
+                |name: &String| self.reading.measure(kind.and_then(|kind| kind.measure(name)), name).to_owned();
+            let measures = open.conflicts.iter().map(called).collect::<Vec<_>>().join(", ");
+            let what = self.reading.say(Phrase::VisitWaits, &[("measures", &measures), ("key", &open.key)]);
+            return Err(EngineError::user(what, self.reading.word(Phrase::ResolveThenMove)));
         }
         let target = DocKey { feature: Feature::Field(to.id.clone()), ..from.clone() };
         let all = Visits::around(self, [first.visit.as_str()].into_iter())?;
@@ -458,20 +458,23 @@ impl Engine {
     /// Returns the records of a visit, void ones too, in order of time.
     fn visit_records(&self, name: &str) -> Result<Vec<Record>> {
         let id = name.split('-').next().unwrap_or(name).trim().to_uppercase();
-        let unknown = |message: String| EngineError::user(message, "`ligule visit list FIELD` shows the visits");
+        let unknown = |what: Phrase| {
+            let what = self.reading.say(what, &[("name", &name)]);
+            EngineError::user(what, self.reading.word(Phrase::VisitListShows))
+        };
         let mut records = self.journal.records(&Filter { visit: Some(id.clone()), ..Filter::default() })?;
         if records.is_empty() && id.len() >= 6 {
             records = self.journal.records(&Filter::default())?;
             records.retain(|record| record.visit.starts_with(&id));
         }
         if records.is_empty() {
-            return Err(unknown(format!("there is no visit `{name}`")));
+            return Err(unknown(Phrase::NoSuchVisit));
         }
         if records.iter().any(|record| record.visit != records[0].visit) {
-            return Err(unknown(format!("several visits begin with `{name}`; give more of it")));
+            return Err(unknown(Phrase::SeveralVisits));
         }
         if !matches!(records[0].feature, Feature::Field(_)) {
-            return Err(unknown(format!("`{name}` is no visit of a field")));
+            return Err(unknown(Phrase::NoVisitOfAField));
         }
         Ok(records)
     }
@@ -481,10 +484,10 @@ impl Engine {
         let kind = self.kinds.get(&original.kind);
         let told = |record: &Record, name: &String| {
             let measure = kind.and_then(|kind| kind.measure(name));
-            record
-                .values
-                .get(name)
-                .map_or_else(|| "nothing".to_owned(), |value| self.reading.value(&self.kinds, measure, value))
+            record.values.get(name).map_or_else(
+                || self.reading.word(Phrase::NothingThere).to_owned(),
+                |value| self.reading.value(&self.kinds, measure, value),
+            )
         };
         let differs =
             |name: &&String| original.values.get(*name).map(|m| &m.value) != copy.values.get(*name).map(|m| &m.value);
@@ -493,13 +496,15 @@ impl Engine {
             .keys()
             .filter(differs)
             .map(|name| {
-                format!(
-                    "{name} of {} is {}, its copy {} has {}",
-                    original.key,
-                    told(original, name),
-                    copy.key,
-                    told(copy, name)
-                )
+                let called = self.reading.measure(kind.and_then(|kind| kind.measure(name)), name);
+                let with: [(&str, &dyn std::fmt::Display); 5] = [
+                    ("name", &called),
+                    ("original", &original.key),
+                    ("there", &told(original, name)),
+                    ("copy", &copy.key),
+                    ("here", &told(copy, name)),
+                ];
+                self.reading.say(Phrase::CopyDiffers, &with)
             })
             .collect()
     }
@@ -604,13 +609,16 @@ impl VisitLine {
 
 impl MovedVisit {
     /// Says what was done.
-    pub fn said(&self) -> String {
-        let moved = counted(self.observations.len(), "observation", "observations");
-        let left = match self.left {
-            0 => String::new(),
-            left => format!("; {left} {} void on {}", if left == 1 { "stays" } else { "stay" }, self.from),
-        };
-        format!("moved {moved} from {} to {}, visit {}{left}", self.from, self.to, self.visit)
+    pub fn said(&self, reading: &Reading) -> String {
+        let moved = reading.counted(self.observations.len(), Noun::Observation);
+        let with: [(&str, &dyn std::fmt::Display); 4] =
+            [("n", &moved), ("from", &self.from), ("to", &self.to), ("visit", &self.visit)];
+        let mut said = reading.say(Phrase::VisitMovedTold, &with);
+        if self.left > 0 {
+            let left = reading.counted(self.left, Noun::VoidStaying);
+            said.push_str(&reading.say(Phrase::VoidLeftThere, &[("n", &left), ("field", &self.from)]));
+        }
+        said
     }
 }
 

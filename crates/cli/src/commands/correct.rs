@@ -1,10 +1,11 @@
 use std::io;
 
-use ligule_engine::{EngineError, Noun, Phrase, Result};
+use ligule_engine::{EngineError, Noun, Phrase, Reading, Result};
 use serde_json::json;
 
 use crate::args::{Amend, Format, Global, Resolve, VoidArgs};
-use crate::listing::{Listing, printable};
+use crate::exit::note;
+use crate::listing::Listing;
 
 /// Lets days in the future pass; the flags of `amend` are measures, so that clap does not read it.
 const ACCEPT_TIME: &str = "--accept-time";
@@ -13,29 +14,28 @@ const ACCEPT_TIME: &str = "--accept-time";
 pub(crate) fn amend(global: &Global, args: &Amend) -> Result<()> {
     let accept_time = args.values.iter().any(|word| word == ACCEPT_TIME);
     let words: Vec<&String> = args.values.iter().filter(|word| *word != ACCEPT_TIME).collect();
-    let values = pairs(&words)?;
     let mut engine = crate::open(global)?;
+    let values = pairs(&words, engine.reading())?;
     let said = engine.amend(&args.observation, &values, accept_time)?;
     say!("{}", engine.reading().say(Phrase::SaidRecorded, &[("what", &said)]));
     super::reentry::show_after(&engine, &args.observation)
 }
 
 /// Reads `--measure value` and `--measure=value`.
-fn pairs(words: &[&String]) -> Result<Vec<(String, String)>> {
+fn pairs(words: &[&String], reading: &Reading) -> Result<Vec<(String, String)>> {
     let mut pairs = Vec::new();
     let mut words = words.iter();
     while let Some(word) = words.next() {
         let Some(flag) = word.strip_prefix("--").filter(|flag| !flag.is_empty()) else {
-            return Err(EngineError::user(
-                format!("expected a measure as `--plants`, got `{word}`"),
-                "quote a value that holds blanks",
-            ));
+            let what = reading.say(Phrase::MeasureExpected, &[("word", word)]);
+            return Err(EngineError::user(what, reading.word(Phrase::QuoteBlanks)));
         };
         let pair = match flag.split_once('=') {
             Some((name, value)) => (name.to_owned(), value.to_owned()),
             None => {
                 let value = words.next().ok_or_else(|| {
-                    EngineError::user(format!("`--{flag}` has no value"), format!("write `--{flag} VALUE`"))
+                    let said = |what| reading.say(what, &[("flag", &flag)]);
+                    EngineError::user(said(Phrase::FlagWithoutValue), said(Phrase::WriteFlagValue))
                 })?;
                 (flag.to_owned(), (*value).clone())
             }
@@ -95,12 +95,12 @@ pub(crate) fn conflicts(global: &Global) -> Result<()> {
     listing.write(global.format, engine.reading().word(Phrase::NoConflicts), &mut io::stdout().lock())?;
     if global.format == Format::Text {
         for advice in engine.advice_on(&conflicts)? {
-            eprintln!("note: {}", printable(&advice));
+            note(engine.reading(), &advice);
         }
         let doubles = engine.doubles(None)?.len();
         if doubles > 0 {
             let rows = engine.reading().counted(doubles, Noun::SheetRow);
-            eprintln!("note: {}", engine.reading().say(Phrase::SheetRowsTwice, &[("rows", &rows)]));
+            note(engine.reading(), &engine.reading().say(Phrase::SheetRowsTwice, &[("rows", &rows)]));
         }
     }
     Ok(())

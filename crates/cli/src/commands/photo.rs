@@ -6,10 +6,13 @@ use std::path::PathBuf;
 
 use clap::ArgMatches;
 use ligule_engine::number::counted;
-use ligule_engine::{Engine, EngineError, Entry, Fault, MEND_PHOTOS, NewPhoto, Phrase, Recorded, Result};
+use ligule_engine::{
+    Engine, EngineError, Entry, Fault, MEND_PHOTOS, NewPhoto, Noun, Phrase, Reading, Recorded, Result,
+};
 use serde_json::{Value, json};
 
 use crate::args::{Format, Global};
+use crate::exit::note;
 use crate::listing::{Listing, printable};
 use crate::photo_args::{Photo, PhotoExport};
 use crate::progress::Progress;
@@ -44,8 +47,9 @@ pub(crate) fn run(global: &Global, args: &Photo) -> Result<()> {
             }
             listing.write(global.format, engine.reading().word(Phrase::NoPhotos), &mut io::stdout().lock())?;
             if !missing.is_empty() {
-                let are = counted(missing.len(), "photo is", "photos are");
-                eprintln!("note: {are} not on this device: {MEND_PHOTOS}");
+                let (reading, mend) = (engine.reading(), engine.reading().word(Phrase::PhotoMend));
+                let n = reading.counted(missing.len(), Noun::PhotoIs);
+                note(reading, &reading.say(Phrase::PhotosNotHere, &[("n", &n), ("mend", &mend)]));
             }
             Ok(())
         }
@@ -59,7 +63,8 @@ pub(crate) fn run(global: &Global, args: &Photo) -> Result<()> {
             Ok(listing.write(global.format, "", &mut io::stdout().lock())?)
         }
         Photo::Export(PhotoExport { photo, into }) => {
-            say!("wrote {}", engine.export_photo(photo, into)?.display());
+            let file = engine.export_photo(photo, into)?;
+            say!("{}", engine.reading().say(Phrase::PhotoWrote, &[("file", &file.display())]));
             Ok(())
         }
         Photo::Verify => verify(global, &engine),
@@ -110,7 +115,7 @@ pub(crate) fn look(engine: &Engine, entry: &Entry, files: &Files) -> Result<Pict
     let photos: Vec<NewPhoto> = files.files.iter().map(|file| engine.look_at_photo(file)).collect::<Result<_>>()?;
     drop(progress);
     let person = io::stdin().is_terminal() && io::stderr().is_terminal();
-    let told = |photo: NewPhoto| Ok((from_camera(entry, &photo, files.from_exif, person)?, photo));
+    let told = |photo: NewPhoto| Ok((from_camera(entry, &photo, files.from_exif, person, engine.reading())?, photo));
     photos.into_iter().map(told).collect()
 }
 
@@ -119,7 +124,8 @@ pub(crate) fn look_from_line(engine: &Engine, entry: &Entry, files: &Files) -> (
     let (mut pictures, mut wrong) = (Vec::new(), Vec::new());
     for file in &files.files {
         let photo = engine.look_at_photo(file);
-        let told = photo.and_then(|photo| Ok((from_camera(entry, &photo, files.from_exif, false)?, photo)));
+        let told =
+            photo.and_then(|photo| Ok((from_camera(entry, &photo, files.from_exif, false, engine.reading())?, photo)));
         match told {
             Ok(picture) => pictures.push(picture),
             Err(error) => {
@@ -141,36 +147,34 @@ pub(crate) fn record(
 ) -> Result<Vec<Recorded>> {
     let done = engine.record_photos(pictures, others, accept)?;
     for (file, key) in &done.known {
-        eprintln!("note: {}: recorded there already, as {key}", printable(&file.display().to_string()));
+        let known = [("file", &file.display() as &dyn std::fmt::Display), ("key", key)];
+        note(engine.reading(), &engine.reading().say(Phrase::PhotoKnown, &known));
     }
     Ok(done.recorded)
 }
 
 /// Says what the camera tells, and takes it where that was asked for or is confirmed by a person who is there.
-fn from_camera(entry: &Entry, photo: &NewPhoto, asked: bool, person: bool) -> Result<Entry> {
+fn from_camera(entry: &Entry, photo: &NewPhoto, asked: bool, person: bool, reading: &Reading) -> Result<Entry> {
     let at = photo.at.as_ref().filter(|_| entry.at.is_none());
     let place = photo.place.as_ref().filter(|_| entry.place.is_none());
     let file = printable(&photo.file.display().to_string());
     if asked && photo.at.is_none() && entry.at.is_none() {
-        return Err(EngineError::user(
-            format!("{file} does not tell when it was taken"),
-            "give the time with `--at`, or leave out `--from-exif`; nothing was recorded",
-        ));
+        let what = reading.say(Phrase::PhotoUntimed, &[("file", &file)]);
+        return Err(EngineError::user(what, reading.word(Phrase::GivePhotoTime)));
     }
     let told = match (at, place) {
         (None, None) => return Ok(entry.clone()),
-        (Some(at), None) => format!("taken at {at}"),
-        (None, Some(place)) => format!("taken at {place}"),
-        (Some(at), Some(place)) => format!("taken at {at}, at {place}"),
+        (Some(at), None) => reading.say(Phrase::TakenAt, &[("at", at)]),
+        (None, Some(place)) => reading.say(Phrase::TakenIn, &[("place", place)]),
+        (Some(at), Some(place)) => reading.say(Phrase::TakenAtIn, &[("at", at), ("place", place)]),
     };
+    let parts: [(&str, &dyn std::fmt::Display); 2] = [("file", &file), ("told", &told)];
     if asked {
-        eprintln!("note: {file}: {told} (EXIF)");
+        note(reading, &reading.say(Phrase::PhotoTold, &parts));
     } else if !person {
-        eprintln!(
-            "note: {file}: {told} (EXIF); not used; to record it so, void the observation and record the file again with `--from-exif`"
-        );
+        note(reading, &reading.say(Phrase::PhotoToldUnused, &parts));
     } else {
-        eprint!("{file}: {told} (EXIF). Record it so? [y/N] ");
+        eprint!("{} ", reading.say(Phrase::PhotoToldAsk, &parts));
         io::stderr().flush()?;
         let mut answer = String::new();
         io::stdin().lock().read_line(&mut answer)?;

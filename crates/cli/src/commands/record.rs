@@ -10,6 +10,7 @@ use super::photo::{self, Files, Pictures};
 use crate::args::{Format, Global, RecordLines};
 use crate::listing::printable;
 use crate::record_args::{self, AND, Sample};
+use crate::refused::on_one_line;
 
 /// Records observations from flags, or many from lines.
 pub(crate) fn run(global: &Global, args: &RecordLines, one: Option<(&str, &ArgMatches)>) -> Result<()> {
@@ -264,14 +265,14 @@ impl<'a> Lines<'a> {
                 Ok(matches) => break matches,
                 Err(error) => {
                     if let Some(rest) = without_unknown(&words, &error) {
-                        faults.push(said(&error));
+                        faults.push(on_one_line(&error, self.engine.reading()));
                         words = rest;
                         continue;
                     }
                     // A flag that is missing may be one that was misspelt.
                     let missing = error.kind() == ErrorKind::MissingRequiredArgument;
                     if !missing || faults.is_empty() {
-                        faults.push(said(&error));
+                        faults.push(on_one_line(&error, self.engine.reading()));
                     }
                     match self.lenient.try_get_matches_from_mut(&words) {
                         Ok(matches) if missing => break matches,
@@ -313,16 +314,6 @@ fn without_unknown(words: &[String], error: &clap::Error) -> Option<Vec<String>>
     let value = value && words.get(at + 1).is_some_and(|next| !next.starts_with("--"));
     let rest = words.iter().enumerate().filter(|(i, _)| *i != at && !(value && *i == at + 1));
     Some(rest.map(|(_, word)| word.clone()).collect())
-}
-
-/// Returns what the error says before it tells the usage, on one line.
-fn said(error: &clap::Error) -> String {
-    let message = error.to_string();
-    let said = message.lines().take_while(|line| !line.starts_with("Usage:")).map(str::trim);
-    // That a flag could be meant as a value is no help here.
-    let said = said.filter(|line| !line.is_empty() && !line.starts_with("tip: to pass"));
-    let said: Vec<String> = said.map(|line| line.replace("tip: ", "; ")).collect();
-    said.join(" ").replace(" ; ", "; ").trim_start_matches("error: ").to_owned()
 }
 
 fn read(file: &Path) -> Result<String> {

@@ -1,9 +1,10 @@
 use std::io::{self, BufRead, Write};
 
-use ligule_engine::{EngineError, Fault, Phrase, Result, Sit, Sitting};
+use ligule_engine::{EngineError, Fault, Phrase, Reading, Result, Sit, Sitting};
 use serde_json::json;
 
 use crate::args::{Format, Global};
+use crate::exit::note;
 use crate::listing::{Listing, printable};
 use crate::visit_args::{VisitArgs, VisitCommand, VisitList, VisitMove, VisitShow, VisitStart};
 
@@ -45,7 +46,7 @@ fn sit(global: &Global, args: &VisitStart) -> Result<()> {
         put!("{}: ", asked.text);
         io::stdout().flush()?;
         let mut line = String::new();
-        if answers.read_line(&mut line).map_err(unread)? == 0 {
+        if answers.read_line(&mut line).map_err(|error| unread(&error, engine.reading()))? == 0 {
             say!();
             sitting.stop()?;
             break;
@@ -76,11 +77,8 @@ fn tell(said: &[String]) -> Result<()> {
     Ok(())
 }
 
-fn unread(error: io::Error) -> EngineError {
-    EngineError::user(
-        format!("the answer cannot be read: {error}"),
-        "answers before it are kept; `ligule visit FIELD` goes on",
-    )
+fn unread(error: &io::Error, reading: &Reading) -> EngineError {
+    EngineError::user(reading.say(Phrase::AnswerUnread, &[("error", error)]), reading.word(Phrase::AnswersKept))
 }
 
 fn list(global: &Global, args: &VisitList) -> Result<()> {
@@ -114,7 +112,7 @@ fn list(global: &Global, args: &VisitList) -> Result<()> {
     }
     listing.write(global.format, engine.reading().word(Phrase::NoVisits), &mut io::stdout().lock())?;
     if !programs && lines.iter().any(|line| line.apart) {
-        eprintln!("note: a visit was moved to different fields on two devices; `ligule conflicts` tells what to do");
+        note(engine.reading(), engine.reading().word(Phrase::VisitsApart));
     }
     Ok(())
 }
@@ -157,7 +155,8 @@ fn show(global: &Global, args: &VisitShow) -> Result<()> {
     listing.write(global.format, engine.reading().word(Phrase::NoObservations), &mut io::stdout().lock())?;
     if global.format == Format::Text {
         for difference in &shown.amended_after_move {
-            say!("note: {difference}; `ligule resolve` on the copy says which holds");
+            let told = engine.reading().say(Phrase::ResolveOnCopy, &[("difference", difference)]);
+            say!("{} {told}", engine.reading().word(Phrase::HeadRemark));
         }
     }
     Ok(())
@@ -169,7 +168,7 @@ fn put(global: &Global, args: &VisitMove) -> Result<()> {
     match global.format {
         Format::Json => say!("{}", serde_json::to_string_pretty(&moved)?),
         Format::Ndjson => say!("{}", serde_json::to_string(&moved)?),
-        Format::Text | Format::Csv => say!("{}", moved.said()),
+        Format::Text | Format::Csv => say!("{}", moved.said(engine.reading())),
     }
     super::reentry::show(&engine, &args.field, global.format)
 }

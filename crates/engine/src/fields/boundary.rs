@@ -200,10 +200,7 @@ pub(crate) fn field_at(fields: &[Field], place: Place, reading: &Reading) -> Res
         .collect();
     drawn.sort_by(|a, b| a.0.total_cmp(&b.0).then_with(|| a.1.name.cmp(&b.1.name)));
     let Some((nearest, field)) = drawn.first().copied() else {
-        return Err(EngineError::user(
-            "no field has a boundary, so that a place tells no field",
-            "name the field, or bring in boundaries with `ligule field import FILE`",
-        ));
+        return Err(EngineError::user(reading.word(Phrase::NoFieldDrawn), reading.word(Phrase::NameOrDraw)));
     };
     let candidates: Vec<&(f64, &Field)> = if nearest == 0.0 {
         drawn.iter().filter(|(metres, _)| *metres == 0.0).collect()
@@ -213,20 +210,19 @@ pub(crate) fn field_at(fields: &[Field], place: Place, reading: &Reading) -> Res
     let named = |some: &[&(f64, &Field)]| {
         let told = some.iter().map(|(metres, field)| match *metres {
             0.0 => field.name.clone(),
-            metres => format!("{} ({} away)", field.name, far(metres, reading)),
+            metres => reading.say(Phrase::PlaceAway, &[("field", &field.name), ("far", &far(metres, reading))]),
         });
         told.collect::<Vec<_>>().join(", ")
     };
     if nearest > NEAR {
         let nearest: Vec<&(f64, &Field)> = drawn.iter().take(3).collect();
-        return Err(EngineError::user(
-            format!("no field lies within {} of the place; the nearest: {}", far(NEAR, reading), named(&nearest)),
-            "name the field; are latitude and longitude the right way round?",
-        ));
+        let with: [(&str, &dyn std::fmt::Display); 2] = [("far", &far(NEAR, reading)), ("fields", &named(&nearest))];
+        return Err(EngineError::user(reading.say(Phrase::NoFieldNear, &with), reading.word(Phrase::NameTurnedRound)));
     }
     if candidates.len() > 1 {
-        let lies = if nearest == 0.0 { "the place lies in several fields" } else { "several fields are about as near" };
-        return Err(EngineError::user(format!("{lies}: {}", named(&candidates)), "name the field that is meant"));
+        let lies = if nearest == 0.0 { Phrase::PlaceInSeveral } else { Phrase::PlaceNearSeveral };
+        let lies = reading.say(lies, &[("fields", &named(&candidates))]);
+        return Err(EngineError::user(lies, reading.word(Phrase::NameMeant)));
     }
     Ok(field.clone())
 }
@@ -242,7 +238,7 @@ const ABSURD: f64 = 100_000.0;
 /// Says how far it is, or that a sign is wrong.
 pub(crate) fn place_fits(field: &Field, place: Place, reading: &Reading) -> Result<()> {
     let told = place_text(place);
-    let hint = "latitude comes first, and longitudes west of Greenwich take a minus, as in `42.0318,-93.6203`";
+    let hint = reading.word(Phrase::LatitudeFirst);
     let known = match (field.lat_e7, field.lon_e7) {
         (Some(lat_e7), Some(lon_e7)) => Some(Place { lon_e7, lat_e7 }),
         _ => None,
@@ -254,13 +250,17 @@ pub(crate) fn place_fits(field: &Field, place: Place, reading: &Reading) -> Resu
         (None, None) => None,
     };
     if let Some(metres) = metres.filter(|metres| *metres > ABSURD) {
-        return Err(EngineError::user(format!("{told} lies {} from {}", far(metres, reading), field.name), hint));
+        let with: [(&str, &dyn std::fmt::Display); 3] =
+            [("place", &told), ("far", &far(metres, reading)), ("field", &field.name)];
+        return Err(EngineError::user(reading.say(Phrase::PlaceTooFar, &with), hint));
     }
     // The mainland of the three lies north of the equator and west of Greenwich; Alaska's last islands and the territories do not.
     let (country, part) = field.region.split_once('-').unwrap_or((field.region.as_str(), ""));
     let west = matches!(country, "US" | "CA" | "MX") && !matches!(part, "AK" | "AS" | "GU" | "MP" | "UM");
     if metres.is_none() && west && (place.lon_e7 > 0 || place.lat_e7 < 0) {
-        return Err(EngineError::user(format!("{told} lies in no part of {country}, where {} lies", field.name), hint));
+        let with: [(&str, &dyn std::fmt::Display); 3] =
+            [("place", &told), ("country", &country), ("field", &field.name)];
+        return Err(EngineError::user(reading.say(Phrase::PlaceOfNoPart, &with), hint));
     }
     Ok(())
 }

@@ -20,6 +20,7 @@ use serde::Serialize;
 
 pub use self::exchange::PhotoProgress;
 use self::media::Media;
+use crate::phrases::Phrase;
 use crate::recording::{Entry, Read as EntryRead, Recorded, name_of};
 use crate::{Engine, EngineError, Fault, Result, cannot_write, fields};
 
@@ -112,20 +113,22 @@ impl Engine {
     /// # Errors
     /// A file that cannot be read, is too long, or is no picture of a sort that is kept.
     pub fn look_at_photo(&self, file: &Path) -> Result<NewPhoto> {
+        let reading = &self.reading;
         let copy = self.journal.photos().take(file).map_err(|error| match error {
             JournalError::NoRoom { .. } => error.into(),
             _ => {
-                let hint = "name a picture of at most 200 MB; nothing was recorded";
-                EngineError::new(Fault::User, error.to_string(), hint)
+                let what = match file.exists() {
+                    true => error.to_string(),
+                    false => reading.say(Phrase::NoSuchFile, &[("file", &file.display())]),
+                };
+                EngineError::user(what, reading.word(Phrase::PictureExpected))
             }
         })?;
         let mut beginning = Vec::new();
         File::open(copy.path())?.take(BEGINNING).read_to_end(&mut beginning)?;
         let media = media::media(&beginning).ok_or_else(|| {
-            EngineError::user(
-                format!("{} is no picture by its content", file.display()),
-                "kept are JPEG, PNG, HEIC, WebP and TIFF; nothing was recorded",
-            )
+            let what = reading.say(Phrase::NoPicture, &[("file", &file.display())]);
+            EngineError::user(what, reading.word(Phrase::PicturesKept))
         })?;
         let told = taken::told(&beginning);
         Ok(NewPhoto { file: file.to_owned(), at: told.at, place: told.place, media, copy })
@@ -214,14 +217,12 @@ impl Engine {
         if words.is_empty() && !moved {
             return Ok(());
         }
-        let amend = format!("`ligule amend {key} {}` says it of that one", words.join(" "));
-        let anew = format!(
-            "time, place and person of a record stay: `ligule void {key} --why \"recorded anew\"`, then the same again"
-        );
-        Err(EngineError::user(
-            format!("{file} is recorded there already, as {key}; nothing was recorded"),
-            if moved { anew } else { amend },
-        ))
+        let reading = &self.reading;
+        let hint = match moved {
+            true => reading.say(Phrase::PhotoAnew, &[("key", &key)]),
+            false => reading.say(Phrase::PhotoAmend, &[("key", &key), ("words", &words.join(" "))]),
+        };
+        Err(EngineError::user(reading.say(Phrase::PhotoThere, &[("file", &file), ("key", &key)]), hint))
     }
 
     /// Lists the photos that are recorded, of one field or of all, and whether they are here; void ones are left out.
@@ -266,11 +267,12 @@ impl Engine {
             .filter(|line| line.observation == name || (short && line.photo.starts_with(name)))
             .collect();
         let first = if found.is_empty() { None } else { Some(found.remove(0)) };
-        let hint = "`ligule photo list` shows the photos; name the observation, or at least 8 digits of the hash";
+        let hint = self.reading.word(Phrase::PhotoListShows);
+        let said = |what| self.reading.say(what, &[("name", &name)]);
         match first {
-            None => Err(EngineError::user(format!("there is no photo `{name}`"), hint)),
+            None => Err(EngineError::user(said(Phrase::NoSuchPhoto), hint)),
             Some(first) if found.iter().any(|other| other.photo != first.photo) => {
-                Err(EngineError::user(format!("several photos begin with `{name}`"), hint))
+                Err(EngineError::user(said(Phrase::SeveralPhotos), hint))
             }
             Some(first) => Ok(first),
         }
@@ -294,8 +296,12 @@ impl Engine {
             Condition::Missing => Some(PhotoCheck::MISSING),
         };
         let (None, Some(source)) = (what, line.file) else {
-            let what = what.unwrap_or(PhotoCheck::MISSING);
-            return Err(EngineError::new(Fault::Data, format!("photo {} is {what} on this device", line.photo), MEND));
+            let what = match what {
+                Some(PhotoCheck::DAMAGED) => Phrase::PhotoDamaged,
+                _ => Phrase::PhotoNotHere,
+            };
+            let what = self.reading.say(what, &[("photo", &line.photo)]);
+            return Err(EngineError::new(Fault::Data, what, self.reading.word(Phrase::PhotoMend)));
         };
         let to = match source.file_name() {
             Some(name) if into.is_dir() => into.join(name),

@@ -241,12 +241,7 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::NotEmerged => "not emerged",
         Phrase::TasselOrLater => "VT or later",
         Phrase::MothsNoShare => "The moths of a trap are no share of plants.",
-        Phrase::MoreThanExamined => {
-            "Expected at most {examined} `{measure}`, as many as were examined; the count is left out."
-        }
-        Phrase::MoreThanDamaged => {
-            "Expected at most {damaged} `{measure}`, as many as were damaged; the count is left out."
-        }
+        Phrase::NotTogether => "{why}; left out until one of the two is corrected.",
         Phrase::NothingCounted => {
             "Neither damaged nor cut plants were counted, so there is no share of the plants examined."
         }
@@ -485,6 +480,18 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::NotOfTheCrew => {
             "the other device refused: it does not know this one as a member of its crew; ask a member for an invitation"
         }
+        Phrase::RemovedHere => {
+            "this device was removed from the crew, and the others exchange nothing with it; to belong to it again, ask a \
+             member to invite it (`ligule crew invite` there, `ligule crew join INVITATION` here): what it has not handed \
+             over is exchanged then. Whatever it holds stays on it, and `ligule journal export` writes all of it into a file"
+        }
+        Phrase::DeviceWasRemoved => {
+            "{by} removed the device {device} of {person} from the crew at {at}; nothing is taken in from it"
+        }
+        Phrase::RemovedCanReturn => {
+            "what it recorded and did not hand over before can still come: invite it again (`ligule crew invite` here, \
+             `ligule crew join INVITATION` there), then exchange records, or have it write a new bundle"
+        }
         Phrase::FieldRetired => "{field} is retired; `ligule field retire --undo {field}` takes it back into the lists",
         Phrase::FieldWasSplit => {
             "{field} is retired, and was split into {parts}; what belongs to a part goes there with `ligule \
@@ -492,6 +499,140 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         }
         Phrase::InsideBoundary => "inside the boundary of {field}",
         Phrase::OutsideBoundary => "{far} outside the boundary of {field}",
+        // When and where.
+        Phrase::WhenExpected => "expected a time such as `2026-05-28T07:40`, `2026-05-28` or `07:40`, got `{text}`",
+        Phrase::WhenAtTheField => "the time is read in the field's time zone",
+        Phrase::WhenSkipped => "`{text}` does not exist at the field: the clocks were set forward over it",
+        Phrase::WhenOnTheClock => "give the time that the clock showed",
+        Phrase::WhenAhead => "`{text}` lies in the future; this device's clock says {clock}",
+        Phrase::CheckTheYear => "check the year",
+        Phrase::ZoneUnknown => "`{name}` is no IANA time zone",
+        Phrase::ZoneForm => "write it as region and city, such as `America/Chicago` or `America/Toronto`",
+        Phrase::PlaceExpected => "expected latitude, -90 to 90, and longitude, -180 to 180, in degrees, got `{text}`",
+        Phrase::PlaceForm => "for example `42.0318,-93.6203`",
+        Phrase::NoFieldDrawn => "no field has a boundary, so that a place tells no field",
+        Phrase::NameOrDraw => "name the field, or bring in boundaries with `ligule field import FILE`",
+        Phrase::NoFieldNear => "no field lies within {far} of the place; the nearest: {fields}",
+        Phrase::NameTurnedRound => "name the field; are latitude and longitude the right way round?",
+        Phrase::PlaceInSeveral => "the place lies in several fields: {fields}",
+        Phrase::PlaceNearSeveral => "several fields are about as near: {fields}",
+        Phrase::NameMeant => "name the field that is meant",
+        Phrase::WhichObserved => "which field was observed?",
+        Phrase::WhichVisited => "which field is visited?",
+        Phrase::NameObserved => {
+            "name it, as in `ligule record stand-count north-40 …`, or say where you stand with `--near LAT,LON`"
+        }
+        Phrase::NameVisited => "name it, as in `ligule visit north-40`, or say where you stand with `--near LAT,LON`",
+        Phrase::FieldsOfOneName => "{n} fields are called `{name}`: {ids}",
+        Phrase::MergeOrRename => {
+            "if they are one, `ligule field merge {name}`; if not, name the field by its id, or rename one with \
+             `ligule field amend ID --name NEW-NAME`"
+        }
+        Phrase::NobodyObserved => "`--by` names nobody",
+        Phrase::NameWhoObserved => "give the name of who observed",
+        Phrase::ObservedAtStation => "`{kind}` is observed at a station, not on a field",
+        Phrase::ImportWeather => "use `ligule import weather FILE`",
+        Phrase::DayAfterObservation => "`--{flag}`: {day} lies after {observed}, the day of the observation",
+        Phrase::CorrectOrSayWhen => "correct `--{flag}`, or say with `--at` when it was observed",
+        Phrase::DayOfOtherSeason => {
+            "`--{flag}`: {day} lies in another season than the observation, which belongs to {season}"
+        }
+        Phrase::CorrectOrRecordThen => "correct `--{flag}`, or record it in its own season, as with `--at {day}`",
+        Phrase::MendThese => "mend these; nothing was recorded",
+        Phrase::MendTheseLines => "mend these lines; nothing was recorded",
+        // Correcting and visits.
+        Phrase::NoSuchObservation => "no observation `{key}` in this journal",
+        Phrase::ListShowsThem => "`ligule list` shows the observations",
+        Phrase::VoidWins => "{key} is void, and a void wins over a correction",
+        Phrase::RecordAnew => "record the observation anew",
+        Phrase::VoidNeedsReason => "a void needs a reason",
+        Phrase::SayWhy => "say why with `--why`",
+        Phrase::VoidAlready => "{key} is void already: {why} ({by})",
+        Phrase::HistoryShowsIt => "its history shows it",
+        Phrase::ReasonOfMove => "`{why}` is what a move writes, and would be read as one",
+        Phrase::MoveOrReword => "move the visit with `ligule visit move`, or say it in other words",
+        Phrase::KindOfOthers => "this device does not know the kind `{kind}` and keeps it as it is",
+        Phrase::CorrectWhereKnown => "correct it on a device that knows the kind",
+        Phrase::MeasureExpected => "expected a measure as `--plants`, got `{word}`",
+        Phrase::QuoteBlanks => "quote a value that holds blanks",
+        Phrase::FlagWithoutValue => "`--{flag}` has no value",
+        Phrase::WriteFlagValue => "write `--{flag} VALUE`",
+        Phrase::NoSuchVisit => "there is no visit `{name}`",
+        Phrase::SeveralVisits => "several visits begin with `{name}`; give more of it",
+        Phrase::NoVisitOfAField => "`{name}` is no visit of a field",
+        Phrase::VisitListShows => "`ligule visit list FIELD` shows the visits",
+        Phrase::VisitThereAlready => "the visit is of {field} already",
+        Phrase::NameAnotherField => "name another field",
+        Phrase::VisitAllVoid => "every observation of the visit of {field} is void",
+        Phrase::NothingToMove => "`ligule visit show` tells why; there is nothing to move",
+        Phrase::VisitWaits => "{measures} of {key} waits for a person to decide",
+        Phrase::ResolveThenMove => "settle it with `ligule resolve` first, then move the visit",
+        Phrase::VisitMovedTold => "moved {n} from {from} to {to}, visit {visit}",
+        Phrase::VoidLeftThere => "; {n} on {field}",
+        Phrase::CopyDiffers => "{name} of {original} is {there}, its copy {copy} has {here}",
+        Phrase::NothingThere => "nothing",
+        Phrase::ResolveOnCopy => "{difference}; `ligule resolve` on the copy says which holds",
+        Phrase::VisitsApart => {
+            "a visit was moved to different fields on two devices; `ligule conflicts` tells what to do"
+        }
+        Phrase::AnswerUnread => "the answer cannot be read: {error}",
+        Phrase::AnswersKept => "answers before it are kept; `ligule visit FIELD` goes on",
+        Phrase::SampleUnfinished => "on {field} an observation is not whole yet that was begun on another visit",
+        Phrase::GoOnOrGiveUp => "go on with it without naming kinds or a time, or give it up with `--new`",
+        Phrase::AgainExpected => "expected `again` or Enter, got `{line}`",
+        Phrase::AmendCorrects => "to correct what was recorded use `ligule amend`",
+        Phrase::NoSampleYet => "there is no sample yet of which to take another",
+        Phrase::AnswerOrSkipKind => "answer, or `skip`",
+        Phrase::FirstQuestion => "this is the first question",
+        Phrase::AnswerSkipOrQuit => "answer it, `skip` the kind, or `quit`",
+        Phrase::OfferedAgain => "the answers are offered again; `skip` gives them up",
+        Phrase::VisitElsewhere => "the visit of {field} goes on elsewhere; nothing was recorded here",
+        Phrase::GoOnThere => "go on where it was taken over, or start `ligule visit` again",
+        // Photos.
+        Phrase::PictureExpected => "name a picture of at most 200 MB; nothing was recorded",
+        Phrase::NoSuchFile => "{file}: there is no such file",
+        Phrase::NoPicture => "{file} is no picture by its content",
+        Phrase::PicturesKept => "kept are JPEG, PNG, HEIC, WebP and TIFF; nothing was recorded",
+        Phrase::HashExpected => {
+            "`--{flag}` of `{kind}`: expected a BLAKE3 hash, 64 hexadecimal digits in lower case, got `{text}`"
+        }
+        Phrase::NameTheFile => "name the file instead: `ligule record photo FIELD FILE`",
+        Phrase::PhotoThere => "{file} is recorded there already, as {key}; nothing was recorded",
+        Phrase::PhotoKnown => "{file}: recorded there already, as {key}",
+        Phrase::PhotoAmend => "`ligule amend {key} {words}` says it of that one",
+        Phrase::PhotoAnew => {
+            "time, place and person of a record stay: `ligule void {key} --why \"recorded anew\"`, then the same again"
+        }
+        Phrase::NoSuchPhoto => "there is no photo `{name}`",
+        Phrase::SeveralPhotos => "several photos begin with `{name}`",
+        Phrase::PhotoListShows => {
+            "`ligule photo list` shows the photos; name the observation, or at least 8 digits of the hash"
+        }
+        Phrase::PhotoNotHere => "photo {photo} is missing on this device",
+        Phrase::PhotoDamaged => "photo {photo} is damaged on this device",
+        Phrase::PhotosNotHere => "{n} not on this device: {mend}",
+        Phrase::PhotoMend => crate::photos::MEND,
+        Phrase::PhotoUntimed => "{file} does not tell when it was taken",
+        Phrase::GivePhotoTime => "give the time with `--at`, or leave out `--from-exif`; nothing was recorded",
+        Phrase::TakenAt => "taken at {at}",
+        Phrase::TakenIn => "taken at {place}",
+        Phrase::TakenAtIn => "taken at {at}, at {place}",
+        Phrase::PhotoTold => "{file}: {told} (EXIF)",
+        Phrase::PhotoToldUnused => {
+            "{file}: {told} (EXIF); not used; to record it so, void the observation and record the file again with \
+             `--from-exif`"
+        }
+        Phrase::PhotoToldAsk => "{file}: {told} (EXIF). Record it so? [y/N]",
+        Phrase::PhotoWrote => "wrote {file}",
+        // Far places.
+        Phrase::PlaceAway => "{field} ({far} away)",
+        Phrase::PlaceTooFar => "{place} lies {far} from {field}",
+        Phrase::PlaceOfNoPart => "{place} lies in no part of {country}, where {field} lies",
+        Phrase::LatitudeFirst => {
+            "latitude comes first, and longitudes west of Greenwich take a minus, as in `42.0318,-93.6203`"
+        }
+        // Labels of messages.
+        Phrase::LabelHint => "hint:",
     }
 }
 
@@ -515,5 +656,7 @@ pub(super) fn noun(noun: Noun) -> (&'static str, &'static str) {
         Noun::RowHeld => ("row is", "rows are"),
         Noun::NewObservation => ("new observation", "new observations"),
         Noun::FieldOfCrew => ("field", "fields"),
+        Noun::VoidStaying => ("stays void", "stay void"),
+        Noun::PhotoIs => ("photo is", "photos are"),
     }
 }

@@ -239,8 +239,7 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::NotEmerged => "sin emerger",
         Phrase::TasselOrLater => "VT o después",
         Phrase::MothsNoShare => "Las palomillas de una trampa no son parte de las plantas.",
-        Phrase::MoreThanExamined => "Se esperaban a lo más {examined} `{measure}`, las revisadas; el conteo no se usa.",
-        Phrase::MoreThanDamaged => "Se esperaban a lo más {damaged} `{measure}`, las dañadas; el conteo no se usa.",
+        Phrase::NotTogether => "{why}; no se usan hasta que se corrija uno de los dos.",
         Phrase::NothingCounted => "No se contaron plantas dañadas ni cortadas; no hay parte de las revisadas.",
         Phrase::NumbersExpected => "Se esperaban números separados por espacios, no `{word}`; no se cuenta.",
         Phrase::InConflict => "Dos personas anotaron valores distintos; el valor no se usa hasta que se elija uno.",
@@ -483,6 +482,18 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::NotOfTheCrew => {
             "el otro dispositivo se negó: no conoce a este como miembro de su equipo; pida una invitación a un miembro"
         }
+        Phrase::RemovedHere => {
+            "este dispositivo fue sacado del equipo y los demás no intercambian nada con él; para volver, pida a un miembro \
+             que lo invite (`ligule crew invite` allá, `ligule crew join INVITACIÓN` acá): entonces pasa lo que no se había \
+             entregado. Todo lo que tiene queda en él, y `ligule journal export` lo escribe en un archivo"
+        }
+        Phrase::DeviceWasRemoved => {
+            "{by} sacó del equipo el dispositivo {device} de {person} el {at}; no se toma nada de él"
+        }
+        Phrase::RemovedCanReturn => {
+            "lo que anotó y no entregó antes todavía puede llegar: invítelo de nuevo (`ligule crew invite` acá, `ligule crew \
+             join INVITACIÓN` allá) y sincronice, o pídale que escriba otro archivo (`ligule bundle write`)"
+        }
         Phrase::FieldRetired => {
             "{field} está dado de baja; `ligule field retire --undo {field}` lo devuelve a las listas"
         }
@@ -492,6 +503,151 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         }
         Phrase::InsideBoundary => "dentro del lindero de {field}",
         Phrase::OutsideBoundary => "{far} fuera del lindero de {field}",
+        // When and where.
+        Phrase::WhenExpected => {
+            "se esperaba una hora como `2026-05-28T07:40`, `2026-05-28` o `07:40`; se recibió `{text}`"
+        }
+        Phrase::WhenAtTheField => "la hora se lee en la zona horaria del lote",
+        Phrase::WhenSkipped => "`{text}` no existe en el lote: los relojes se adelantaron y saltaron esa hora",
+        Phrase::WhenOnTheClock => "dé la hora que marcaba el reloj",
+        Phrase::WhenAhead => "`{text}` está en el futuro; el reloj de este dispositivo marca {clock}",
+        Phrase::CheckTheYear => "revise el año",
+        Phrase::ZoneUnknown => "`{name}` no es una zona horaria de IANA",
+        Phrase::ZoneForm => "escríbala como región y ciudad, por ejemplo `America/Chicago` o `America/Mexico_City`",
+        Phrase::PlaceExpected => {
+            "se esperaban latitud, de -90 a 90, y longitud, de -180 a 180, en grados; se recibió `{text}`"
+        }
+        Phrase::PlaceForm => "con punto para los decimales y coma entre las dos, por ejemplo `42.0318,-93.6203`",
+        Phrase::NoFieldDrawn => "ningún lote tiene lindero; un lugar no dice de qué lote es",
+        Phrase::NameOrDraw => "nombre el lote, o traiga linderos con `ligule field import ARCHIVO`",
+        Phrase::NoFieldNear => "ningún lote está a menos de {far} del lugar; los más cercanos: {fields}",
+        Phrase::NameTurnedRound => "nombre el lote; ¿no están al revés la latitud y la longitud?",
+        Phrase::PlaceInSeveral => "el lugar está en varios lotes: {fields}",
+        Phrase::PlaceNearSeveral => "varios lotes están casi igual de cerca: {fields}",
+        Phrase::NameMeant => "nombre el lote al que se refiere",
+        Phrase::WhichObserved => "¿qué lote se observó?",
+        Phrase::WhichVisited => "¿qué lote se visita?",
+        Phrase::NameObserved => {
+            "nómbrelo, como en `ligule record stand-count lote-40 …`, o diga dónde está parado con `--near LAT,LON`"
+        }
+        Phrase::NameVisited => {
+            "nómbrelo, como en `ligule visit lote-40`, o diga dónde está parado con `--near LAT,LON`"
+        }
+        Phrase::FieldsOfOneName => "{n} lotes se llaman `{name}`: {ids}",
+        Phrase::MergeOrRename => {
+            "si son uno solo, `ligule field merge {name}`; si no, nombre el lote por su identificador, o cambie el \
+             nombre de uno con `ligule field amend ID --name NOMBRE-NUEVO`"
+        }
+        Phrase::NobodyObserved => "`--by` no nombra a nadie",
+        Phrase::NameWhoObserved => "dé el nombre de quien observó",
+        Phrase::ObservedAtStation => "`{kind}` se observa en una estación, no en un lote",
+        Phrase::ImportWeather => "use `ligule import weather ARCHIVO`",
+        Phrase::DayAfterObservation => "`--{flag}`: {day} es después de {observed}, el día de la observación",
+        Phrase::CorrectOrSayWhen => "corrija `--{flag}`, o diga con `--at` cuándo se observó",
+        Phrase::DayOfOtherSeason => "`--{flag}`: {day} es de otra campaña que la observación, que es de {season}",
+        Phrase::CorrectOrRecordThen => {
+            "corrija `--{flag}`, o anótela en su propia campaña, por ejemplo con `--at {day}`"
+        }
+        Phrase::MendThese => "corríjalo; no se anotó nada",
+        Phrase::MendTheseLines => "corrija estas líneas; no se anotó nada",
+        // Correcting and visits.
+        Phrase::NoSuchObservation => "no hay observación `{key}` en este diario",
+        Phrase::ListShowsThem => "`ligule list` muestra las observaciones",
+        Phrase::VoidWins => "{key} está anulada, y una anulación pesa más que una corrección",
+        Phrase::RecordAnew => "anote la observación de nuevo",
+        Phrase::VoidNeedsReason => "para anular hace falta un motivo",
+        Phrase::SayWhy => "dígalo con `--why`",
+        Phrase::VoidAlready => "{key} ya está anulada: {why} ({by})",
+        Phrase::HistoryShowsIt => "su historia lo muestra",
+        Phrase::ReasonOfMove => "`{why}` es lo que escribe un traslado de visita, y se leería como tal",
+        Phrase::MoveOrReword => "mueva la visita con `ligule visit move`, o dígalo con otras palabras",
+        Phrase::KindOfOthers => "este dispositivo no conoce el tema `{kind}` y lo guarda tal cual",
+        Phrase::CorrectWhereKnown => "corríjala en un dispositivo que conozca el tema",
+        Phrase::MeasureExpected => "se esperaba una medida como `--plants`; se recibió `{word}`",
+        Phrase::QuoteBlanks => "ponga entre comillas un valor que tenga espacios",
+        Phrase::FlagWithoutValue => "`--{flag}` no tiene valor",
+        Phrase::WriteFlagValue => "escriba `--{flag} VALOR`",
+        Phrase::NoSuchVisit => "no hay visita `{name}`",
+        Phrase::SeveralVisits => "varias visitas empiezan con `{name}`; escriba más",
+        Phrase::NoVisitOfAField => "`{name}` no es una visita de un lote",
+        Phrase::VisitListShows => "`ligule visit list LOTE` muestra las visitas",
+        Phrase::VisitThereAlready => "la visita ya es de {field}",
+        Phrase::NameAnotherField => "nombre otro lote",
+        Phrase::VisitAllVoid => "todas las observaciones de la visita de {field} están anuladas",
+        Phrase::NothingToMove => "`ligule visit show` dice por qué; no hay nada que mover",
+        Phrase::VisitWaits => "{measures} de {key} espera que alguien decida",
+        Phrase::ResolveThenMove => "decídalo primero con `ligule resolve`, y luego mueva la visita",
+        Phrase::VisitMovedTold => "trasladado de {from} a {to}, visita {visit}: {n}",
+        Phrase::VoidLeftThere => "; {n} en {field}",
+        Phrase::CopyDiffers => "{name} de {original} es {there}; su copia {copy} tiene {here}",
+        Phrase::NothingThere => "nada",
+        Phrase::ResolveOnCopy => "{difference}; `ligule resolve` en la copia dice cuál vale",
+        Phrase::VisitsApart => {
+            "una visita se movió a lotes distintos en dos dispositivos; `ligule conflicts` dice qué hacer"
+        }
+        Phrase::AnswerUnread => "no se puede leer la respuesta: {error}",
+        Phrase::AnswersKept => "las respuestas anteriores están guardadas; `ligule visit LOTE` sigue",
+        Phrase::SampleUnfinished => "en {field} quedó incompleta una observación de otra visita",
+        Phrase::GoOnOrGiveUp => "siga con ella sin nombrar temas ni hora, o abandónela con `--new`",
+        Phrase::AgainExpected => "se esperaba `otra` o Entrar; se recibió `{line}`",
+        Phrase::AmendCorrects => "para corregir lo anotado use `ligule amend`",
+        Phrase::NoSampleYet => "todavía no hay una muestra de la que tomar otra",
+        Phrase::AnswerOrSkipKind => "responda, o `saltar`",
+        Phrase::FirstQuestion => "esta es la primera pregunta",
+        Phrase::AnswerSkipOrQuit => "respóndala, `saltar` deja el tema, o `salir`",
+        Phrase::OfferedAgain => "las respuestas se ofrecen otra vez; `saltar` las abandona",
+        Phrase::VisitElsewhere => "la visita de {field} sigue en otra ventana; aquí no se anotó nada",
+        Phrase::GoOnThere => "siga donde la retomó, o empiece `ligule visit` otra vez",
+        // Photos.
+        Phrase::PictureExpected => "nombre una imagen de 200 MB a lo más; no se anotó nada",
+        Phrase::NoSuchFile => "{file}: no existe ese archivo",
+        Phrase::NoPicture => "{file} no es una imagen por su contenido",
+        Phrase::PicturesKept => "se guardan JPEG, PNG, HEIC, WebP y TIFF; no se anotó nada",
+        Phrase::HashExpected => {
+            "`--{flag}` de `{kind}`: se esperaba un resumen BLAKE3, 64 cifras hexadecimales en minúsculas; se \
+             recibió `{text}`"
+        }
+        Phrase::NameTheFile => "nombre mejor el archivo: `ligule record photo LOTE ARCHIVO`",
+        Phrase::PhotoThere => "{file} ya está anotada allí, como {key}; no se anotó nada",
+        Phrase::PhotoKnown => "{file}: ya está anotada allí, como {key}",
+        Phrase::PhotoAmend => "`ligule amend {key} {words}` lo dice de esa",
+        Phrase::PhotoAnew => {
+            "la hora, el lugar y la persona de una anotación no cambian: `ligule void {key} --why \"anotada de \
+             nuevo\"`, y luego lo mismo otra vez"
+        }
+        Phrase::NoSuchPhoto => "no hay foto `{name}`",
+        Phrase::SeveralPhotos => "varias fotos empiezan con `{name}`",
+        Phrase::PhotoListShows => {
+            "`ligule photo list` muestra las fotos; nombre la observación, o al menos 8 cifras del resumen"
+        }
+        Phrase::PhotoNotHere => "la foto {photo} falta en este dispositivo",
+        Phrase::PhotoDamaged => "la foto {photo} está dañada en este dispositivo",
+        Phrase::PhotosNotHere => "{n} en este dispositivo: {mend}",
+        Phrase::PhotoMend => {
+            "`ligule sync with`, o un archivo de `ligule bundle write --photos`, la trae de un dispositivo que la \
+             tenga; o anote la imagen otra vez desde su archivo"
+        }
+        Phrase::PhotoUntimed => "{file} no dice cuándo se tomó",
+        Phrase::GivePhotoTime => "dé la hora con `--at`, o quite `--from-exif`; no se anotó nada",
+        Phrase::TakenAt => "tomada el {at}",
+        Phrase::TakenIn => "tomada en {place}",
+        Phrase::TakenAtIn => "tomada el {at}, en {place}",
+        Phrase::PhotoTold => "{file}: {told} (según EXIF)",
+        Phrase::PhotoToldUnused => {
+            "{file}: {told} (EXIF); no se usó; para anotarla así, anule la observación y anote el archivo otra vez \
+             con `--from-exif`"
+        }
+        Phrase::PhotoToldAsk => "{file}: {told} (EXIF). ¿Anotarla así? [s/N]",
+        Phrase::PhotoWrote => "se escribió {file}",
+        // Far places.
+        Phrase::PlaceAway => "{field} (a {far})",
+        Phrase::PlaceTooFar => "{place} está a {far} de {field}",
+        Phrase::PlaceOfNoPart => "{place} no está en ninguna parte de {country}, donde está {field}",
+        Phrase::LatitudeFirst => {
+            "la latitud va primero, y las longitudes al oeste de Greenwich llevan menos, como en `42.0318,-93.6203`"
+        }
+        // Labels of messages.
+        Phrase::LabelHint => "consejo:",
     }
 }
 
@@ -593,6 +749,8 @@ pub(super) fn noun(noun: Noun) -> (&'static str, &'static str) {
         Noun::RowHeld => ("fila", "filas"),
         Noun::NewObservation => ("observación nueva", "observaciones nuevas"),
         Noun::FieldOfCrew => ("lote", "lotes"),
+        Noun::VoidStaying => ("queda anulada", "quedan anuladas"),
+        Noun::PhotoIs => ("foto no está", "fotos no están"),
     }
 }
 

@@ -79,30 +79,30 @@ impl Engine {
     /// visit.
     pub fn sit(&self, how: &Sit) -> Result<Sitting<'_>> {
         let fields = self.journal.all_fields()?;
-        let near = how.near.as_deref().map(fields::read_place).transpose()?;
+        let near = how.near.as_deref().map(|place| fields::read_place(place, &self.reading)).transpose()?;
         let field = match (&how.field, near) {
             (Some(name), _) => fields::find(fields.clone(), name, &self.reading)?,
             (None, Some(place)) => fields::field_at(&fields, place, &self.reading)?,
             (None, None) => {
-                let hint = "name it, as in `ligule visit north-40`, or say where you stand with `--near LAT,LON`";
-                return Err(EngineError::user("which field is visited?", hint));
+                let (which, hint) = (Phrase::WhichVisited, Phrase::NameVisited);
+                return Err(EngineError::user(self.reading.word(which), self.reading.word(hint)));
             }
         };
         let by = how.by.as_deref().map_or_else(|| self.journal.identity().person, |by| by.trim().to_owned());
         if by.is_empty() {
-            return Err(EngineError::user("`--by` names nobody", "give the name of who observes"));
+            let (what, hint) = (Phrase::NobodyObserved, Phrase::NameWhoObserved);
+            return Err(EngineError::user(self.reading.word(what), self.reading.word(hint)));
         }
         for kind in &how.kinds {
             if self.kind(kind)?.feature == "weather" {
-                return Err(EngineError::user(
-                    format!("`{kind}` is observed at a station"),
-                    "use `ligule import weather`",
-                ));
+                let what = self.reading.say(Phrase::ObservedAtStation, &[("kind", kind)]);
+                return Err(EngineError::user(what, self.reading.word(Phrase::ImportWeather)));
             }
         }
         let zone = moment::zone(&field.zone)?;
         let today = now().to_zoned_datetime(zone.clone()).date();
-        let told_at = how.at.as_deref().map(|at| moment::read(Some(at), &zone, now(), false)).transpose()?;
+        let when = |at: &str| moment::read(Some(at), &zone, now(), false, &self.reading);
+        let told_at = how.at.as_deref().map(when).transpose()?;
         let name = format!("visit of {} by {by}", field.id);
         let holder = hex(&random::<8>()?);
         if let Some(place) = near {
@@ -118,10 +118,8 @@ impl Engine {
                     || told_at.is_some_and(|told| draft.told_at != Some(told.at))
             };
             if kept.as_ref().is_some_and(|draft| other(draft) && !draft.answers.is_empty()) {
-                return Err(EngineError::user(
-                    format!("on {} an observation is not whole yet that was begun on another visit", field.name),
-                    "go on with it without naming kinds or a time, or give it up with `--new`",
-                ));
+                let what = self.reading.say(Phrase::SampleUnfinished, &[("field", &field.name)]);
+                return Err(EngineError::user(what, self.reading.word(Phrase::GoOnOrGiveUp)));
             }
             // What another program kept, or asks for a kind that is gone, cannot be gone on with; what was recorded is
             // recorded.
@@ -302,10 +300,11 @@ impl Sitting<'_> {
                     self.write()?;
                     Ok(Vec::new())
                 }
-                None if !line.is_empty() => Err(EngineError::user(
-                    format!("expected `again` or Enter, got `{line}`"),
-                    "to correct what was recorded use `ligule amend`",
-                )),
+                None if !line.is_empty() => {
+                    let reading = &self.engine.reading;
+                    let what = reading.say(Phrase::AgainExpected, &[("line", &line)]);
+                    Err(EngineError::user(what, reading.word(Phrase::AmendCorrects)))
+                }
                 _ => self.go(self.draft.at + 1),
             };
         }
@@ -319,7 +318,9 @@ impl Sitting<'_> {
             Some(Word::Done) => return self.record(&kind),
             Some(Word::Back) => return self.back(),
             Some(Word::Again) => {
-                return Err(EngineError::user("there is no sample yet of which to take another", "answer, or `skip`"));
+                let reading = &self.engine.reading;
+                let (what, hint) = (Phrase::NoSampleYet, Phrase::AnswerOrSkipKind);
+                return Err(EngineError::user(reading.word(what), reading.word(hint)));
             }
             _ => {}
         }
@@ -552,7 +553,11 @@ impl Sitting<'_> {
                 Ok(Vec::new())
             }
             None if self.draft.at > 0 => self.go(self.draft.at - 1),
-            None => Err(EngineError::user("this is the first question", "answer it, `skip` the kind, or `quit`")),
+            None => {
+                let reading = &self.engine.reading;
+                let (what, hint) = (Phrase::FirstQuestion, Phrase::AnswerSkipOrQuit);
+                Err(EngineError::user(reading.word(what), reading.word(hint)))
+            }
         }
     }
 
@@ -607,7 +612,7 @@ impl Sitting<'_> {
                 }
                 self.write()?;
                 let said: Vec<String> = faults.iter().map(ToString::to_string).collect();
-                Err(EngineError::user(said.join("; "), "the answers are offered again; `skip` gives them up"))
+                Err(EngineError::user(said.join("; "), self.engine.reading.word(Phrase::OfferedAgain)))
             }
         }
     }
@@ -730,10 +735,9 @@ impl Sitting<'_> {
 
     /// Says that another process has taken the visit over.
     fn taken(&self) -> EngineError {
-        EngineError::user(
-            format!("the visit of {} goes on elsewhere; nothing was recorded here", self.field.name),
-            "go on where it was taken over, or start `ligule visit` again",
-        )
+        let reading = &self.engine.reading;
+        let what = reading.say(Phrase::VisitElsewhere, &[("field", &self.field.name)]);
+        EngineError::user(what, reading.word(Phrase::GoOnThere))
     }
 }
 
