@@ -562,11 +562,6 @@ impl Engine {
         Ok((record, kind))
     }
 
-    /// Lists observations by feature, season and time.
-    pub fn list(&self, filter: &ListFilter) -> Result<Vec<ObservationLine>> {
-        if let Some(kind) = &filter.kind
-            && self.kinds.get(kind).is_none()
-            && self.journal.records(&Filter { kind: Some(kind.clone()), ..Filter::default() })?.is_empty()
     /// Returns the observation that a person named.
     pub(crate) fn record_there(&self, key: &str) -> Result<Record> {
         self.journal.record_by_key(key).map_err(|error| match error {
@@ -578,6 +573,11 @@ impl Engine {
         })
     }
 
+    /// Lists observations by feature, season and time.
+    pub fn list(&self, filter: &ListFilter) -> Result<Vec<ObservationLine>> {
+        if let Some(kind) = &filter.kind
+            && self.kinds.get(kind).is_none()
+            && self.journal.records(&Filter { kind: Some(kind.clone()), ..Filter::default() })?.is_empty()
         {
             // Of a kind that only another device declares there may be records all the same.
             self.kind(kind)?;
@@ -825,15 +825,15 @@ fn days_fit(kind: &Kind, values: &BTreeMap<String, Measured>, observed: Date, re
         let Ok(day) = text.parse::<Date>() else { continue };
         let flag = measure.flag();
         if day > observed {
-            return Err(EngineError::user(
             let with: [(&str, &dyn std::fmt::Display); 3] = [("flag", &flag), ("day", &day), ("observed", &observed)];
+            return Err(EngineError::user(
                 reading.say(Phrase::DayAfterObservation, &with),
                 reading.say(Phrase::CorrectOrSayWhen, &[("flag", &flag)]),
             ));
         }
         if kind.kind == PLANTING && day.year() != observed.year() {
-            return Err(EngineError::user(
             let season = observed.year();
+            return Err(EngineError::user(
                 reading.say(Phrase::DayOfOtherSeason, &[("flag", &flag), ("day", &day), ("season", &season)]),
                 reading.say(Phrase::CorrectOrRecordThen, &[("flag", &flag), ("day", &day)]),
             ));
