@@ -11,7 +11,7 @@ use arrow::compute::{SortColumn, lexsort_to_indices, take_record_batch};
 use arrow::datatypes::DataType;
 use jiff::civil::{Date, date};
 use ligule_observation::kind::{Kind, Measure, ResultType};
-use ligule_observation::record::{Measured, Value};
+use ligule_observation::record::{Measured, Record, Value};
 
 use crate::table::{self, Table, measure_type};
 use crate::unit::{feature_id, feature_type};
@@ -25,7 +25,7 @@ use crate::{ArchiveError, FarmUnit, FieldFacts, Row};
 pub fn batch_for(kind: &Kind, rows: &[Row<'_>]) -> Result<RecordBatch, ArchiveError> {
     let table = table::kind_table(kind);
     let rows: Vec<Row<'_>> = rows.iter().filter(|row| row.record.kind == kind.kind).copied().collect();
-    let mut columns = common(&rows);
+    let mut columns = common(&rows, std::slice::from_ref(kind));
     columns.extend(kind.measures.iter().filter(|m| m.result != ResultType::List).map(|m| measure_column(m, &rows)));
     sorted(&table, columns)
 }
@@ -54,7 +54,7 @@ pub fn batches_of(kinds: &[Kind], units: &[&FarmUnit]) -> Result<BTreeMap<String
         leftovers.extend(rows.into_iter().flat_map(|row| left_over(Some(kind), row)));
     }
     leftovers.extend(by_kind.into_values().flatten().flat_map(|row| left_over(None, row)));
-    batches.insert(table::OTHER.to_owned(), other_batch(&leftovers)?);
+    batches.insert(table::OTHER.to_owned(), other_batch(&leftovers, kinds)?);
     batches.insert(table::FIELD.to_owned(), field_batch(kinds, units)?);
     Ok(batches)
 }
@@ -105,9 +105,13 @@ fn place(rows: &[Row<'_>]) -> Vec<ArrayRef> {
     ]
 }
 
-fn common(rows: &[Row<'_>]) -> Vec<ArrayRef> {
+fn common(rows: &[Row<'_>], kinds: &[Kind]) -> Vec<ArrayRef> {
     let devices: Vec<String> = rows.iter().map(|row| row.record.device.to_string()).collect();
-    let conflicts: Vec<String> = rows.iter().map(|row| row.record.conflicts.join(" ")).collect();
+    let kinds: BTreeMap<&str, &Kind> = kinds.iter().map(|kind| (kind.kind.as_str(), kind)).collect();
+    let waiting = |record: &Record| {
+        kinds.get(record.kind.as_str()).map_or_else(|| record.conflicts.clone(), |kind| kind.waiting(record))
+    };
+    let conflicts: Vec<String> = rows.iter().map(|row| waiting(row.record).join(" ")).collect();
     let degrees = |pick: fn(&ligule_observation::record::Place) -> i32| -> ArrayRef {
         let values = rows.iter().map(|row| row.record.place.as_ref().map(|place| f64::from(pick(place)) / 1e7));
         Arc::new(values.collect::<Float64Array>())
@@ -238,9 +242,9 @@ fn as_kept(value: &Value) -> String {
     }
 }
 
-fn other_batch(leftovers: &[Leftover<'_>]) -> Result<RecordBatch, ArchiveError> {
+fn other_batch(leftovers: &[Leftover<'_>], kinds: &[Kind]) -> Result<RecordBatch, ArchiveError> {
     let rows: Vec<Row<'_>> = leftovers.iter().map(|left| left.row).collect();
-    let mut columns = common(&rows);
+    let mut columns = common(&rows, kinds);
     columns.extend([
         texts(leftovers.iter().map(|left| Some(left.row.record.kind.as_str()))),
         texts(leftovers.iter().map(|left| left.measure)),

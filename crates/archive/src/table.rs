@@ -107,7 +107,7 @@ fn common_columns() -> Vec<Column> {
             "conflicts",
             DataType::Utf8,
             None,
-            "Measures whose concurrent values differ and wait for a person, separated by blanks; null where there are none.",
+            "Measures that wait for a person, whose concurrent values differ or that do not go together, separated by blanks; null where there are none.",
         ),
     ]);
     columns

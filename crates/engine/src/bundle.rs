@@ -7,9 +7,10 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 use ligule_journal::Condition;
-use ligule_sync::{CLOCKS_APART, PhotoHash, bundle};
+use ligule_sync::{CLOCKS_APART, PhotoHash, SyncError, bundle};
 use serde::Serialize;
 
+use crate::conflicts::decisions;
 use crate::crew::key;
 use crate::error::{EngineError, Fault, Result};
 use crate::exchange::{JournalStore, PROGRAM, clocks_apart};
@@ -52,6 +53,8 @@ pub struct BundleRead {
     pub photos_failed: Option<String>,
     /// What was not taken in, and why.
     pub refused: Vec<String>,
+    /// Decisions that wait for a person now, as [`Engine::conflicts`] tells them.
+    pub conflicts: usize,
     /// What else waits for a person.
     pub notes: Vec<String>,
 }
@@ -128,8 +131,13 @@ impl Engine {
             return Err(refused("it is no file".to_owned()));
         }
         let mut store = self.journal_store();
-        let report =
-            bundle::read(BufReader::new(file), &mut store).map_err(|error| EngineError::from(error).at(path))?;
+        let report = bundle::read(BufReader::new(file), &mut store).map_err(|error| {
+            match error {
+                SyncError::RemovedWriter { device } => self.removed_writes(&device),
+                error => EngineError::from(error),
+            }
+            .at(path)
+        })?;
         let told = |damage: &bundle::Damage| format!("{}: {}", damage.part, damage.reason);
         let mut refused: Vec<String> = report.damaged.iter().map(told).collect();
         refused
@@ -167,6 +175,7 @@ impl Engine {
             new_photos,
             photos_failed,
             refused,
+            conflicts: decisions(&self.conflicts()?),
             notes,
         })
     }

@@ -1,8 +1,11 @@
 //! What waits for a person, and the line that settles it.
 
-use ligule_journal::Filter;
+use std::collections::BTreeSet;
+
 use ligule_observation::ids::ObservationKey;
+use ligule_observation::kind::{Kind, Relation};
 use ligule_observation::kinds::Invalid;
+use ligule_observation::record::Record;
 
 use crate::Engine;
 use crate::error::Result;
@@ -23,50 +26,66 @@ fn quoted(value: &str) -> String {
     format!("\"{value}\"")
 }
 
+/// Counts the decisions that a person has to take: which of several values holds, or, once for all the measures that do not
+/// go together in one observation, which of them is wrong.
+pub(crate) fn decisions(conflicts: &[ConflictLine]) -> usize {
+    let one = |line: &ConflictLine| (line.observation.clone(), line.why.is_none().then(|| line.measure.clone()));
+    conflicts.iter().map(one).collect::<BTreeSet<_>>().len()
+}
+
 impl Engine {
     /// Returns everything that waits for a person: values that differ, visits that were moved apart, samples that cannot be.
+    /// Whatever counts or tells what waits asks here.
     pub fn conflicts(&self) -> Result<Vec<ConflictLine>> {
-        Ok([self.open_conflicts()?, self.impossible()?].concat())
+        Ok([self.values_that_differ()?, self.moves_in_doubt()?, self.impossible()?].concat())
     }
 
     /// Returns the values of observations that each hold and do not go together, as corrections of two devices can leave
     /// them: a line a measure, its value the only candidate, and why.
     fn impossible(&self) -> Result<Vec<ConflictLine>> {
-        let names = self.names()?;
+        let held: Vec<&Kind> = self.kinds.iter().filter(|kind| !kind.relations.is_empty()).collect();
+        let holding: Vec<(&str, Vec<Vec<&str>>)> = held
+            .iter()
+            .map(|kind| (kind.kind.as_str(), kind.relations.iter().flat_map(Relation::broken_with).collect()))
+            .collect();
+        let keys = self.journal.settled_that(&holding, |kind, values| {
+            self.kinds.get(kind).is_some_and(|kind| kind.check_together(values).is_err())
+        })?;
         let mut lines = Vec::new();
-        for kind in self.kinds.iter().filter(|kind| !kind.relations.is_empty()) {
-            let records = self.journal.records(&Filter { kind: Some(kind.kind.clone()), ..Filter::default() })?;
-            for record in records.iter().filter(|record| record.void.is_none() && record.conflicts.is_empty()) {
-                let Err(invalid) = self.kinds.check_together(&kind.kind, &record.values) else { continue };
-                let history = self.journal.history(&record.key)?;
-                for flag in invalid.apart() {
-                    let measure = kind.measures.iter().find(|measure| measure.flag() == flag);
-                    let Some((measure, measured)) = measure.and_then(|m| Some((m, record.values.get(&m.name)?))) else {
-                        continue;
-                    };
-                    let written = history.iter().rev().find(|entry| entry.measure == measure.name);
-                    let value = self.candidate(Some(measure), measured);
-                    lines.push(ConflictLine {
-                        observation: record.key.clone(),
-                        field: name_of(&names, &record.feature).0,
-                        kind: kind.kind.clone(),
-                        measure: measure.name.clone(),
-                        candidates: vec![CandidateLine {
-                            read: value.clone(),
-                            value,
-                            by: written.map_or_else(|| record.by.clone(), |entry| entry.by.clone()),
-                            at: written.map_or_else(|| record.at.to_string(), |entry| entry.at.to_string()),
-                            device: written.map_or_else(String::new, |entry| entry.device.to_string()),
-                            settle: settle(&record.key, flag, &invalid),
-                        }],
-                        why: Some(invalid.to_string()),
-                        why_read: self.reading.refusal(&self.kinds, &invalid),
-                    });
-                }
-            }
+        for key in keys {
+            lines.extend(self.impossible_in(&self.journal.record_by_key(&key)?)?);
         }
-        lines.sort_by(|a, b| a.observation.cmp(&b.observation));
         Ok(lines)
+    }
+
+    /// Returns of one observation what [`Self::impossible`] returns of all.
+    pub(crate) fn impossible_in(&self, record: &Record) -> Result<Vec<ConflictLine>> {
+        let Some(kind) = self.kinds.get(&record.kind) else { return Ok(Vec::new()) };
+        let Some(invalid) = kind.apart(record) else { return Ok(Vec::new()) };
+        let history = self.journal.history(&record.key)?;
+        let field = name_of(&self.names()?, &record.feature).0;
+        let line = |flag: &&str| {
+            let measure = kind.measures.iter().find(|measure| measure.flag() == *flag)?;
+            let value = self.candidate(Some(measure), record.values.get(&measure.name)?);
+            let written = history.iter().rev().find(|entry| entry.measure == measure.name);
+            Some(ConflictLine {
+                observation: record.key.clone(),
+                field: field.clone(),
+                kind: kind.kind.clone(),
+                measure: measure.name.clone(),
+                candidates: vec![CandidateLine {
+                    read: value.clone(),
+                    value,
+                    by: written.map_or_else(|| record.by.clone(), |entry| entry.by.clone()),
+                    at: written.map_or_else(|| record.at.to_string(), |entry| entry.at.to_string()),
+                    device: written.map_or_else(String::new, |entry| entry.device.to_string()),
+                    settle: settle(&record.key, flag, &invalid),
+                }],
+                why: Some(invalid.to_string()),
+                why_read: self.reading.refusal(&self.kinds, &invalid),
+            })
+        };
+        Ok(invalid.apart().iter().filter_map(line).collect())
     }
 
     /// Tells how conflicts that are not settled by choosing a value are settled, and what a move has to do with them.

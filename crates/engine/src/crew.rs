@@ -5,6 +5,7 @@ use std::path::Path;
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
+use jiff::Timestamp;
 use ligule_journal::{Identity, Journal};
 use ligule_observation::ids::{DeviceId, hex};
 use ligule_sync::SigningKey;
@@ -17,12 +18,15 @@ use serde::{Deserialize, Serialize};
 
 use crate::error::{EngineError, Fault, Result, known};
 use crate::exchange::JournalStore;
+use crate::phrases::Phrase;
 use crate::{Engine, now, random};
 
 /// Where the journal keeps the membership log.
 pub(crate) const MEMBERSHIP: &str = "membership";
 /// Where it keeps the crew's name.
 const CREW_NAME: &str = "crew-name";
+/// Where it keeps the device, once it was told that it was removed.
+const TOLD_REMOVED: &str = "told-removed";
 /// The state of a device that was taken out of the crew.
 const REMOVED: &str = "removed";
 /// Under what it keeps open invitations.
@@ -97,13 +101,14 @@ impl Engine {
     pub fn members(&self) -> Result<Vec<MemberLine>> {
         let log = membership(&self.journal)?;
         let own = self.journal.identity().device;
+        let own_state = if self.told_removed()? { REMOVED } else { "this device" };
         let mut lines: Vec<MemberLine> = log
             .members()
             .into_iter()
             .map(|(device, member)| MemberLine {
                 person: member.person,
                 device: device.to_string(),
-                state: if device == own { "this device" } else { "member" }.to_owned(),
+                state: if device == own { own_state } else { "member" }.to_owned(),
             })
             .collect();
         lines.extend(log.removed().into_iter().map(|(device, removal)| MemberLine {
@@ -142,7 +147,7 @@ impl Engine {
             if log.removed().iter().any(|(device, removal)| removal.person == who || is_device(device, who)) {
                 return Err(EngineError::user(
                     format!("`{who}` was removed from the crew already"),
-                    "`ligule crew show` lists the crew; to let its holder in again, invite another journal of theirs",
+                    "`ligule crew show` lists the crew; to let its holder in again, invite the device anew",
                 ));
             }
             let names = members.into_values().map(|member| member.person);
@@ -167,6 +172,40 @@ impl Engine {
         })?;
         removal?;
         Ok(MemberLine { person, device: device.to_string(), state: REMOVED.to_owned() })
+    }
+
+    /// Tells why nothing is taken in from a device that was removed: who removed it, when, and what to do.
+    pub(crate) fn removed_writes(&self, device: &DeviceId) -> EngineError {
+        let told = || -> Result<String> {
+            let removal = membership(&self.journal)?.removed().remove(device);
+            let (by, at) = match &removal {
+                Some(removal) => (self.person_of(&removal.by)?, instant(removal.at)),
+                None => (String::new(), String::new()),
+            };
+            let person = self.person_of(device)?;
+            let device = device.to_string();
+            let device: &str = device.get(..SHORT).unwrap_or(&device);
+            Ok(self
+                .reading
+                .say(Phrase::DeviceWasRemoved, &[("person", &person), ("device", &device), ("by", &by), ("at", &at)]))
+        };
+        match told() {
+            Ok(told) => EngineError::new(Fault::Exchange, told, self.reading.word(Phrase::RemovedCanReturn)),
+            Err(error) => error,
+        }
+    }
+
+    /// Keeps that another device said that this one was removed: so it can be invited again. The log of a removed device
+    /// does not know it, as nobody exchanges with it any more.
+    pub(crate) fn heard_of_own_removal(&self) {
+        if let Err(error) = self.journal.kv_put(TOLD_REMOVED, &self.journal.identity().device.0) {
+            tracing::warn!(%error, "that this device was removed could not be kept");
+        }
+    }
+
+    /// Tells whether another device said that this one was removed, after the last time it joined.
+    fn told_removed(&self) -> Result<bool> {
+        Ok(self.journal.kv_get(TOLD_REMOVED)?.is_some_and(|device| device == self.journal.identity().device.0))
     }
 
     /// Makes a one-time invitation, shows it, and waits for the device that uses it.
@@ -232,10 +271,11 @@ impl Engine {
         // A journal that was started from an export is of the crew, but its device is no member yet.
         let returns = ticket.crew == identity.crew;
         let members = membership(&self.journal)?.members();
-        if returns && members.contains_key(&identity.device) {
+        if returns && members.contains_key(&identity.device) && !self.told_removed()? {
             return Err(EngineError::user(
                 "this device belongs to that crew already",
-                "`ligule crew show` lists its members",
+                "`ligule crew show` lists its members; if this device was removed, `ligule sync with` a member first, which \
+                 says so: then it can be invited again",
             ));
         }
         if !returns && members.len() > 1 {
@@ -253,6 +293,7 @@ impl Engine {
         })?;
         let observations = if returns { 0 } else { self.journal.adopt_crew(ticket.crew, now())?.observations };
         self.journal.kv_put(MEMBERSHIP, &log.to_bytes())?;
+        self.journal.kv_put(TOLD_REMOVED, b"")?;
         let crew = ticket.crew_name.clone().unwrap_or_default();
         self.journal.kv_put(CREW_NAME, crew.as_bytes())?;
         let inviter = log
@@ -269,6 +310,11 @@ const SHORT: usize = 8;
 /// Tells whether a text is a device's identifier, or a beginning of it that is long enough.
 fn is_device(device: &DeviceId, text: &str) -> bool {
     text.len() >= SHORT && device.to_string().starts_with(&text.to_lowercase())
+}
+
+/// Writes an instant, in milliseconds since 1970 UTC, as people read it.
+fn instant(at: i64) -> String {
+    Timestamp::from_millisecond(at).map_or_else(|_| at.to_string(), |at| at.strftime("%Y-%m-%d %H:%M UTC").to_string())
 }
 
 /// Returns the device's key.

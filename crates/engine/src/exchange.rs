@@ -23,6 +23,7 @@ use ligule_transport::{
 };
 use serde::Serialize;
 
+use crate::conflicts::decisions;
 use crate::crew::{MEMBERSHIP, key, membership};
 use crate::error::{EngineError, Fault, Result};
 use crate::number::counted;
@@ -61,7 +62,7 @@ pub struct Exchange {
     pub bytes_out: u64,
     /// What was not taken in, and why.
     pub refused: Vec<String>,
-    /// Conflicts that wait for a person now.
+    /// Decisions that wait for a person now, as [`Engine::conflicts`] tells them.
     pub conflicts: usize,
     /// Photos new here; none where one of both devices exchanges none.
     pub photos_received: Option<u64>,
@@ -128,10 +129,13 @@ impl Engine {
                             told(self.exchanged(device, &exchanged));
                             left = left.map(|left| left - 1);
                         }
+                        Some(ServeEvent::Refused { device, code: RefuseCode::Removed }) => {
+                            told(Err(self.removed_writes(&device)));
+                        }
                         Some(ServeEvent::Refused { device, code }) => {
                             told(Err(refused(device, &code.to_string())));
                         }
-                        Some(ServeEvent::Failed { device, error }) => told(Err(failed(device, error))),
+                        Some(ServeEvent::Failed { device, error }) => told(Err(self.failed(device, &error))),
                         Some(ServeEvent::Joined { .. }) => {}
                     },
                     _ = tokio::signal::ctrl_c() => break,
@@ -185,9 +189,27 @@ impl Engine {
             TransportError::Sync(SyncError::Refused { code: RefuseCode::NotMember }) => {
                 reading.say(Phrase::NotOfTheCrew, &[])
             }
+            TransportError::Sync(SyncError::Refused { code: RefuseCode::Removed }) => {
+                self.heard_of_own_removal();
+                reading.say(Phrase::RemovedHere, &[])
+            }
+            TransportError::Sync(SyncError::RefusedPeer { device, code: RefuseCode::Removed }) => {
+                return device.parse().map_or_else(
+                    |_| EngineError::new(Fault::Exchange, error.to_string(), ""),
+                    |device| self.removed_writes(&device),
+                );
+            }
             other => other.to_string(),
         };
         EngineError::new(Fault::Exchange, message, "")
+    }
+
+    fn failed(&self, device: Option<DeviceId>, error: &TransportError) -> EngineError {
+        let mut failed = self.not_exchanged(error);
+        if let Some(device) = device {
+            failed.message = format!("exchange with device {device}: {}", failed.message);
+        }
+        failed
     }
 
     async fn exchange_over(
@@ -273,7 +295,7 @@ impl Engine {
             bytes_in: report.bytes_in,
             bytes_out: report.bytes_out,
             refused: report.refused.iter().map(refused_document).collect(),
-            conflicts: self.journal.conflicts()?.len(),
+            conflicts: decisions(&self.conflicts()?),
             photos_received: photos.map(|photos| photos.received),
             photos_sent: photos.map(|photos| photos.sent),
             photo_bytes_in: photos.map(|photos| photos.bytes_in),
@@ -349,9 +371,12 @@ impl Engine {
         format!("{} ({} on {field}, {at})", record.key, record.kind)
     }
 
+    /// Returns who holds a device, or held it before it was removed.
     pub(crate) fn person_of(&self, device: &DeviceId) -> Result<String> {
-        let members = membership(&self.journal)?.members();
-        Ok(members.get(device).map_or_else(|| device.to_string(), |member| member.person.clone()))
+        let log = membership(&self.journal)?;
+        let member = log.members().remove(device).map(|member| member.person);
+        let person = member.or_else(|| log.removed().remove(device).map(|removal| removal.person));
+        Ok(person.filter(|person| !person.is_empty()).unwrap_or_else(|| device.to_string()))
     }
 }
 
@@ -392,14 +417,6 @@ fn refused(device: DeviceId, why: &str) -> EngineError {
         format!("device {device} was refused and got nothing: {why}"),
         "if it belongs to the crew, invite it",
     )
-}
-
-fn failed(device: Option<DeviceId>, error: TransportError) -> EngineError {
-    let mut failed = EngineError::from(error);
-    if let Some(device) = device {
-        failed.message = format!("exchange with device {device}: {}", failed.message);
-    }
-    failed
 }
 
 /// The journal, as the exchange asks for it.

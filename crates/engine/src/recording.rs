@@ -499,6 +499,11 @@ impl Engine {
         let (record, kind) = self.record_and_kind(key)?;
         let measure = measure(kind, measure_name, &self.reading)?;
         if !record.conflicts.contains(&measure.name) && !self.waits_since_move(&record, &measure.name)? {
+            let apart = self.impossible_in(&record)?;
+            if apart.iter().any(|line| line.measure == measure.name) {
+                // There is nothing to choose: each measure has one value.
+                return Err(EngineError::user(self.advice_on(&apart)?.concat(), ""));
+            }
             return Err(EngineError::user(
                 format!("`{}` of {key} is not in conflict", measure.name),
                 "`ligule conflicts` shows what waits; `ligule amend` corrects a value",
@@ -601,8 +606,7 @@ impl Engine {
                     format!("{} {}", self.reading.measure(measure, name), self.told(measure, value))
                 });
                 // Corrections of two devices can each hold and not go together.
-                let impossible =
-                    || self.kinds.check_together(&record.kind, &record.values).err().filter(|_| kind.is_some());
+                let impossible = || kind.and_then(|kind| kind.apart(record));
                 let state = match (&record.void, record.conflicts.as_slice()) {
                     (Some(void), _) => format!("void: {} ({})", void.why, void.by),
                     (None, []) => impossible().map_or_else(String::new, |why| format!("impossible: {why}")),
@@ -689,12 +693,10 @@ impl Engine {
             .collect())
     }
 
-    /// Returns every conflict that waits for a person, with all candidates: concurrent corrections, corrections of what was
-    /// moved meanwhile (told of the copy), visits that were moved to two fields.
-    pub(crate) fn open_conflicts(&self) -> Result<Vec<ConflictLine>> {
+    /// Returns the measures whose concurrent values differ, with all candidates.
+    pub(crate) fn values_that_differ(&self) -> Result<Vec<ConflictLine>> {
         let names = self.names()?;
-        let of_values = self
-            .journal
+        self.journal
             .conflicts()?
             .into_iter()
             .map(|conflict| {
@@ -725,8 +727,7 @@ impl Engine {
                     why_read: String::new(),
                 })
             })
-            .collect::<Result<Vec<ConflictLine>>>()?;
-        Ok([of_values, self.moves_in_doubt()?].concat())
+            .collect()
     }
 
     /// Returns where an observation was made, latitude and longitude in degrees, where that was told.

@@ -139,7 +139,7 @@ impl Engine {
             facts.push(("Area".to_owned(), format!("{acres:.0} ac ({:.1} ha)", area as f64 / 10_000.0)));
         }
         facts.retain(|(_, value)| !value.is_empty());
-        let conflicts = self.open_conflicts()?.into_iter().filter(|conflict| conflict.field == field.name).collect();
+        let conflicts = self.conflicts()?.into_iter().filter(|conflict| conflict.field == field.name).collect();
         let findings = advice.fields.into_iter().flat_map(|one| one.findings).collect();
         Ok(Visit { field: field.name, facts, assessment, findings, conflicts, generated_at: now(), as_of: day })
     }

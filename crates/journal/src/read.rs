@@ -117,6 +117,54 @@ impl Journal {
         self.query_records(&sql, &[&crew.0], &known)
     }
 
+    /// Returns the keys of the observations that `is_one` picks by kind and values.
+    ///
+    /// Asked about are those of the kinds in `holding` that are not void, have no conflict, and hold all measures of at
+    /// least one of the sets beside their kind: of very many others not even the values are read.
+    pub fn settled_that(
+        &self,
+        holding: &[(&str, Vec<Vec<&str>>)],
+        is_one: impl Fn(&str, &BTreeMap<String, Measured>) -> bool,
+    ) -> Result<Vec<ObservationKey>, JournalError> {
+        let crew = self.identity().crew;
+        let mut words: Vec<String> = Vec::new();
+        let mut place = |word: String| {
+            words.push(word);
+            format!("?{}", words.len() + 1)
+        };
+        let mut by_kind = String::new();
+        for (kind, sets) in holding {
+            let kind = place((*kind).to_owned());
+            // A text that names the measure may be a value all the same: `is_one` sees to that.
+            let mut has = |measure: &&str| format!("instr(o.\"values\", {}) > 0", place(format!("\"{measure}\"")));
+            let sets: Vec<String> =
+                sets.iter().map(|set| set.iter().map(&mut has).collect::<Vec<_>>().join(" and ")).collect();
+            by_kind.push_str(&format!(" when {kind} then {}", sets.join(" or ")));
+        }
+        if by_kind.is_empty() {
+            return Ok(Vec::new());
+        }
+        let sql = format!(
+            "select o.key, o.kind, o.\"values\" from observation o join doc d on d.id = o.doc
+             where d.crew = ?1 and o.void is null and o.conflicts = '[]' and case o.kind{by_kind} else 0 end order by o.key"
+        );
+        let values: Vec<&dyn ToSql> =
+            std::iter::once(&crew.0 as &dyn ToSql).chain(words.iter().map(|word| word as &dyn ToSql)).collect();
+        let inner = self.lock();
+        let read = || -> rusqlite::Result<Vec<ObservationKey>> {
+            let mut query = inner.conn.prepare(&sql)?;
+            let mut rows = query.query(values.as_slice())?;
+            let mut keys = Vec::new();
+            while let Some(row) = rows.next()? {
+                if is_one(row.get_ref(1)?.as_str()?, &values_in(row, 2)?) {
+                    keys.push(row.get(0)?);
+                }
+            }
+            Ok(keys)
+        };
+        read().map_err(self.sql())
+    }
+
     /// Returns one record.
     pub fn record_by_key(&self, key: &str) -> Result<Record, JournalError> {
         let crew = self.identity().crew;

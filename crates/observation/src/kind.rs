@@ -183,6 +183,20 @@ impl Relation {
             Self::OnlyWhere { only, chosen, .. } => std::iter::once(chosen).chain(only).map(String::as_str).collect(),
         }
     }
+
+    /// Returns sets of measures of which an observation must have one whole to break it: whoever looks for those that do
+    /// need not look at the others.
+    pub fn broken_with(&self) -> Vec<Vec<&str>> {
+        match self {
+            Self::AtMost { least, most } => vec![vec![least, most]],
+            Self::Excludes { measure, excludes } => {
+                excludes.iter().map(|other| vec![measure.as_str(), other]).collect()
+            }
+            Self::Paired { paired: any } | Self::OnlyWhere { only: any, .. } => {
+                any.iter().map(|one| vec![one.as_str()]).collect()
+            }
+        }
+    }
 }
 
 impl Measure {

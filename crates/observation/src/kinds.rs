@@ -223,6 +223,65 @@ impl Invalid {
     }
 }
 
+impl Kind {
+    /// Checks what the values of one observation must be to each other: new, or as they stand after a correction.
+    ///
+    /// Each value by itself is checked by [`KindSet::check_value`]. *Errors:* the first relation that does not hold.
+    pub fn check_together(&self, values: &BTreeMap<String, Measured>) -> Result<(), Invalid> {
+        self.relations.iter().try_for_each(|relation| match relation {
+            Relation::AtMost { least, most } => not_above(self, least, most, values),
+            Relation::Excludes { measure, excludes } => {
+                let other = excludes.iter().find(|other| values.contains_key(*other));
+                match other.filter(|_| values.contains_key(measure)) {
+                    Some(other) => Err(Invalid::Excluded {
+                        kind: self.kind.clone(),
+                        one: flag_of(self, measure),
+                        other: flag_of(self, other),
+                    }),
+                    None => Ok(()),
+                }
+            }
+            Relation::Paired { paired } => same_length(self, paired, values),
+            Relation::OnlyWhere { only, chosen, is } => {
+                let got = match values.get(chosen).map(|measured| &measured.value) {
+                    Some(Value::Text(code)) => Some(code),
+                    Some(Value::Int(_)) | None => None,
+                };
+                match only.iter().find(|name| values.contains_key(*name)) {
+                    Some(name) if !got.is_some_and(|code| is.contains(code)) => Err(Invalid::Misplaced {
+                        kind: self.kind.clone(),
+                        flag: flag_of(self, name),
+                        chosen: flag_of(self, chosen),
+                        codes: is.as_slice().into(),
+                        got: got.map(|code| code.as_str().into()),
+                    }),
+                    _ => Ok(()),
+                }
+            }
+        })
+    }
+
+    /// Returns the measures of a record that wait for a person to decide: those whose concurrent values differ; where there
+    /// are none, those that each hold and do not go together, as corrections of two devices can leave them.
+    ///
+    /// Of a void record, which is in no answer, only the former.
+    pub fn waiting(&self, record: &Record) -> Vec<String> {
+        match self.apart(record) {
+            Some(invalid) => {
+                let named = |flag: &str| Some(self.measures.iter().find(|m| m.flag() == flag)?.name.clone());
+                invalid.apart().into_iter().filter_map(named).collect()
+            }
+            None => record.conflicts.clone(),
+        }
+    }
+
+    /// Returns why the values of a record do not go together, where each of them holds and nothing else waits.
+    pub fn apart(&self, record: &Record) -> Option<Invalid> {
+        let settled = record.void.is_none() && record.conflicts.is_empty();
+        if settled { self.check_together(&record.values).err() } else { None }
+    }
+}
+
 /// The kinds and code lists that a device knows.
 #[derive(Debug, Clone, Default)]
 pub struct KindSet {
@@ -512,42 +571,9 @@ impl KindSet {
         self.check_together(kind, values)
     }
 
-    /// Checks what the values of one observation must be to each other: new, or as they stand after a correction.
-    ///
-    /// Each value by itself is checked by [`Self::check_value`]. *Errors:* the first relation that does not hold.
+    /// Checks what the values of one observation must be to each other, as [`Kind::check_together`].
     pub fn check_together(&self, kind: &str, values: &BTreeMap<String, Measured>) -> Result<(), Invalid> {
-        let known = self.kind_or_hint(kind)?;
-        known.relations.iter().try_for_each(|relation| match relation {
-            Relation::AtMost { least, most } => not_above(known, least, most, values),
-            Relation::Excludes { measure, excludes } => {
-                let other = excludes.iter().find(|other| values.contains_key(*other));
-                match other.filter(|_| values.contains_key(measure)) {
-                    Some(other) => Err(Invalid::Excluded {
-                        kind: kind.into(),
-                        one: flag_of(known, measure),
-                        other: flag_of(known, other),
-                    }),
-                    None => Ok(()),
-                }
-            }
-            Relation::Paired { paired } => same_length(known, paired, values),
-            Relation::OnlyWhere { only, chosen, is } => {
-                let got = match values.get(chosen).map(|measured| &measured.value) {
-                    Some(Value::Text(code)) => Some(code),
-                    Some(Value::Int(_)) | None => None,
-                };
-                match only.iter().find(|name| values.contains_key(*name)) {
-                    Some(name) if !got.is_some_and(|code| is.contains(code)) => Err(Invalid::Misplaced {
-                        kind: kind.into(),
-                        flag: flag_of(known, name),
-                        chosen: flag_of(known, chosen),
-                        codes: is.as_slice().into(),
-                        got: got.map(|code| code.as_str().into()),
-                    }),
-                    _ => Ok(()),
-                }
-            }
-        })
+        self.kind_or_hint(kind)?.check_together(values)
     }
 
     /// Checks one value against its measure, as a correction does.

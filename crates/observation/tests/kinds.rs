@@ -6,10 +6,11 @@ use std::{collections::BTreeMap, path::Path};
 
 use common::int;
 use ligule_observation::{
-    kind::Labels,
+    kind::{Labels, Measure, Relation, ResultType},
     kinds::{CODELIST_FILES, KIND_FILES, KindSet},
     record::{Measured, Value},
 };
+use proptest::prelude::*;
 
 fn text(t: &str) -> Measured {
     Measured { value: Value::Text(t.into()), entered: None }
@@ -404,6 +405,31 @@ fn values_after_a_correction_are_checked_together() {
     let strange = BTreeMap::from([("singulation".to_owned(), int(1)), ("plants".to_owned(), int(1))]);
     set.check_together("stand-count", &strange).expect("measures of a later version are kept");
     assert!(set.check_together("stand-cuont", &strange).is_err());
+}
+
+proptest! {
+    /// Whoever looks for values that do not go together passes over no observation that has such: whatever is refused
+    /// holds one of the sets of measures whole.
+    #[test]
+    fn what_does_not_go_together_holds_a_set_that_can(
+        n in any::<prop::sample::Index>(),
+        kept in prop::collection::vec(prop::option::weighted(0.4, 0_i64..4), 40),
+    ) {
+        let set = KindSet::builtin();
+        let kinds: Vec<_> = set.iter().filter(|kind| !kind.relations.is_empty()).collect();
+        let kind = n.get(&kinds);
+        let value = |measure: &Measure, n: i64| match measure.result {
+            ResultType::Quantity | ResultType::Count => int(n),
+            ResultType::Choice => text(measure.choices.get(n as usize).map_or("", |choice| &choice.code)),
+            _ => text(&vec!["1"; n as usize].join(" ")),
+        };
+        let values: BTreeMap<String, Measured> = (kind.measures.iter().zip(kept))
+            .filter_map(|(measure, n)| Some((measure.name.clone(), value(measure, n?))))
+            .collect();
+        let mut sets = kind.relations.iter().flat_map(Relation::broken_with);
+        let can = sets.any(|set| set.iter().all(|measure| values.contains_key(*measure)));
+        prop_assert!(can || kind.check_together(&values).is_ok(), "{}: {values:?}", kind.kind);
+    }
 }
 
 #[test]

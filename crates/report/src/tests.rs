@@ -20,6 +20,7 @@ fn conflict(value: &str) -> OpenConflict {
         observation: "01HXZ3F0C7W2S4K8Q9M5T6V1BA-19".to_owned(),
         measure: "Plants".to_owned(),
         candidates: vec![candidate("Ann"), candidate("Ben")],
+        why: String::new(),
     }
 }
 

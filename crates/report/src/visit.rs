@@ -30,7 +30,7 @@ pub struct FieldFacts {
     pub facts: Vec<(String, String)>,
 }
 
-/// A measure with different values that waits for a person.
+/// A measure that waits for a person: with different values, or with one that does not go with another measure's.
 #[derive(Debug, Clone, PartialEq)]
 pub struct OpenConflict {
     /// The observation's key.
@@ -39,6 +39,8 @@ pub struct OpenConflict {
     pub measure: String,
     /// Every value.
     pub candidates: Vec<Candidate>,
+    /// Why it does not go with another measure; empty where several values wait.
+    pub why: String,
 }
 
 /// One of the values.

@@ -519,9 +519,12 @@ fn check_sender(header: &BundleHeader, shown: &[SignedEntry], store: &mut dyn St
         return Err(SyncError::OtherCrew { theirs: header.crew, ours: log.crew() });
     }
     let new = log.merge(shown.iter().cloned()).new;
-    if !log.is_member(&header.sender) {
-        let reason = format!("{} is not a member of the crew (any more)", header.sender);
-        return Err(SyncError::Bundle { part: "sender".to_owned(), reason });
+    let device = header.sender;
+    if log.removed().contains_key(&device) {
+        return Err(SyncError::RemovedWriter { device });
+    }
+    if !log.is_member(&device) {
+        return Err(SyncError::UnknownWriter { device });
     }
     if new > 0 {
         store.merge_membership(shown.to_vec())?;

@@ -1,6 +1,6 @@
 //! The one error type of this crate.
 
-use ligule_observation::ids::{CrewId, DocId};
+use ligule_observation::ids::{CrewId, DeviceId, DocId};
 
 use crate::codec::CodecError;
 use crate::frame::RefuseCode;
@@ -72,6 +72,18 @@ pub enum SyncError {
         part: String,
         /// What is wrong with it.
         reason: String,
+    },
+    /// A bundle that is sound, of a device that was removed from the crew.
+    #[error("the bundle's writer, device {device}, was removed from the crew; nothing was taken in")]
+    RemovedWriter {
+        /// The device.
+        device: DeviceId,
+    },
+    /// A bundle that is sound, of a device that no member has admitted.
+    #[error("the bundle's writer, device {device}, is not a member of the crew; nothing was taken in")]
+    UnknownWriter {
+        /// The device.
+        device: DeviceId,
     },
     /// A bundle that is sound, and not for this device's crew.
     #[error(

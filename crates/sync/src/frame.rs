@@ -175,6 +175,8 @@ pub enum RefuseCode {
     Ticket,
     /// The store failed.
     Store,
+    /// Was a member of this crew, and was removed.
+    Removed,
 }
 
 impl fmt::Display for RefuseCode {
@@ -186,6 +188,7 @@ impl fmt::Display for RefuseCode {
             Self::Broken => "the frames were damaged or out of order; start again",
             Self::Ticket => "the ticket is unknown, already used or expired; ask for a new one",
             Self::Store => "its journal failed; see the messages there",
+            Self::Removed => "removed from the crew; a member can invite it again",
         })
     }
 }

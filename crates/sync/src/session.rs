@@ -295,6 +295,12 @@ impl Session {
         self.fail(code, SyncError::RefusedPeer { device, code })
     }
 
+    /// Refuses a device that is no member, and tells one that was a member that it was removed: it knows the crew already.
+    fn refuse_no_member(&mut self, log: &MembershipLog) -> SyncError {
+        let was_removed = log.removed().contains_key(&self.peer);
+        self.refuse_peer(if was_removed { RefuseCode::Removed } else { RefuseCode::NotMember })
+    }
+
     fn dispatch(&mut self, frame: Frame, store: &mut dyn Store) -> Result<(), SyncError> {
         match (self.stage, frame) {
             (_, Frame::Refuse(RefuseCode::Unproven))
@@ -369,9 +375,7 @@ impl Session {
                 Ok(())
             }
             // The responder's entries may prove it; without any that are new, nothing will.
-            (Role::Initiator, false) if self.my_heads == self.peer_heads => {
-                Err(self.refuse_peer(RefuseCode::NotMember))
-            }
+            (Role::Initiator, false) if self.my_heads == self.peer_heads => Err(self.refuse_no_member(&log)),
             _ => self.exchange_entries(&log, store),
         }
     }
@@ -391,7 +395,7 @@ impl Session {
         let mut log = store.membership()?;
         log.merge(shown.iter().cloned());
         if !log.is_member(&self.peer) {
-            return Err(self.refuse_peer(RefuseCode::NotMember));
+            return Err(self.refuse_no_member(&log));
         }
         self.keep_entries(shown, store)?;
         self.exchange_entries(&log, store)
@@ -429,7 +433,7 @@ impl Session {
         }
         let log = store.membership()?;
         if !log.is_member(&self.peer) {
-            return Err(self.refuse_peer(RefuseCode::NotMember));
+            return Err(self.refuse_no_member(&log));
         }
         self.stage = Stage::Digest;
         if self.role == Role::Initiator {

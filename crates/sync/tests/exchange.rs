@@ -214,7 +214,13 @@ fn a_removed_device_is_refused_once_the_removal_is_known() {
     removed.record(1);
     let refused = |removed: &mut DocStore, by: &mut DocStore| {
         let outcome = exchange(removed, by, usize::MAX);
-        assert_eq!(outcome.left.unwrap_err(), SyncError::Refused { code: RefuseCode::NotMember });
+        assert_eq!(outcome.left.unwrap_err(), SyncError::Refused { code: RefuseCode::Removed });
+        assert!(matches!(outcome.right, Err(SyncError::RefusedPeer { code: RefuseCode::Removed, .. })));
+        // Of the crew it hears nothing beside that, whoever dials.
+        assert_eq!(outcome.to_left, [Frame::Refuse(RefuseCode::Unproven), Frame::Refuse(RefuseCode::Removed)]);
+        let dialled = exchange(by, removed, usize::MAX);
+        assert!(dialled.left.is_err());
+        assert_eq!(dialled.right.unwrap_err(), SyncError::Refused { code: RefuseCode::Removed });
         assert_eq!((removed.docs.len(), by.docs.len()), (1, 2));
     };
     refused(&mut removed, &mut member);

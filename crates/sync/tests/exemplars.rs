@@ -72,7 +72,10 @@ fn frames() -> Vec<Frame> {
     frames.push(Frame::PhotosEnd(PhotosEnd { started: 1, lacking: 2 }));
     let codes = [RefuseCode::Unproven, RefuseCode::NotMember, RefuseCode::Version];
     frames.extend(
-        codes.into_iter().chain([RefuseCode::Broken, RefuseCode::Ticket, RefuseCode::Store]).map(Frame::Refuse),
+        codes
+            .into_iter()
+            .chain([RefuseCode::Broken, RefuseCode::Ticket, RefuseCode::Store, RefuseCode::Removed])
+            .map(Frame::Refuse),
     );
     frames
 }

@@ -173,6 +173,14 @@ impl Waiting {
         told.split_once(';').expect("and how to reach it").0
     }
 
+    /// Waits for the next line that it writes to stderr, and ends it then.
+    pub(crate) fn tells_next(mut self) -> String {
+        let mut line = String::new();
+        let stderr = self.child.stderr.take().expect("stderr is a pipe");
+        BufReader::new(stderr).read_line(&mut line).expect("stderr can be read");
+        line
+    }
+
     /// Waits until it ends well; returns what it printed after its first line.
     pub(crate) fn ends(self) -> Answer {
         self.ends_somehow().exits(0)

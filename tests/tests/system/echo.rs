@@ -2,7 +2,7 @@
 
 use ligule_testkit::Place;
 
-use crate::device::Device;
+use crate::device::{Device, Waiting};
 
 #[track_caller]
 fn tells(device: &Device<'_>, words: &[&str], expected: &str) {
@@ -204,8 +204,34 @@ fn a_merge_that_makes_an_impossible_sample_is_told() {
     imke.exchanges_with(&ruben);
     imke.does(&["amend", key, "--plants", "10"]);
     ruben.does(&["amend", key, "--cut", "18"]);
-    imke.exchanges_with(&ruben);
+    // It is one decision, told after the exchange, as it is where the changes come by a file.
+    ruben.does(&["bundle", "write", "from-ruben.bundle"]);
+    let said = imke.does(&["bundle", "read", "from-ruben.bundle"]);
+    assert!(said.ends_with("\n1 conflict waits for a person; see `ligule conflicts`\n"), "{said}");
+    let said = imke.exchanges_with(&ruben);
+    assert!(said.ends_with("\n1 conflict waits for a person; see `ligule conflicts`\n"), "{said}");
+    let exchanged: Vec<serde_json::Value> = {
+        let serving = Waiting::serving(&imke, "1");
+        serde_json::from_str(&ruben.does(&["sync", "with", serving.address(), "--format", "json"])).expect("JSON")
+    };
+    assert_eq!(exchanged[0]["conflicts"], 1, "{exchanged:?}");
     for device in [&imke, &ruben] {
+        let waits =
+            device.does(&["query", "--format", "csv", "select plants_cut, plants_examined, conflicts from pest_count"]);
+        assert_eq!(waits.lines().nth(1), Some("18,10,plants_cut plants_examined"), "{waits}");
+        // The way that a person who tries to resolve it is shown mends it.
+        let refused = device.asks(&["resolve", key, "cut", "8"]).exits(2).stderr;
+        let way = format!("`ligule amend {key} --cut VALUE` or `ligule amend {key} --plants VALUE`");
+        assert!(refused.contains("must not exceed `--plants`, got 18 with 10") && refused.contains(&way), "{refused}");
+        // What waits is in no number, and the report tells it.
+        let assessed: serde_json::Value =
+            serde_json::from_str(&device.does(&["assess", "north-40", "--format", "json"])).expect("JSON");
+        let left_out = serde_json::to_string(&assessed["set_aside"]).expect("JSON");
+        assert!(left_out.contains("plants_cut") && left_out.contains("plants_examined"), "{assessed}");
+        assert_eq!(assessed["pests"], serde_json::json!([]), "{assessed}");
+        device.does(&["report", "north-40", "--out", "report.html"]);
+        let page = std::fs::read_to_string(place.folder().join("report.html")).expect("it was written");
+        assert!(page.contains("Waiting for a decision") && page.contains("must not exceed"), "{page}");
         let listed = device.does(&["list"]);
         assert!(listed.contains("does not hold: ") && listed.contains("18"), "{listed}");
         let answer = device.asks(&["conflicts"]).exits(0);
@@ -230,10 +256,21 @@ fn a_merge_that_makes_an_impossible_sample_is_told() {
             assert!(row["why"].as_str().is_some_and(|why| why.contains("must not exceed")), "{row}");
         }
     }
+    // Beside it two people correct one measure of another observation: that is a second decision.
+    let count = imke.counts(20, 31);
+    imke.exchanges_with(&ruben);
+    imke.does(&["amend", &count, "--plants", "30"]);
+    ruben.does(&["amend", &count, "--plants", "29"]);
+    let said = imke.exchanges_with(&ruben);
+    assert!(said.ends_with("\n2 conflicts wait for a person; see `ligule conflicts`\n"), "{said}");
+    imke.does(&["resolve", &count, "plants", "30"]);
     imke.does(&["amend", key, "--cut", "8"]);
     assert_eq!(imke.does(&["conflicts"]).trim(), "no conflicts");
-    imke.exchanges_with(&ruben);
+    let said = imke.exchanges_with(&ruben);
+    assert!(!said.contains("wait"), "{said}");
     assert_eq!(ruben.does(&["conflicts"]).trim(), "no conflicts");
+    let waits = ruben.does(&["query", "--format", "csv", "select plants_cut, conflicts from pest_count"]);
+    assert_eq!(waits.lines().nth(1), Some("8,"), "{waits}");
 }
 
 /// A soil sample has no nutrients of a leaf: neither is recorded, nor can a correction make one of it.

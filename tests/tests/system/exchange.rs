@@ -189,12 +189,20 @@ fn a_removed_device_gets_nothing_more() {
     let again = imke.asks(&["crew", "remove", "tomas"]).exits(2);
     assert!(again.stderr.contains("already"), "{}", again.stderr);
 
-    // The one who removed it refuses it, and it keeps what it had.
+    // The one who removed it refuses it, and it keeps what it had. Both are told why, and how it can come back.
     imke.counts(23, 33);
+    let inviting = Waiting::start(&imke, &["crew", "invite", "--listen", "127.0.0.1:0"]);
+    let again = tomas.asks(&["crew", "join", &inviting.first_line]).exits(2);
+    drop(inviting);
+    assert!(again.stderr.contains("`ligule sync with` a member first"), "it cannot know yet: {}", again.stderr);
     let gets_nothing = |from: &Device<'_>| {
         let serving = Waiting::serving(from, "1");
         let refused = tomas.asks(&["sync", "with", serving.address()]).exits(5);
-        assert!(refused.stderr.starts_with("error: "), "{}", refused.stderr);
+        assert!(refused.stderr.starts_with("error: this device was removed from the crew"), "{}", refused.stderr);
+        assert!(refused.stderr.contains("`ligule crew join INVITATION` here"), "{}", refused.stderr);
+        let told = serving.tells_next();
+        assert!(told.contains("imke removed the device ") && told.contains(" of tomas from the crew at 20"), "{told}");
+        assert!(told.contains("`ligule crew invite` here"), "{told}");
         assert_eq!(tomas.lists(), had);
     };
     gets_nothing(&imke);
@@ -202,8 +210,31 @@ fn a_removed_device_gets_nothing_more() {
     ruth.exchanges_with(&imke);
     gets_nothing(&ruth);
     tomas.does(&["bundle", "write", "from-tomas.bundle"]);
-    let refused = ruth.asks(&["bundle", "read", "from-tomas.bundle"]).exits(5);
-    assert!(refused.stderr.contains("not a member"), "{}", refused.stderr);
+    let refused = ruth.asks(&["bundle", "read", "from-tomas.bundle"]).exits(5).stderr;
+    assert!(refused.contains("imke removed the device ") && refused.contains("invite it again"), "{refused}");
+    assert!(!refused.contains("written again"), "that would not help: {refused}");
+    // A member that dials it gets nothing either.
+    let before = ruth.holds();
+    let serving = Waiting::serving(&tomas, "1");
+    let line = crew.lines().find(|line| line.starts_with("tomas,")).expect("it is listed");
+    let device = line.split(',').nth(1).expect("its identifier");
+    let refused = ruth.asks(&["sync", "with", &format!("{}#{device}", serving.address())]).exits(5).stderr;
+    assert!(refused.contains("imke removed the device "), "{refused}");
+    assert_eq!(ruth.holds(), before);
+
+    // Invited again, it hands over what it recorded meanwhile, also by a file, and gets the rest.
+    let meanwhile = tomas.counts(24, 30);
+    let crew = tomas.does(&["crew", "show", "--format", "csv"]);
+    assert!(crew.lines().any(|line| line.starts_with("tomas,") && line.ends_with(",removed")), "{crew}");
+    imke.invites(&tomas);
+    let crew = tomas.does(&["crew", "show", "--format", "csv"]);
+    assert!(crew.lines().any(|line| line.starts_with("tomas,") && line.ends_with(",this device")), "{crew}");
+    tomas.does(&["bundle", "write", "again.bundle"]);
+    ruth.does(&["bundle", "read", "again.bundle"]);
+    assert!(ruth.lists().contains(&meanwhile));
+    tomas.exchanges_with(&imke);
+    assert_eq!(tomas.lists(), imke.lists());
+    assert!(imke.lists().contains(&meanwhile));
 }
 
 /// What went wrong when two devices were to meet is said in the language of whoever stands there.
@@ -216,7 +247,7 @@ fn why_devices_did_not_meet_is_said_in_spanish_too() {
     imke.does(&["crew", "remove", "tomas"]);
     let serving = Waiting::serving(&imke, "1");
     let refused = tomas.asks(&["sync", "with", serving.address()]).exits(5);
-    assert!(refused.stderr.contains("no conoce a este como miembro de su equipo"), "{}", refused.stderr);
+    assert!(refused.stderr.contains("este dispositivo fue sacado del equipo"), "{}", refused.stderr);
     let refused = imke.asks(&["sync", "with", serving.address()]).exits(5);
     assert!(refused.stderr.contains("no es ninguno de los otros"), "{}", refused.stderr);
     // A port that nobody listens on: it was free a moment ago.

@@ -74,6 +74,9 @@ fn read(global: &Global, file: &Path) -> Result<()> {
     for note in &read.notes {
         eprintln!("note: {note}");
     }
+    if global.format == Format::Text {
+        super::sync::tell_waiting(read.conflicts)?;
+    }
     came_whole(file, &read)
 }
 

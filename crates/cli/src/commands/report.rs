@@ -21,6 +21,7 @@ pub(crate) fn run(global: &Global, args: &Report) -> Result<()> {
                 .iter()
                 .map(|one| Candidate { value: one.value.clone(), by: one.by.clone(), at: one.at.clone() })
                 .collect(),
+            why: conflict.why_read.clone(),
         })
         .collect();
     let page = ligule_report::visit_report(&VisitReport {

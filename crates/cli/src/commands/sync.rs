@@ -6,7 +6,7 @@ use ligule_engine::number::counted;
 use ligule_engine::{EngineError, Exchange, Fault, PhotoProgress, Result};
 
 use crate::args::{Format, Global};
-use crate::listing::{Listing, megabytes};
+use crate::listing::{Listing, megabytes, printable};
 use crate::progress::Progress;
 use crate::sync_args::Sync;
 
@@ -27,7 +27,10 @@ pub(crate) fn run(global: &Global, args: &Sync) -> Result<()> {
                 Ok(exchange) => {
                     let _ = tell(global.format, &exchange);
                 }
-                Err(error) => eprintln!("note: {error}"),
+                Err(error) => {
+                    let hint = error.hint.as_ref().map_or(String::new(), |hint| format!("; {hint}"));
+                    eprintln!("note: {}", printable(&format!("{error}{hint}")));
+                }
             },
         )),
         Sync::With(with) => {
@@ -86,11 +89,19 @@ fn tell(format: Format, exchange: &Exchange) -> Result<()> {
     for note in &exchange.notes {
         eprintln!("note: {note}");
     }
-    if exchange.conflicts > 0 && format == Format::Text {
-        let conflicts = counted(exchange.conflicts, "conflict waits", "conflicts wait");
-        say!("{conflicts} for a person; see `ligule conflicts`");
+    if format == Format::Text {
+        tell_waiting(exchange.conflicts)?;
     }
     Ok(io::stdout().flush()?)
+}
+
+/// Tells how many conflicts wait for a person, where there are any.
+pub(super) fn tell_waiting(conflicts: usize) -> Result<()> {
+    if conflicts > 0 {
+        let conflicts = counted(conflicts, "conflict waits", "conflicts wait");
+        say!("{conflicts} for a person; see `ligule conflicts`");
+    }
+    Ok(())
 }
 
 fn tell_people(exchange: &Exchange) -> Result<()> {

@@ -9,7 +9,6 @@ use super::{
     reader::{Reader, last_usable_day, of_kind},
     sources,
 };
-use crate::phrases::Phrase;
 
 const KIND: &str = "disease";
 const AFFECTED: &str = "plants_affected";
@@ -32,16 +31,8 @@ fn of_one_day(organism: &str, records: &[&Record], reader: &mut Reader<'_>) -> O
             continue;
         }
         let (examined, found) = (reader.count(record, "plants_examined"), reader.count(record, AFFECTED));
-        match (examined, found) {
-            (Some(examined), Some(found)) if found > examined => {
-                let measure = AFFECTED;
-                let why =
-                    reader.reading().say(Phrase::MoreThanExamined, &[("examined", &examined), ("measure", &measure)]);
-                reader.set_aside(record, measure, why);
-                continue;
-            }
-            (Some(examined), found) => add(&mut affected, found, examined),
-            (None, _) => {}
+        if let Some(examined) = examined {
+            add(&mut affected, found, examined);
         }
         severities.extend(reader.number(record, "severity"));
         leaves.extend(reader.text(record, "leaf_position").map(str::to_owned));

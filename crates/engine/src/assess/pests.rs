@@ -91,19 +91,6 @@ fn plants(record: &Record, reader: &mut Reader<'_>) -> Option<Plants> {
     }
     let examined = reader.count(record, "plants_examined")?;
     let (damaged, cut) = (reader.count(record, DAMAGED), reader.count(record, CUT));
-    let too_many = [(DAMAGED, damaged), (CUT, cut)].into_iter().find(|(_, n)| n.is_some_and(|n| n > examined));
-    if let Some((measure, _)) = too_many {
-        let why = reader.reading().say(Phrase::MoreThanExamined, &[("examined", &examined), ("measure", &measure)]);
-        reader.set_aside(record, measure, why);
-        return None;
-    }
-    if let (Some(damaged), Some(cut)) = (damaged, cut)
-        && cut > damaged
-    {
-        let why = reader.reading().say(Phrase::MoreThanDamaged, &[("damaged", &damaged), ("measure", &CUT)]);
-        reader.set_aside(record, CUT, why);
-        return None;
-    }
     if damaged.is_none() && cut.is_none() {
         reader.set_aside(record, "plants_examined", reader.reading().word(Phrase::NothingCounted));
         return None;

@@ -7,7 +7,7 @@ use super::model::SetAside;
 use crate::phrases::Phrase;
 use crate::reading::{Reading, code_label};
 
-/// Reads values; a measure in conflict is never read, and listed.
+/// Reads values; a measure that waits for a person is never read, and listed.
 pub(super) struct Reader<'a> {
     kinds: &'a KindSet,
     reading: &'a Reading,
@@ -41,11 +41,18 @@ impl<'a> Reader<'a> {
 
     /// Tells whether a measure waits for a decision, and lists it if so.
     pub(super) fn is_open(&mut self, record: &Record, measure: &str) -> bool {
-        let open = record.conflicts.iter().any(|m| m == measure);
-        if open {
+        if record.conflicts.iter().any(|m| m == measure) {
             self.set_aside(record, measure, self.reading.word(Phrase::InConflict));
+            return true;
         }
-        open
+        // Corrections of two devices can each hold and not go together.
+        let Some(kind) = self.kinds.get(&record.kind) else { return false };
+        let Some(invalid) = kind.apart(record).filter(|_| kind.waiting(record).iter().any(|m| m == measure)) else {
+            return false;
+        };
+        let why = self.reading.refusal(self.kinds, &invalid);
+        self.set_aside(record, measure, self.reading.say(Phrase::NotTogether, &[("why", &why)]));
+        true
     }
 
     /// Tells whether none of the measures that belong together waits for a decision; lists all that do.
