@@ -618,7 +618,8 @@ pub(crate) enum Crew {
     ///
     /// What was exchanged before stays, there and here; a program cannot take it back. The other members hear of it when
     /// they next exchange records with this device or with one that knows; until then they go on exchanging with the
-    /// device that was removed. To let its holder in again, start another journal there (`ligule init`) and invite that.
+    /// device that was removed. To let its holder in again, invite that device anew: it hears that it was removed when it tries
+    /// to exchange, and joins then.
     #[command(after_help = "Examples:\n  ligule crew remove \"Tomas Rell\"\n  ligule crew remove 4f0c9a1e")]
     Remove(Remove),
     /// Join a crew with an invitation
