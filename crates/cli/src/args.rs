@@ -47,7 +47,7 @@ pub(crate) struct Global {
     /// Units in which quantities are told, `us` or `metric` [default: what the crew has set, else `us`].
     #[arg(long, global = true, env = "LIGULE_UNITS", value_name = "SYSTEM")]
     pub(crate) unit_system: Option<String>,
-    /// Language of kinds, measures and codes, `en` or `es` [default: what the crew has set, else `en`].
+    /// Language in which a scout is answered, `en` or `es` [default: what the crew has set, else `en`].
     #[arg(long, global = true, env = "LIGULE_LANGUAGE", value_name = "LANGUAGE")]
     pub(crate) language: Option<String>,
     /// How listings are written.
@@ -347,8 +347,8 @@ pub(crate) struct RecordLines {
     /// A file of lines, each as one would type it after `ligule record`; `-` reads standard input.
     ///
     /// A line `photo FIELD FILE…` keeps pictures, whose files are looked for where the program was started.
-    /// All lines are read and checked first: one that does not hold, and nothing is recorded. They are recorded in one
-    /// transaction; more than 1,000, or more than 50 fields, in several, so that others who record do not wait.
+    /// All lines are read and checked first: one that does not hold, and nothing is recorded. They are recorded all or
+    /// nothing, also if the program is killed: whichever command comes next finishes what was cut short, and says so.
     #[arg(long, value_name = "FILE")]
     pub(crate) lines: Option<PathBuf>,
     /// Record times that lie in the future of this device's clock.
@@ -418,8 +418,8 @@ pub(crate) enum Import {
     /// What each column tells is guessed from its name, shown, and asked about; the answer is kept for the next sheet with the
     /// same columns. Where nobody can be asked (in a pipe), `--yes` or `--mapping` confirms. Every row is checked as a typed
     /// line is; one that does not hold or says something else than an earlier import, and nothing is recorded, unless
-    /// `--keep-good`. Importing a sheet again adds nothing. Up to 1,000 rows of up to 50 fields are recorded in one transaction,
-    /// more in several: an import of more that is killed leaves the first of them. Run it again, and each row is there once.
+    /// `--keep-good`. The rows are recorded all or nothing, also if the program is killed: whichever command comes next
+    /// finishes what was cut short, and says so. Importing a sheet again adds nothing.
     #[command(
         after_help = "Examples:\n  ligule import observations counts.csv --dry-run\n  ligule import observations counts.xlsx --kind stand-count --column \"Wd=row in cm\" --dates dmy\n  ligule import observations counts.csv --yes --keep-good --format json"
     )]
@@ -606,9 +606,10 @@ pub(crate) enum Crew {
     Show,
     /// Set the units or the language in which the crew reads its records
     ///
-    /// It goes to every device of the crew with the next exchange. Units are those of what is told: what is typed without a
-    /// unit is still read in the unit of its kind, and the echo shows which. Languages are those of kinds, measures, codes
-    /// and re-entry; other messages are in English.
+    /// It goes to every device of the crew with the next exchange. A number that is typed without a unit is in the crew's
+    /// unit, which the help of `ligule record KIND` and the questions of a visit name; the echo shows how it was understood.
+    /// In a sheet it is in the unit that its column names, else in that of the kind (`ligule kind KIND`). What a scout reads
+    /// is in the language; help, and what setting up and looking after a journal says, is in English.
     #[command(after_help = "Examples:\n  ligule crew set units metric\n  ligule crew set language es")]
     Set(CrewSet),
     /// Print a one-time invitation and wait for the device that uses it
