@@ -12,8 +12,8 @@
 
 use std::{
     collections::HashMap,
-    fs,
-    io::Write,
+    fs::{self, File},
+    io::{Seek, SeekFrom, Write},
     path::{Path, PathBuf},
     sync::{Mutex, MutexGuard},
 };
@@ -42,7 +42,15 @@ struct Lines {
     written: HashMap<Hand, Line>,
     /// What the present transaction is to write once it is on the disk.
     open: HashMap<Hand, Line>,
+    /// The files that were written to, at most [`FILES`] of them: to open one costs several times what a line does.
+    files: HashMap<Hand, File>,
 }
+
+/// How many files are kept open at most.
+const FILES: usize = 64;
+
+/// How long a line is, whatever stands in it: a shorter one over a longer one would leave the end of that.
+const LINE: usize = 96;
 
 /// Changes that one act makes at most: the crop, and the act.
 const OF_AN_ACT: u64 = 2;
@@ -70,15 +78,17 @@ impl Sidecar {
 
     fn agrees(&self, doc: DocId, person: &str, actor: [u8; 16], seq: u64) -> bool {
         let (hand, line) = ((doc, person.to_owned()), (actor, seq));
-        let lines = self.lines();
+        let mut lines = self.lines();
         // Another process, or a journal put in the place of this one, is at another number.
         if lines.open.get(&hand) == Some(&line) || lines.written.get(&hand) == Some(&line) {
             return true;
         }
+        // The file that is read is the one to go on with; it may have been put in the place of the one that is open.
+        lines.files.remove(&hand);
         drop(lines);
         let Ok(text) = fs::read_to_string(self.file(doc, person)) else { return false };
         // Whoever wrote last may have been ended before it wrote this down; a restored journal is never ahead.
-        (seq.saturating_sub(OF_AN_ACT)..=seq).any(|seq| text == self.line((actor, seq)))
+        (seq.saturating_sub(OF_AN_ACT)..=seq).any(|seq| text.trim_end() == self.line((actor, seq)))
     }
 
     fn lines(&self) -> MutexGuard<'_, Lines> {
@@ -86,7 +96,7 @@ impl Sidecar {
     }
 
     fn line(&self, (actor, seq): Line) -> String {
-        format!("ligule actor 1 {} {} {seq}\n", self.place, hex(&actor))
+        format!("ligule actor 1 {} {} {seq}", self.place, hex(&actor))
     }
 
     /// Begins a transaction: what an earlier one would have written down, had it not failed, is forgotten.
@@ -97,38 +107,52 @@ impl Sidecar {
     /// Writes down how far the actors of a transaction have come, which is on the disk now.
     pub(crate) fn settle(&self) {
         let mut lines = self.lines();
-        let Lines { written, open } = &mut *lines;
-        for (hand, line) in open.drain() {
-            if self.write(&hand, line) {
-                written.insert(hand, line);
+        let open: Vec<_> = lines.open.drain().collect();
+        for (hand, line) in open {
+            if self.write(&mut lines.files, &hand, line) {
+                lines.written.insert(hand, line);
             } else {
-                written.remove(&hand);
+                lines.written.remove(&hand);
             }
         }
     }
 
     /// Writes one line; a failure costs a new actor next time, so it is only told.
-    fn write(&self, (doc, person): &Hand, line: Line) -> bool {
-        let (file, line) = (self.file(*doc, person), self.line(line));
+    fn write(&self, files: &mut HashMap<Hand, File>, hand: &Hand, line: Line) -> bool {
         // Written over in place: some file systems write a file that was emptied first to the disk at once, and the
         // journal's own write then waits for that. A line that is torn agrees with nothing, and costs a new actor.
-        let open = || fs::OpenOptions::new().write(true).create(true).truncate(false).open(&file);
-        let write = || {
-            let mut file = match open() {
-                Err(e) if e.kind() == std::io::ErrorKind::NotFound => {
-                    fs::create_dir_all(&self.folder)?;
-                    open()?
-                }
-                other => other?,
-            };
+        let mut write = || {
+            let line = format!("{:<1$}\n", self.line(line), LINE - 1);
+            if let Some(file) = files.get_mut(hand) {
+                file.seek(SeekFrom::Start(0))?;
+                return file.write_all(line.as_bytes());
+            }
+            let mut file = self.open(&self.file(hand.0, &hand.1))?;
             file.write_all(line.as_bytes())?;
-            if file.metadata()?.len() == line.len() as u64 { Ok(()) } else { file.set_len(line.len() as u64) }
+            if files.len() >= FILES {
+                files.clear();
+            }
+            files.insert(hand.clone(), file);
+            Ok(())
         };
         let done = write();
         if let Err(e) = &done {
+            let e: &std::io::Error = e;
+            files.remove(hand);
             tracing::warn!(folder = %self.folder.display(), error = %e, "the actors' file beside the journal cannot be written");
         }
         done.is_ok()
+    }
+
+    fn open(&self, file: &Path) -> std::io::Result<File> {
+        let open = || File::options().write(true).create(true).truncate(false).open(file);
+        match open() {
+            Err(e) if e.kind() == std::io::ErrorKind::NotFound => {
+                fs::create_dir_all(&self.folder)?;
+                open()
+            }
+            other => other,
+        }
     }
 }
 
@@ -163,7 +187,8 @@ pub(crate) fn actor_of(
     }
     let actor = fresh();
     // It is known outside before it is in the journal, so that a first act goes on as any other does.
-    sidecar.write(&(doc, person.to_owned()), (actor, 0));
+    let hand = (doc, person.to_owned());
+    sidecar.write(&mut sidecar.lines().files, &hand, (actor, 0));
     Ok((actor, 0))
 }
 
@@ -183,11 +208,16 @@ pub(crate) fn keep(
     actor: [u8; 16],
     seq: u64,
 ) -> rusqlite::Result<()> {
-    conn.prepare_cached(
-        "insert into actor (doc, person, actor) values (?1, ?2, ?3)
-         on conflict (doc, person) do update set actor = excluded.actor where actor <> excluded.actor",
-    )?
-    .execute(params![doc.0, person, actor])?;
-    sidecar.lines().open.insert((doc, person.to_owned()), (actor, seq));
+    let hand = (doc, person.to_owned());
+    let mut lines = sidecar.lines();
+    // What this process wrote down under an actor is in the table.
+    if lines.written.get(&hand).is_none_or(|(known, _)| *known != actor) {
+        conn.prepare_cached(
+            "insert into actor (doc, person, actor) values (?1, ?2, ?3)
+             on conflict (doc, person) do update set actor = excluded.actor where actor <> excluded.actor",
+        )?
+        .execute(params![doc.0, person, actor])?;
+    }
+    lines.open.insert(hand, (actor, seq));
     Ok(())
 }

@@ -4,7 +4,7 @@ use jiff::Timestamp;
 use ligule_observation::{
     document::{FieldDocument, NewObservation, Writer, Written},
     error::DocumentError,
-    ids::{DocKey, ObservationKey},
+    ids::{DocId, DocKey, ObservationKey},
     record::{Measured, Void},
 };
 use rusqlite::{Connection, Transaction, TransactionBehavior, params};
@@ -57,8 +57,8 @@ impl Journal {
         Ok(keys)
     }
 
-    /// Records observations of one person where they go on with the visit that was written to last, without bringing the
-    /// document up to date in memory; `None` where they do not, and nothing was written.
+    /// Records observations of one person where they go on with the visit that was written to last, or open the next one,
+    /// without bringing the document up to date in memory; `None` where they do neither, and nothing was written.
     fn go_on(
         &self,
         key: &DocKey,
@@ -75,8 +75,12 @@ impl Journal {
         let Some(cached) = cache.get_mut(&id) else { return Ok(None) };
         let tx = self.begin(conn)?;
         let Some(mut row) = self.row(&tx, id)? else { return Ok(None) };
-        let Some(mut on) = cached.going_on(&row).filter(|on| on.is_of(new, crop)) else { return Ok(None) };
         let sql = self.sql();
+        let Some(mut on) = cached.going_on(&row).filter(|on| on.is_of(new, crop)) else { return Ok(None) };
+        let visit = &new[0].visit.id;
+        if !on.is_on(visit) && is_visit(&tx, id, visit).map_err(&sql)? {
+            return Ok(None);
+        }
         let (actor, seq) = actors::actor_of(&tx, &self.sidecar, id, person, &row.vector).map_err(&sql)?;
         if !on.is_by(&actor) {
             return Ok(None);
@@ -310,6 +314,11 @@ impl Journal {
         write().map_err(self.sql())?;
         self.project_settings(conn, cached)
     }
+}
+
+/// Tells whether a document has a visit.
+fn is_visit(conn: &Connection, doc: DocId, visit: &str) -> rusqlite::Result<bool> {
+    conn.prepare_cached("select 1 from visit where id = ?1 and doc = ?2")?.exists(params![visit, doc.0])
 }
 
 pub(crate) fn json(value: &impl serde::Serialize) -> String {

@@ -5,7 +5,7 @@ mod common;
 use common::{FIELD, at, bring, count, doc, identity, int, screen, start, visit};
 use ligule_journal::{Drafted, Filter, Journal, JournalError};
 use ligule_observation::{
-    document::{FieldDocument, Writer},
+    document::{FieldDocument, Visit, Writer},
     field::Field,
     ids::{CrewId, DeviceId, DocKey, Feature},
     outside::Limits,
@@ -332,13 +332,14 @@ fn a_program_that_was_ended_before_it_wrote_how_far_it_came_goes_on() {
     // The crop and the observation: what was there before the first act is 0.
     let told = line();
     assert_eq!(number(&told), 2);
-    std::fs::write(file(), told.replace(" 2\n", " 0\n")).expect("writes");
+    let at_number = |n: u64| format!("{} {n}", told.trim_end().rsplit_once(' ').expect("a number").0);
+    std::fs::write(file(), at_number(0)).expect("writes");
     assert_eq!(record(2), (first.replace("-01", "-02"), actors));
     assert_eq!(number(&line()), 3);
     std::fs::write(file(), &told).expect("writes");
     assert_eq!(record(3), (first.replace("-01", "-03"), actors));
     // Further behind than one act, or ahead: it is not this journal that was written.
-    for apart in [told.replace(" 2\n", " 1\n"), told.replace(" 2\n", " 5\n")] {
+    for apart in [at_number(1), at_number(5)] {
         assert_eq!(number(&line()), 4);
         let kept = line();
         let journal = std::fs::read(here.join("journal.sqlite")).expect("reads");
@@ -406,6 +407,46 @@ fn snapshots_change_nothing_that_can_be_seen() {
     let (records, digest) = (records.expect("reads"), digest.expect("reads"));
     assert_eq!(again.records(&Filter::default()).expect("reads")[..300], records);
     assert_ne!(again.root_digest().expect("reads"), digest);
+}
+
+/// A person's next visit is opened without the document, however many came before; what the document holds afterwards is
+/// what the lists tell, and another person's visit of that identifier does not go on under this one.
+#[test]
+fn visits_follow_each_other_without_the_document() {
+    let folder = folder();
+    let (a, b) = (start(&folder.path().join("a"), 1), start(&folder.path().join("b"), 2));
+    let visits: Vec<_> = (1..5).map(|n| visit("person 1", n)).collect();
+    let record = |journal: &Journal, n: usize, second: i64| {
+        let new = [count(&visits[n], second), count(&visits[n], second + 100)];
+        journal.record(&doc(), Some("corn"), &new, at(second)).expect("records")
+    };
+    // On, to the next one, and back to an earlier one, which only the document knows how far it has come.
+    for (second, n) in (1..).zip([0, 0, 1, 1, 2, 0, 0, 3]) {
+        let keys = record(&a, n, second);
+        assert!(keys.iter().all(|key| key.starts_with(&visits[n].id)), "{keys:?}");
+    }
+    let numbers = |visit: &Visit| {
+        let records = a.records(&Filter { visit: Some(visit.id.clone()), ..Filter::default() }).expect("reads");
+        let mut numbers: Vec<_> = records.iter().map(|one| one.key[27..].to_owned()).collect();
+        numbers.sort();
+        numbers.join(" ")
+    };
+    assert_eq!(numbers(&visits[0]), "01 02 03 04 05 06 07 08");
+    assert_eq!([1, 2, 3].map(|n| numbers(&visits[n])), ["01 02 03 04", "01 02", "01 02"]);
+    let told = a.records(&Filter::default()).expect("reads");
+    assert_eq!((told.len(), a.verify().expect("reads").findings.len()), (16, 0));
+    a.rebuild().expect("rebuilds");
+    assert_eq!(a.records(&Filter::default()).expect("reads"), told);
+
+    // The other device goes on with its own visit and then meets the first one's identifier: it opens another.
+    bring(&a, &b);
+    let own = visit("person 2", 9);
+    b.record(&doc(), Some("corn"), &[count(&own, 1)], at(20)).expect("records");
+    let by_two = Visit { by: "person 2".into(), ..visits[3].clone() };
+    let keys = b.record(&doc(), Some("corn"), &[count(&by_two, 1)], at(21)).expect("records");
+    assert!(!keys[0].starts_with(&visits[3].id), "{keys:?}");
+    bring(&b, &a);
+    assert_eq!(a.records(&Filter::default()).expect("reads"), b.records(&Filter::default()).expect("reads"));
 }
 
 #[test]

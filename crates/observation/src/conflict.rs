@@ -50,6 +50,9 @@ impl FieldDocument {
 
     /// Returns the conflicts of one observation, given the measures that its record lists.
     pub fn conflicts_of(&self, key: &str, kind: &str, measures: &[String]) -> Vec<Conflict> {
+        if measures.is_empty() {
+            return Vec::new();
+        }
         let Ok(maps) = self.observation(key) else { return Vec::new() };
         measures
             .iter()

@@ -487,25 +487,11 @@ impl FieldDocument {
             Some(_) => fresh(),
             None => visit.id.clone(),
         };
-        let mut map = vec![
-            ("by", Hydrate::scalar(visit.by.as_str())),
-            ("at", Hydrate::scalar(ScalarValue::Timestamp(visit.at.as_millisecond()))),
-            ("offset", Hydrate::scalar(i64::from(visit.offset_minutes))),
-        ];
-        if let Some(place) = visit.place {
-            map.push(("lon", Hydrate::scalar(i64::from(place.lon_e7))));
-            map.push(("lat", Hydrate::scalar(i64::from(place.lat_e7))));
-        }
-        let value = Hydrate::Map(map.into_iter().collect::<HashMap<_, _>>().into());
+        let map = of_visit(visit).into_iter().map(|(name, value)| (name, Hydrate::Scalar(value)));
+        let value = Hydrate::Map(map.collect::<HashMap<_, _>>().into());
         self.lib(|d| d.doc.batch_create_object(&d.visits, id.as_str(), &value, false))?;
-        let facts = VisitFacts {
-            by: visit.by.clone(),
-            at: Timestamp::from_millisecond(visit.at.as_millisecond()).unwrap_or(visit.at),
-            offset_minutes: visit.offset_minutes,
-            place: visit.place,
-            device: self.writer()?.device,
-        };
-        Ok(OpenVisit { id, last: 0, at: visit.at.as_millisecond(), place: visit.place, facts: Some(facts) })
+        let device = self.writer()?.device;
+        Ok(OpenVisit { id, ..OpenVisit::new(visit, device) })
     }
 
     /// Returns the place that the map of a visit tells.
@@ -666,6 +652,19 @@ pub(crate) struct OpenVisit {
 }
 
 impl OpenVisit {
+    /// Returns a visit that is opened on a device, under its own identifier.
+    pub(crate) fn new(visit: &Visit, device: DeviceId) -> Self {
+        let at = visit.at.as_millisecond();
+        let facts = VisitFacts {
+            by: visit.by.clone(),
+            at: Timestamp::from_millisecond(at).unwrap_or(visit.at),
+            offset_minutes: visit.offset_minutes,
+            place: visit.place,
+            device,
+        };
+        Self { id: visit.id.clone(), last: 0, at, place: visit.place, facts: Some(facts) }
+    }
+
     /// Tells the record of a new observation of the visit.
     pub(crate) fn told(&self, document: &DocKey, key: &str, new: &NewObservation, crop: &str) -> Option<Record> {
         let facts = self.facts.clone()?;
@@ -688,6 +687,20 @@ impl OpenVisit {
             conflicts: Vec::new(),
         })
     }
+}
+
+/// Returns what a visit's map holds, in no order.
+pub(crate) fn of_visit(visit: &Visit) -> Vec<(String, ScalarValue)> {
+    let mut map = vec![
+        ("by".into(), visit.by.as_str().into()),
+        ("at".into(), ScalarValue::Timestamp(visit.at.as_millisecond())),
+        ("offset".into(), ScalarValue::Int(i64::from(visit.offset_minutes))),
+    ];
+    if let Some(place) = visit.place {
+        map.push(("lon".into(), ScalarValue::Int(i64::from(place.lon_e7))));
+        map.push(("lat".into(), ScalarValue::Int(i64::from(place.lat_e7))));
+    }
+    map
 }
 
 /// Returns what an observation's map holds, in no order.

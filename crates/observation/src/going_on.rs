@@ -1,4 +1,4 @@
-//! Going on with a visit without its document.
+//! Going on with a visit, or opening the next one, without its document.
 //!
 //! A change that adds observations to a visit stands on the change before it and nothing else: what it is made of can be
 //! said without looking into the document, or bringing it up to date in memory. Both cost several times what the change
@@ -13,9 +13,9 @@ use automerge::{
 use jiff::Timestamp;
 
 use crate::{
-    document::{FieldDocument, NewObservation, OpenVisit, Written, flat},
+    document::{FieldDocument, NewObservation, OpenVisit, Written, flat, of_visit},
     error::DocumentError,
-    ids::DocKey,
+    ids::{DeviceId, DocKey},
     version::ChangeHash,
 };
 
@@ -24,8 +24,11 @@ use crate::{
 pub struct GoingOn {
     key: DocKey,
     actor: ActorId,
-    /// The map of the document's observations.
+    /// The device on which the actor writes.
+    device: DeviceId,
+    /// The maps of the document's observations and visits.
     observations: OpId,
+    visits: OpId,
     /// The last change, which is the document's only head: its hash, its number among the actor's, and the number of the
     /// operation that comes after it.
     head: automerge::ChangeHash,
@@ -40,14 +43,21 @@ impl FieldDocument {
     /// or others have written at the same time.
     pub fn going_on(&mut self) -> Option<GoingOn> {
         let heads = self.doc.get_heads();
-        let open = self.open.as_ref().filter(|open| open.heads == heads && open.visit.facts.is_some())?;
-        let ([head], ObjId::Id(counter, maker, _)) = (&heads[..], &self.obs) else { return None };
-        let observations = OpId::new(*counter, maker);
+        let open = self.open.as_ref().filter(|open| open.heads == heads)?;
+        let device = open.visit.facts.as_ref()?.device;
+        let [head] = &heads[..] else { return None };
+        let map = |of: &ObjId| match of {
+            ObjId::Id(counter, maker, _) => Some(OpId::new(*counter, maker)),
+            ObjId::Root => None,
+        };
+        let (observations, visits) = (map(&self.obs)?, map(&self.visits)?);
         let change = self.doc.get_change_by_hash(head)?;
         Some(GoingOn {
             key: self.key.clone(),
             actor: ActorId::from(&open.actor[..]),
+            device,
             observations,
+            visits,
             head: *head,
             seq: change.seq(),
             next: NonZeroU64::new(change.max_op() + 1)?,
@@ -69,11 +79,18 @@ impl GoingOn {
         &self.crop
     }
 
-    /// Tells whether observations are such as go on with the visit, in a document that tells of that crop, if any is given.
+    /// Tells whether observations are such as go on from here, in a document that tells of that crop, if any is given: they
+    /// are of one visit. That must be the last one ([`Self::is_on`]), or one that the document does not have.
     pub fn is_of(&self, new: &[NewObservation], crop: Option<&str>) -> bool {
         crop.is_none_or(|crop| crop == self.crop)
-            && !new.is_empty()
-            && new.iter().all(|one| one.visit.id == self.visit.id && one.number.is_none())
+            && new
+                .first()
+                .is_some_and(|first| new.iter().all(|one| one.visit.id == first.visit.id && one.number.is_none()))
+    }
+
+    /// Tells whether a visit is the one that was written to last.
+    pub fn is_on(&self, visit: &str) -> bool {
+        self.visit.id == visit
     }
 
     /// Tells whether the visit was written under that actor.
@@ -95,17 +112,22 @@ impl GoingOn {
             operations.push(Op { action, obj, key, pred: SortedVec::new(), insert: false });
             number
         };
-        let mut written = Vec::with_capacity(new.len());
-        for one in new {
-            self.visit.last += 1;
-            let key = format!("{}-{:02}", self.visit.id, self.visit.last);
-            let made = operation(&self.observations, &key, OpType::Make(ObjType::Map));
-            let made = OpId::new(made, &self.actor);
-            let mut flat: Vec<(String, ScalarValue)> = flat(one, &self.visit);
+        let mut map = |of: &OpId, key: &str, mut flat: Vec<(String, ScalarValue)>| {
+            let made = OpId::new(operation(of, key, OpType::Make(ObjType::Map)), &self.actor);
             flat.sort_unstable_by(|(a, _), (b, _)| a.cmp(b));
             for (name, value) in flat {
                 operation(&made, &name, OpType::Put(value));
             }
+        };
+        if let Some(one) = new.first().filter(|one| one.visit.id != self.visit.id) {
+            map(&self.visits, &one.visit.id, of_visit(&one.visit));
+            self.visit = OpenVisit::new(&one.visit, self.device);
+        }
+        let mut written = Vec::with_capacity(new.len());
+        for one in new {
+            self.visit.last += 1;
+            let key = format!("{}-{:02}", self.visit.id, self.visit.last);
+            map(&self.observations, &key, flat(one, &self.visit));
             let record = self.visit.told(&self.key, &key, one, &self.crop).map(Box::new);
             written.push(Written { key, record });
         }

@@ -78,6 +78,16 @@ impl ScreenRequest {
         output.flush()
     }
 
+    /// Reads the next request that a parent wrote; none where it has no more.
+    fn next(mut input: impl Read) -> io::Result<Option<Self>> {
+        let mut first = [0];
+        match input.read_exact(&mut first) {
+            Ok(()) => Self::read(first.as_slice().chain(input)).map(Some),
+            Err(error) if error.kind() == io::ErrorKind::UnexpectedEof => Ok(None),
+            Err(error) => Err(error),
+        }
+    }
+
     /// Reads a request that a parent wrote.
     pub fn read(mut input: impl Read) -> io::Result<Self> {
         let bad = |why: &str| io::Error::new(io::ErrorKind::InvalidData, why.to_owned());
@@ -111,15 +121,21 @@ fn exactly(input: &mut impl Read, length: u64) -> io::Result<Vec<u8>> {
     Ok(bytes)
 }
 
-/// Reads a request, tries it out, writes the verdict: what the child process does.
-pub fn screen(input: impl Read, mut output: impl Write) -> io::Result<()> {
-    let verdict = match ScreenRequest::read(input)?.run() {
-        Ok(changes) => Verdict::Good { changes },
-        Err(why) => Verdict::Refused { why },
-    };
-    serde_json::to_writer(&mut output, &verdict)?;
-    output.write_all(b"\n")?;
-    output.flush()
+/// Reads a request, tries it out, writes the verdict as one line, and goes on with the next until there is none: what the
+/// child process does.
+pub fn screen(mut input: impl Read, mut output: impl Write) -> io::Result<()> {
+    let mut request = Some(ScreenRequest::read(&mut input)?);
+    while let Some(one) = request {
+        let verdict = match one.run() {
+            Ok(changes) => Verdict::Good { changes },
+            Err(why) => Verdict::Refused { why },
+        };
+        serde_json::to_writer(&mut output, &verdict)?;
+        output.write_all(b"\n")?;
+        output.flush()?;
+        request = ScreenRequest::next(&mut input)?;
+    }
+    Ok(())
 }
 
 /// Reads what a child answered; anything but a good verdict is a refusal with its reason.

@@ -1,4 +1,4 @@
-//! Going on with a visit without its document writes the very bytes that automerge itself writes of the same act.
+//! Going on with a visit, or opening the next one, without its document writes the very bytes that automerge itself writes of the same act.
 
 mod common;
 
@@ -6,7 +6,7 @@ use std::sync::LazyLock;
 
 use common::{at, count, int, key, no_fresh, pull, visit, writer};
 use ligule_observation::{
-    document::{FieldDocument, NewObservation},
+    document::{FieldDocument, NewObservation, Visit},
     kinds::{KIND_FILES, KindSet},
     record::{Measured, Place, Value},
 };
@@ -42,7 +42,7 @@ proptest! {
 
     #[test]
     fn the_bytes_are_those_of_the_library(
-        acts in prop::collection::vec(prop::collection::vec(observation(), 1..4), 2..8),
+        acts in prop::collection::vec((prop::collection::vec(observation(), 1..4), any::<bool>()), 2..8),
         crop in prop::option::of("corn|soybean"),
     ) {
         let mut document = FieldDocument::new(key());
@@ -50,13 +50,25 @@ proptest! {
         if let Some(crop) = &crop {
             document.set_crop(crop, at(0)).expect("sets");
         }
+        // Some acts open a visit, the others go on with it.
+        let mut opened = 1;
+        let acts: Vec<_> = acts
+            .into_iter()
+            .map(|(mut act, opens)| {
+                opened += u64::from(opens);
+                act.iter_mut().for_each(|one| one.visit = Visit { place: one.visit.place, ..visit(1, opened) });
+                act
+            })
+            .collect();
         document.append(&acts[0], at(1), &mut no_fresh).expect("appends");
         let mut behind = document.clone();
         let mut on = document.going_on().expect("it was the last act");
         prop_assert_eq!(on.crop(), crop.as_deref().unwrap_or_default());
         let mut chunks = Vec::new();
         for (n, act) in (2..).zip(&acts[1..]) {
+            let visit = &act[0].visit.id;
             prop_assert!(on.is_of(act, crop.as_deref()) && on.is_by(&[1; 16]));
+            prop_assert_eq!(on.is_on(visit), document.records(None).iter().any(|one| one.visit == *visit));
             let before = document.heads();
             let expected = document.append_written(act, at(n), &mut no_fresh).expect("appends");
             let (chunk, written) = on.append(act, at(n)).expect("appends");
@@ -78,7 +90,7 @@ proptest! {
 }
 
 #[test]
-fn only_the_visit_of_the_last_act_goes_on() {
+fn only_the_visit_of_the_last_act_or_a_new_one_goes_on() {
     let mut document = FieldDocument::new(key());
     document.set_writer(writer(1));
     assert!(document.going_on().is_none(), "nothing was written");
@@ -88,8 +100,11 @@ fn only_the_visit_of_the_last_act_goes_on() {
     assert!(on.is_of(&[count(&v, 2)], None) && on.is_by(&[1; 16]) && !on.is_by(&[2; 16]));
     assert!(!on.is_of(&[], None));
     assert!(!on.is_of(&[count(&v, 2)], Some("corn")), "the document does not tell of that crop yet");
-    assert!(!on.is_of(&[count(&v, 2), count(&visit(1, 2), 2)], None), "another visit");
-    assert!(!on.is_of(&[NewObservation { number: Some(7), ..count(&v, 2) }], None), "it has a number of its own");
+    let next = visit(1, 2);
+    assert!(on.is_of(&[count(&next, 2)], None) && !on.is_on(&next.id) && on.is_on(&v.id));
+    assert!(!on.is_of(&[count(&v, 2), count(&next, 2)], None), "two visits");
+    let numbered = NewObservation { number: Some(7), ..count(&v, 2) };
+    assert!(!on.is_of(&[numbered], None), "it has a number of its own");
 
     let bad = NewObservation { at: Some(at(-common::T0 - 1)), ..count(&v, 2) };
     let mut tried = on.clone();
