@@ -3,7 +3,7 @@
 use clap::{Arg, ArgAction, ArgMatches, Command};
 use ligule_engine::kind::{Kind, Measure, ResultType};
 use ligule_engine::kinds::KindSet;
-use ligule_engine::{EngineError, PHOTO, Reading, Result};
+use ligule_engine::{EngineError, PHOTO, Phrase, Reading, Result};
 
 use crate::photo_args::with_files;
 
@@ -124,7 +124,7 @@ pub(crate) struct Sample {
 /// Returns the samples that flags tell: one, or as many as some flag was given times.
 ///
 /// *Errors:* flags that were given several times, but not the same number of times.
-pub(crate) fn samples(kind: &Kind, matches: &ArgMatches) -> Result<Vec<Sample>> {
+pub(crate) fn samples(kind: &Kind, matches: &ArgMatches, reading: &Reading) -> Result<Vec<Sample>> {
     let all = |name: &str| matches.get_many::<String>(name).map_or_else(Vec::new, |texts| texts.cloned().collect());
     let given: Vec<(&Measure, Vec<String>)> = kind
         .measures
@@ -140,9 +140,11 @@ pub(crate) fn samples(kind: &Kind, matches: &ArgMatches) -> Result<Vec<Sample>> 
     let number = flags().map(|(_, times)| times).max().unwrap_or(1).max(1);
     if let Some((flag, times)) = flags().find(|(_, times)| *times > 1 && *times != number) {
         let most = flags().find(|(_, times)| *times == number).map_or_else(String::new, |(flag, _)| flag);
+        let with: [(&str, &dyn std::fmt::Display); 4] =
+            [("flag", &flag), ("number", &number), ("most", &most), ("times", &times)];
         return Err(EngineError::user(
-            format!("`--{most}` was given {number} times, `--{flag}` {times} times"),
-            format!("give `--{flag}` once, for all of them, or {number} times, once for each; nothing was recorded"),
+            reading.say(Phrase::GivenUnlikeTimes, &with),
+            reading.say(Phrase::GiveOnceOrEach, &with[..2]),
         ));
     }
     let nth = |texts: &[String], n: usize| texts.get(n).or_else(|| texts.first()).cloned();

@@ -9,6 +9,7 @@ mod whole;
 
 use std::ops::RangeInclusive;
 
+use ligule_journal::JournalError;
 use ligule_observation::field::Field;
 use ligule_observation::field::boundary::Boundary;
 use ligule_observation::field::merge::United;
@@ -114,8 +115,7 @@ impl Engine {
             self.kept(Sort::Soil, soil)?;
         }
         let field = read_field(&new, new_id()?, &self.kinds, &self.reading)?;
-        let person = self.journal.identity().person;
-        self.journal.put_field(&field, &person, now())?;
+        self.put_named(&field)?;
         Ok(line(&field))
     }
 
@@ -151,9 +151,19 @@ impl Engine {
             merged_into: old.merged_into,
             ..read
         };
-        let person = self.journal.identity().person;
-        self.journal.put_field(&field, &person, now())?;
+        self.put_named(&field)?;
         Ok(line(&field))
+    }
+
+    /// Writes a field whose name a person typed.
+    fn put_named(&self, field: &Field) -> Result<()> {
+        let person = self.journal.identity().person;
+        self.journal.put_field(field, &person, now()).map_err(|error| match error {
+            JournalError::FieldNameTaken { name } => {
+                EngineError::user(self.reading.say(Phrase::FieldNameTaken, &[("name", &name)]), "")
+            }
+            other => other.into(),
+        })
     }
 
     /// Returns the crew's fields by name, retired ones left out.
@@ -231,9 +241,9 @@ fn new_id() -> Result<String> {
 }
 
 fn read_field(new: &NewField, id: String, kinds: &KindSet, reading: &Reading) -> Result<Field> {
-    short_name(&new.name)?;
+    short_name(&new.name, reading)?;
     if new.grower.trim().is_empty() || new.grower.chars().any(char::is_control) {
-        return Err(EngineError::user("`--grower` names nobody", "give the name of who farms the field"));
+        return Err(EngineError::user(reading.word(Phrase::GrowerNobody), reading.word(Phrase::NameGrower)));
     }
     region(&new.region, kinds)?;
     moment::zone_typed(&new.zone, reading)?;
@@ -257,13 +267,11 @@ fn read_field(new: &NewField, id: String, kinds: &KindSet, reading: &Reading) ->
 }
 
 /// Checks a field's name.
-fn short_name(name: &str) -> Result<()> {
+fn short_name(name: &str, reading: &Reading) -> Result<()> {
     let plain = |c: char| c.is_alphanumeric() || c == '-' || c == '_' || c == '.';
     if name.is_empty() || name.len() > 60 || name.starts_with('-') || !name.chars().all(plain) {
-        return Err(EngineError::user(
-            format!("expected a short name of letters, digits and dashes, got `{name}`"),
-            "for example `north-40`",
-        ));
+        let what = reading.say(Phrase::FieldNameExpected, &[("name", &name)]);
+        return Err(EngineError::user(what, reading.word(Phrase::FieldNameForm)));
     }
     Ok(())
 }
@@ -282,12 +290,14 @@ fn fixed(
     let unit =
         |code| Unit::by_ucum(code).ok_or_else(|| EngineError::user(format!("{code} is not a unit known here"), ""));
     let refuse = |why: String| {
-        EngineError::user(format!("{what}: {why}"), "give a number and its unit, such as `30in` or `40ac`")
+        let what = reading.heading(what);
+        EngineError::user(format!("{what}: {why}"), reading.word(Phrase::GiveFieldQuantity))
     };
-    let quantity = parse(text, reading.system.unit_for(unit(bare)?)).map_err(|error| refuse(error.to_string()))?;
-    let n = quantity.to_fixed(unit(code)?, scale).map_err(|error| refuse(error.to_string()))?;
+    let quantity =
+        parse(text, reading.system.unit_for(unit(bare)?)).map_err(|error| refuse(reading.quantity_refusal(&error)))?;
+    let n = quantity.to_fixed(unit(code)?, scale).map_err(|error| refuse(reading.quantity_refusal(&error)))?;
     if !range.contains(&n) {
-        return Err(refuse(format!("`{text}` is out of range")));
+        return Err(refuse(reading.say(Phrase::OutOfRange, &[("text", &text)])));
     }
     Ok(Some(n))
 }

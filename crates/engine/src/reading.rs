@@ -130,12 +130,19 @@ impl Reading {
 
     /// Returns between which results a measure lies, in the unit that is read: `4 to 80 in`, `10.16 to 203.2 cm`.
     pub fn range(&self, measure: &Measure, low: f64, high: f64) -> String {
-        let unit = measure.unit.as_deref().filter(|code| *code != "1").and_then(Unit::by_ucum);
-        let short = |value: f64| (value * 100.0).round() / 100.0;
-        let told = |value: f64| unit.map_or((value, ""), |unit| in_unit(value, unit, self.unit_read(measure, unit)));
-        let ((low, symbol), (high, _)) = (told(low), told(high));
-        let range = self.say(Phrase::RangeOf, &[("low", &short(low)), ("high", &short(high))]);
+        let ((low, symbol), (high, _)) = (self.bound(measure, low), self.bound(measure, high));
+        let range = self.say(Phrase::RangeOf, &[("low", &low), ("high", &high)]);
         format!("{range} {symbol}").trim_end().to_owned()
+    }
+
+    /// Returns a bound of a measure's results in the unit that is read, to two decimals, with that unit's symbol.
+    pub fn bound(&self, measure: &Measure, value: f64) -> (f64, &'static str) {
+        let unit = measure.unit.as_deref().filter(|code| *code != "1").and_then(Unit::by_ucum);
+        let (value, symbol) = match unit {
+            Some(unit) => in_unit(value, unit, self.unit_read(measure, unit)),
+            None => (value, ""),
+        };
+        ((value * 100.0).round() / 100.0, symbol)
     }
 
     /// Returns an answer to a question that named the unit which is read: a bare number is in that unit, whatever unit
@@ -190,18 +197,119 @@ impl Reading {
     /// # Errors
     /// A bare number where the reader has no unit of that sort: bushels in metric units.
     pub(crate) fn typed(&self, kind: &Kind, measure: &Measure, text: &str) -> Result<String> {
-        let text = text.trim();
+        let text = &self.without_commas(kind, measure, text.trim())?;
         let bare = || ligule_units::parse(text, Unit::by_ucum("1")?).ok().filter(|quantity| quantity.unit.ucum == "1");
         if self.lacks_unit(measure) && bare().is_some() {
-            let bushels = self.say(Phrase::WriteBushels, &[("text", &text)]);
-            let mass = mass_of(kind, measure)
-                .map(|mass| self.say(Phrase::OrTheMass, &[("flag", &mass.flag()), ("text", &text)]));
+            let ways = self.with_yield_unit(kind, measure, text).join(self.word(Phrase::WordOr));
             return Err(EngineError::user(
                 self.say(Phrase::ToldInBushels, &[("flag", &measure.flag()), ("kind", &kind.kind), ("text", &text)]),
-                bushels + &mass.unwrap_or_default(),
+                self.say(Phrase::WriteYieldUnit, &[("ways", &ways)]),
             ));
         }
         Ok(self.in_unit_asked(measure, text))
+    }
+
+    /// Returns a bare number of a yield with each unit in which it can be one; examples where there is none.
+    fn with_yield_unit(&self, kind: &Kind, measure: &Measure, text: &str) -> Vec<String> {
+        let mass = mass_of(kind, measure);
+        let way = |number: &str, unit| format!("`--{} {number}{unit}`", measure.flag());
+        let fits =
+            |measure: Option<&Measure>, unit: &str| measure.is_some_and(|m| self.fits(m, &format!("{text}{unit}")));
+        let mut usual = vec![(Some(measure), "bu/ac"), (mass, "t/ha")];
+        usual.retain(|(measure, unit)| fits(*measure, unit));
+        match usual.as_slice() {
+            [] if fits(mass, "kg/ha") => vec![way(text, "kg/ha")],
+            [] => vec![way("150", "bu/ac"), way("9.4", "t/ha")],
+            some => some.iter().map(|(_, unit)| way(text, unit)).collect(),
+        }
+    }
+
+    /// Returns what a Spanish reader typed with the points for decimals that are read everywhere: some of them write a comma
+    /// there and a point at the thousands, others the reverse.
+    ///
+    /// # Errors
+    /// A number that is either within what the measure may be.
+    fn without_commas(&self, kind: &Kind, measure: &Measure, text: &str) -> Result<String> {
+        let numeric = matches!(measure.result, ResultType::Quantity | ResultType::Count | ResultType::List);
+        if self.language != "es" || !numeric || !text.contains([',', '.']) {
+            return Ok(text.to_owned());
+        }
+        if measure.result != ResultType::List {
+            return self.with_point(kind, measure, text);
+        }
+        // In a list of whole numbers every comma stands between two of them.
+        let inside = |text: &str| marks(text).iter().any(|(_, mark)| *mark == ',');
+        if measure.scale == 0 || !inside(text) {
+            return Ok(text.to_owned());
+        }
+        let numbers: Vec<&str> = if text.contains(';') {
+            text.split(';').collect()
+        } else if text.contains(", ") {
+            text.split(", ").collect()
+        } else {
+            text.split_whitespace().collect()
+        };
+        let commas = marks(text).iter().filter(|(_, mark)| *mark == ',').count();
+        match (numbers.as_slice(), commas) {
+            ([one], 1) => {
+                let (one, two) = (one.replace(',', "."), one.replace(',', " "));
+                let what: [(&str, &dyn std::fmt::Display); 3] =
+                    [("flag", &measure.flag()), ("kind", &kind.kind), ("text", &text)];
+                Err(EngineError::user(
+                    self.say(Phrase::OneNumberOrTwo, &what),
+                    self.say(Phrase::WriteOneOrTwo, &[("one", &one), ("two", &two)]),
+                ))
+            }
+            ([_], _) => Ok(text.to_owned()),
+            (several, _) => {
+                let read = several.iter().map(|number| self.with_point(kind, measure, number.trim()));
+                Ok(read.collect::<Result<Vec<_>>>()?.join(";"))
+            }
+        }
+    }
+
+    /// Returns a number with a point for its decimals, where it has one mark.
+    fn with_point(&self, kind: &Kind, measure: &Measure, text: &str) -> Result<String> {
+        let [(at, _)] = marks(text)[..] else { return Ok(text.to_owned()) };
+        let (before, after) = (&text[..at], &text[at + 1..]);
+        let digits = |text: &str| text.chars().take_while(char::is_ascii_digit).count();
+        let ahead: String = before.chars().rev().take_while(char::is_ascii_digit).collect();
+        let decimal = format!("{before}.{after}");
+        let whole = format!("{before}{after}");
+        let at_thousands = digits(after) == 3 && ahead.len() <= 3 && !ahead.ends_with('0');
+        if !at_thousands || !self.fits(measure, &whole) {
+            return Ok(decimal);
+        }
+        let (part, unit) = after.split_at(3);
+        let part = part.trim_end_matches('0');
+        let decimal = match part.len() {
+            0 => format!("{before}{unit}"),
+            // One more digit, so that it is not read as thousands again.
+            3 => format!("{before}.{part}0{unit}"),
+            _ => format!("{before}.{part}{unit}"),
+        };
+        let with: [(&str, &dyn std::fmt::Display); 5] = [
+            ("flag", &measure.flag()),
+            ("kind", &kind.kind),
+            ("text", &text),
+            ("decimal", &decimal),
+            ("whole", &whole),
+        ];
+        Err(EngineError::user(
+            self.say(Phrase::NumberTwoWays, &with),
+            self.say(Phrase::WriteDecimalOrWhole, &with[3..]),
+        ))
+    }
+
+    /// Tells whether a text, of which a bare number is in the unit that is read, lies within what a measure may be.
+    fn fits(&self, measure: &Measure, text: &str) -> bool {
+        let unit = measure.unit.as_deref().unwrap_or("1");
+        let within = |unit: &'static Unit| {
+            let quantity = ligule_units::parse(&self.in_unit_asked(measure, text), unit).ok()?;
+            let kept = quantity.to_fixed(unit, measure.scale).ok()? as f64 / 10f64.powi(measure.scale.into());
+            Some(measure.range.is_none_or(|[low, high]| (low..=high).contains(&kept)))
+        };
+        Unit::by_ucum(unit).and_then(within).unwrap_or(false)
     }
 
     /// Returns a value as it can be typed to mean the same: as it was entered, with its unit where a bare number would be read
@@ -261,7 +369,7 @@ impl Reading {
     /// Returns plants or seeds per area: `29,004 plants/ac`, `71,670 plants/ha`.
     pub fn per_acre(&self, what: Noun, per_acre: f64) -> String {
         let (value, unit) = self.converted(per_acre, "1/[acr_us]");
-        format!("{} {}{unit}", thousands(value), self.noun(what, false))
+        format!("{} {}{unit}", self.thousands(value), self.noun(what, false))
     }
 
     /// Returns a yield of a grain at its standard moisture: `203.4 bu/ac`, `12.77 t/ha`.
@@ -297,7 +405,19 @@ impl Reading {
 
     /// Returns the bare number of plants per area.
     pub fn bare_per_acre(&self, per_acre: f64) -> String {
-        thousands(self.converted(per_acre, "1/[acr_us]").0)
+        self.thousands(self.converted(per_acre, "1/[acr_us]").0)
+    }
+
+    /// Returns a whole number with a mark at the thousands: a comma in English; in Spanish, where comma and point mean either, a
+    /// blank that does not break.
+    ///
+    /// *Source:* International Bureau of Weights and Measures (2019), The International System of Units, 9th edition, 5.4.4.
+    /// Memory.
+    pub fn thousands(&self, value: f64) -> String {
+        match self.language.as_str() {
+            "es" => thousands(value).replace(',', "\u{a0}"),
+            _ => thousands(value),
+        }
     }
 }
 
@@ -316,6 +436,14 @@ pub(crate) fn in_unit(value: f64, unit: &Unit, shown: &'static Unit) -> (f64, &'
     }
     let base = value * unit.factor.to_f64() + unit.offset.to_f64();
     ((base - shown.offset.to_f64()) / shown.factor.to_f64(), shown.symbol)
+}
+
+/// Returns where a comma or a point stands between two digits.
+fn marks(text: &str) -> Vec<(usize, char)> {
+    let bytes = text.as_bytes();
+    let between =
+        |at: usize| at > 0 && bytes[at - 1].is_ascii_digit() && bytes.get(at + 1).is_some_and(u8::is_ascii_digit);
+    text.char_indices().filter(|(at, mark)| matches!(mark, ',' | '.') && between(*at)).collect()
 }
 
 /// Returns a decimal number as the integer that is kept at a scale.
@@ -475,6 +603,56 @@ mod tests {
         assert_eq!(metric.value(&kinds, Some(mass), &int(9_437)), "9.437 t/ha");
         // Kept in °C, asked of American readers in °F.
         assert_eq!(Reading::default().in_unit_asked(measure("frost-damage", "lowest"), "27"), "27°F");
+    }
+
+    /// In the countries of the language a comma or a point stands before decimals or at the thousands: what can only be one is
+    /// read, what can be both is asked back.
+    #[test]
+    fn a_spanish_number_is_read_in_one_way_or_refused() {
+        let kinds = KindSet::builtin();
+        let spanish = Reading { system: System::Metric, language: "es".into() };
+        let typed = |kind: &str, name: &str, text: &str| {
+            let kind = kinds.get(kind).expect("a kind");
+            let measure = kind.measure(name).expect("a measure");
+            spanish.typed(kind, measure, text).map_err(|error| error.hint.unwrap_or_default())
+        };
+        for (kind, measure, text, read) in [
+            ("harvest", "moisture", "15,5", "15.5"),
+            ("harvest", "moisture", "15.5", "15.5"),
+            ("harvest", "moisture", "0,125", "0.125"),
+            ("harvest", "moisture", "1,234", "1.234"),
+            ("harvest", "yield_mass", "9,437", "9.437t/ha"),
+            ("harvest", "yield_mass", "9,4 t/ha", "9.4 t/ha"),
+            ("stand-count", "length", "5,310 m", "5.310 m"),
+            ("stand-count", "length", "5,31", "5.31m"),
+            ("harvest", "population", "75000", "75000/ha"),
+            ("seed-depth", "seed_to_surface", "3,5 4,2", "3.5cm,4.2cm"),
+            ("seed-depth", "seed_to_surface", "3,5; 4", "3.5cm,4cm"),
+            ("seed-depth", "seed_to_surface", "3,5, 4,2", "3.5cm,4.2cm"),
+            ("seed-depth", "seed_to_surface", "3, 4, 5", "3cm, 4cm, 5cm"),
+            ("plant-spacing", "positions", "0,15,31", "0cm,15cm,31cm"),
+            ("leaf-stage", "collars", "4,5", "4,5"),
+            ("note", "text", "1.234 y 5,6", "1.234 y 5,6"),
+        ] {
+            let said = typed(kind, measure, text);
+            assert_eq!(said.as_deref().map(|said| said.replace(", ", ",")), Ok(read.replace(", ", ",")), "{text}");
+        }
+        for (kind, measure, text, hint) in [
+            ("harvest", "population", "75.000", "escriba `75` si la marca es decimal, `75000` si es de miles"),
+            ("harvest", "population", "75,125", "escriba `75.1250` si la marca es decimal, `75125`"),
+            ("pest-count", "plants_examined", "1.000", "escriba `1` si la marca es decimal, `1000`"),
+            ("seed-depth", "seed_to_surface", "3,5", "escriba `3.5` si es uno, `3 5` si son dos"),
+        ] {
+            let refused = typed(kind, measure, text).expect_err(text);
+            assert!(refused.starts_with(hint), "{text}: {refused}");
+        }
+        // What English readers type is read as it always was.
+        let english = Reading { system: System::Metric, ..Reading::default() };
+        let kind = kinds.get("harvest").expect("a kind");
+        let population = kind.measure("population").expect("a measure");
+        assert_eq!(english.typed(kind, population, "75.000").as_deref(), Ok("75.000/ha"));
+        assert_eq!(spanish.thousands(1_234_567.0), "1\u{a0}234\u{a0}567");
+        assert_eq!(english.thousands(1_234_567.0), "1,234,567");
     }
 
     #[test]

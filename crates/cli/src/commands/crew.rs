@@ -1,8 +1,8 @@
 use std::io::{self, Write};
 use std::time::Duration;
 
-use ligule_engine::Result;
 use ligule_engine::number::counted;
+use ligule_engine::{Phrase, Result};
 use serde_json::json;
 
 use crate::args::{Crew, Global};
@@ -14,23 +14,28 @@ pub(crate) fn run(global: &Global, args: &Crew) -> Result<()> {
     let mut engine = crate::open(global)?;
     match args {
         Crew::Show => {
-            let mut listing = Listing::new(["person", "device", "state"]);
+            let mut listing = Listing::new(["person", "device", "state"]).read_by(engine.reading());
             for member in engine.members()? {
                 listing.row(vec![json!(member.person), json!(member.device), json!(member.state)]);
             }
-            listing.write(global.format, "no members", &mut io::stdout().lock())?;
+            listing.write(global.format, engine.reading().word(Phrase::NoMembers), &mut io::stdout().lock())?;
             if global.format == crate::args::Format::Text {
                 let digest = engine.digest()?;
-                say!("crew \"{}\"; what this device holds has the digest {digest}", engine.crew_name()?);
-                let reading = engine.crew_reading()?;
-                say!("reads in {} units, language {}", reading.system, reading.language);
+                let reading = engine.reading();
+                let crew = engine.crew_name()?;
+                say!("{}", reading.say(Phrase::CrewHolds, &[("crew", &crew), ("digest", &digest)]));
+                let set = engine.crew_reading()?;
+                let with: [(&str, &dyn std::fmt::Display); 2] = [("system", &set.system), ("language", &set.language)];
+                say!("{}", reading.say(Phrase::CrewReads, &with));
             }
         }
         Crew::Set(set) => {
             let value = Some(set.value.as_str());
             let (units, language) = if set.setting == "units" { (value, None) } else { (None, value) };
             let reading = engine.set_reading(units, language)?;
-            say!("recorded: the crew reads in {} units, language {}", reading.system, reading.language);
+            let with: [(&str, &dyn std::fmt::Display); 2] =
+                [("system", &reading.system), ("language", &reading.language)];
+            say!("{}", reading.say(Phrase::CrewReadsNow, &with));
         }
         Crew::Invite(invite) => {
             let mut waiting = None;

@@ -1,7 +1,7 @@
 use std::io;
 
 use ligule_engine::number::counted;
-use ligule_engine::{Engine, FieldChange, NewField, Phrase, Result};
+use ligule_engine::{Engine, FieldChange, FieldLine, NewField, Phrase, Result};
 use serde_json::json;
 
 use super::outline;
@@ -26,7 +26,7 @@ pub(crate) fn run(global: &Global, args: &Field) -> Result<()> {
                 station: add.entries.station.clone(),
                 soil: add.entries.soil.clone(),
             })?;
-            say!("recorded field {} ({}, {})", field.name, field.grower, field.region);
+            say!("{}", recorded(&engine, &field));
         }
         Field::Amend(change) => {
             let field = engine.amend_field(
@@ -44,7 +44,7 @@ pub(crate) fn run(global: &Global, args: &Field) -> Result<()> {
                     soil: change.entries.soil.clone(),
                 },
             )?;
-            say!("recorded field {} ({}, {})", field.name, field.grower, field.region);
+            say!("{}", recorded(&engine, &field));
         }
         Field::List(args) => list(global, &engine, args.retired)?,
         Field::Import(args) => outline::import(global, &mut engine, args)?,
@@ -77,6 +77,13 @@ pub(crate) fn run(global: &Global, args: &Field) -> Result<()> {
         }
     }
     Ok(())
+}
+
+/// Says that a field was written.
+fn recorded(engine: &Engine, field: &FieldLine) -> String {
+    let with: [(&str, &dyn std::fmt::Display); 3] =
+        [("field", &field.name), ("grower", &field.grower), ("region", &field.region)];
+    engine.reading().say(Phrase::FieldRecorded, &with)
 }
 
 fn merge(engine: &mut Engine, args: &FieldMerge) -> Result<()> {

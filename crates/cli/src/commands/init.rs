@@ -1,4 +1,4 @@
-use ligule_engine::{Engine, Result};
+use ligule_engine::{Engine, Phrase, Result};
 
 use crate::args::{Global, Init};
 
@@ -6,7 +6,12 @@ use crate::args::{Global, Init};
 pub(crate) fn run(global: &Global, args: &Init) -> Result<()> {
     let folder = crate::journal_folder(global)?;
     let engine = Engine::init(&folder, &args.person, &args.crew)?;
-    say!("journal started in {}", folder.display());
-    say!("person {}, crew \"{}\", device {}", args.person, args.crew, engine.device());
+    // A new journal has no setting yet: what the call says holds.
+    let engine = engine.read_in(global.unit_system.as_deref(), global.language.as_deref())?;
+    let reading = engine.reading();
+    say!("{}", reading.say(Phrase::JournalStarted, &[("folder", &folder.display())]));
+    let with: [(&str, &dyn std::fmt::Display); 3] =
+        [("person", &args.person), ("crew", &args.crew), ("device", &engine.device())];
+    say!("{}", reading.say(Phrase::PersonAndCrew, &with));
     Ok(())
 }

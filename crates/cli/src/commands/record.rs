@@ -4,7 +4,7 @@ use std::path::Path;
 use clap::ArgMatches;
 use clap::error::{ContextKind, ContextValue, ErrorKind};
 use ligule_engine::kind::Kind;
-use ligule_engine::{APPLICATION, Engine, EngineError, Entry, Fault, Noun, PHOTO, Phrase, Reading, Recorded, Result};
+use ligule_engine::{APPLICATION, Engine, EngineError, Entry, Noun, PHOTO, Phrase, Reading, Recorded, Result};
 
 use super::photo::{self, Files, Pictures};
 use crate::args::{Format, Global, RecordLines};
@@ -18,11 +18,9 @@ pub(crate) fn run(global: &Global, args: &RecordLines, one: Option<(&str, &ArgMa
     if let Some((PHOTO, matches)) = one
         && let Some(files) = Files::of(matches)
     {
-        let [entry] = entries(engine.kind(PHOTO)?, matches)?.try_into().map_err(|_| {
-            EngineError::user(
-                "a flag was given twice",
-                "give each once; several files are recorded with the same values",
-            )
+        let [entry] = entries(engine.kind(PHOTO)?, matches, engine.reading())?.try_into().map_err(|_| {
+            let reading = engine.reading();
+            EngineError::user(reading.word(Phrase::FlagGivenTwice), reading.word(Phrase::EachOnceForFiles))
         })?;
         let accept = matches.get_flag("accept-time") || args.accept_time;
         let pictures = photo::look(&engine, &entry, &files)?;
@@ -34,12 +32,12 @@ pub(crate) fn run(global: &Global, args: &RecordLines, one: Option<(&str, &ArgMa
         (Some((kind, matches)), _) => {
             let kind = engine.kind(kind)?.clone();
             (
-                with_more(&engine, entries(&kind, matches)?, matches)?,
+                with_more(&engine, entries(&kind, matches, engine.reading())?, matches)?,
                 matches.get_flag("accept-time") || args.accept_time,
             )
         }
         (None, Some(file)) => {
-            let (entries, pictures) = lines(&engine, &read(file)?, &file.display().to_string())?;
+            let (entries, pictures) = lines(&engine, &read(file, engine.reading())?, &file.display().to_string())?;
             if !pictures.is_empty() {
                 let recorded = photo::record(&mut engine, pictures, entries, args.accept_time)?;
                 return if recorded.is_empty() { Ok(()) } else { tell(global, engine.reading(), &recorded, false) };
@@ -47,10 +45,9 @@ pub(crate) fn run(global: &Global, args: &RecordLines, one: Option<(&str, &ArgMa
             (entries, args.accept_time)
         }
         (None, None) => {
-            return Err(EngineError::user(
-                "nothing to record",
-                "name a kind and a field, as in `ligule record stand-count north-40 …`, or a file with `--lines`; `ligule kind` lists the kinds",
-            ));
+            let reading = engine.reading();
+            let (what, hint) = (Phrase::NothingToRecord, Phrase::NameKindAndField);
+            return Err(EngineError::user(reading.word(what), reading.word(hint)));
         }
     };
     let recorded = engine.record(&entries, accept)?;
@@ -88,7 +85,7 @@ fn tell(global: &Global, reading: &Reading, recorded: &[Recorded], each: bool) -
     }
     if !each && recorded.len() > 1 {
         let n = reading.counted(recorded.len(), Noun::Observation);
-        say!("{}", reading.say(Phrase::RecordedMany, &[("n", &n), ("fields", &fields(recorded))]));
+        say!("{}", reading.say(Phrase::RecordedMany, &[("n", &n), ("fields", &fields(recorded, reading))]));
     }
     if !each && recorded.len() > EACH {
         let sums = by_field(recorded);
@@ -103,7 +100,7 @@ fn tell(global: &Global, reading: &Reading, recorded: &[Recorded], each: bool) -
     let mut told: Vec<&str> = Vec::new();
     for note in recorded.iter().flat_map(|one| &one.notes) {
         if !told.contains(&note.as_str()) {
-            eprintln!("note: {}", printable(note));
+            crate::exit::note(reading, note);
             told.push(note);
         }
     }
@@ -129,14 +126,14 @@ fn by_field(recorded: &[Recorded]) -> Vec<(&str, Vec<(&str, usize)>)> {
 }
 
 /// Names the fields, each once, in order of appearance.
-fn fields(recorded: &[Recorded]) -> String {
+fn fields(recorded: &[Recorded], reading: &Reading) -> String {
     let mut names: Vec<&str> = Vec::new();
     for one in recorded {
         if !names.contains(&one.field.as_str()) {
             names.push(&one.field);
         }
     }
-    if names.len() > NAMED { format!("{} fields", names.len()) } else { names.join(", ") }
+    if names.len() > NAMED { reading.counted(names.len(), Noun::FieldOfCrew) } else { names.join(", ") }
 }
 
 /// How many fields are named.
@@ -146,9 +143,9 @@ const NAMED: usize = 12;
 const EACH: usize = 20;
 
 /// Makes entries of parsed flags, one a sample.
-fn entries(kind: &Kind, matches: &ArgMatches) -> Result<Vec<Entry>> {
+fn entries(kind: &Kind, matches: &ArgMatches, reading: &Reading) -> Result<Vec<Entry>> {
     let text = |name: &str| matches.get_one::<String>(name).cloned();
-    let samples = record_args::samples(kind, matches)?.into_iter();
+    let samples = record_args::samples(kind, matches, reading)?.into_iter();
     let entry = |sample: Sample| Entry {
         kind: kind.kind.clone(),
         field: text("field").unwrap_or_default(),
@@ -191,7 +188,7 @@ fn with_more(engine: &Engine, mut entries: Vec<Entry>, matches: &ArgMatches) -> 
         }
         for mut entry in reader.read(words)? {
             if reader.files.take().is_some() {
-                entry.faults.push("behind `--and` no file is named; give pictures a command of their own".to_owned());
+                entry.faults.push(engine.reading().word(Phrase::NoFilesBehindAnd).to_owned());
             }
             entry.at = entry.at.or_else(|| before.at.clone());
             entry.by = entry.by.or_else(|| before.by.clone());
@@ -212,12 +209,12 @@ fn lines(engine: &Engine, text: &str, name: &str) -> Result<(Vec<Entry>, Picture
         if line.is_empty() || line.starts_with('#') {
             continue;
         }
-        let words = shlex::split(line).ok_or_else(|| vec!["a quotation mark is not closed".to_owned()]);
+        let words = shlex::split(line).ok_or_else(|| vec![engine.reading().word(Phrase::QuoteOpen).to_owned()]);
         let read = match words {
             Ok(words) => reader.read(words)?,
             Err(faults) => vec![Entry { faults, ..Entry::default() }],
         };
-        let origin = Some(format!("{name}, line {}", number + 1));
+        let origin = Some(engine.reading().say(Phrase::LineOf, &[("file", &name), ("n", &(number + 1))]));
         let read = read.into_iter().map(|entry| Entry { origin: origin.clone(), ..entry });
         match reader.files.take() {
             None => entries.extend(read),
@@ -231,7 +228,8 @@ fn lines(engine: &Engine, text: &str, name: &str) -> Result<(Vec<Entry>, Picture
         }
     }
     if entries.is_empty() && pictures.is_empty() {
-        return Err(EngineError::user(format!("{name} holds no lines to record"), "write one observation a line"));
+        let what = engine.reading().say(Phrase::NoLines, &[("file", &name)]);
+        return Err(EngineError::user(what, engine.reading().word(Phrase::OneALine)));
     }
     Ok((entries, pictures))
 }
@@ -287,7 +285,7 @@ impl<'a> Lines<'a> {
                 if matches.contains_id(AND) {
                     faults.push("`--and` is for the command line; give it a line of its own".to_owned());
                 }
-                match entries(self.engine.kind(kind)?, matches) {
+                match entries(self.engine.kind(kind)?, matches, self.engine.reading()) {
                     Ok(entries) => {
                         Ok(entries.into_iter().map(|entry| Entry { faults: faults.clone(), ..entry }).collect())
                     }
@@ -297,7 +295,7 @@ impl<'a> Lines<'a> {
                     }
                 }
             }
-            None => wrong(vec!["expected a kind and a field".to_owned()]),
+            None => wrong(vec![self.engine.reading().word(Phrase::KindAndFieldExpected).to_owned()]),
         }
     }
 }
@@ -316,13 +314,13 @@ fn without_unknown(words: &[String], error: &clap::Error) -> Option<Vec<String>>
     Some(rest.map(|(_, word)| word.clone()).collect())
 }
 
-fn read(file: &Path) -> Result<String> {
+fn read(file: &Path, reading: &Reading) -> Result<String> {
     let failed = |error: std::io::Error| {
-        EngineError::new(
-            Fault::User,
-            format!("cannot read {}: {error}", file.display()),
-            "name a text file, or `-` for standard input",
-        )
+        let what = match error.kind() {
+            std::io::ErrorKind::NotFound => reading.say(Phrase::NoSuchFile, &[("file", &file.display())]),
+            _ => reading.say(Phrase::FileUnread, &[("file", &file.display()), ("error", &error)]),
+        };
+        EngineError::user(what, reading.word(Phrase::NameTextFile))
     };
     if file == Path::new("-") {
         let mut text = String::new();

@@ -72,13 +72,13 @@ pub(crate) fn import(global: &Global, args: &ImportObservations) -> Result<()> {
         say!("{said}{rest}");
     }
     for note in &plan.notes {
-        eprintln!("note: {}", printable(note));
+        crate::exit::note(reading, note);
     }
     if recorded > 0 && proposal.mapping.kind.as_deref().is_none_or(|kind| kind == APPLICATION) {
         super::reentry::show_each(&engine, &plan.fields)?;
     }
     if matches!(proposal.origin, Origin::Guess) || proposal.changed {
-        eprintln!("note: {}", reading.say(Phrase::MappingIsKept, &[("name", &kept)]));
+        crate::exit::note(reading, &reading.say(Phrase::MappingIsKept, &[("name", &kept)]));
     }
     Ok(())
 }
@@ -157,7 +157,7 @@ fn show(engine: &Engine, table: &Table, proposal: &Proposal) -> Result<()> {
     }
     listing.write(Format::Text, "", &mut out)?;
     for note in &proposal.notes {
-        writeln!(out, "note: {}", printable(note))?;
+        writeln!(out, "{} {}", reading.word(Phrase::HeadRemark), printable(note))?;
     }
     Ok(())
 }

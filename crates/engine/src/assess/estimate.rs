@@ -11,7 +11,6 @@ use super::{
     reader::{Reader, last_usable_day, of_kind},
     sources,
 };
-use crate::number::thousands;
 use crate::phrases::Phrase;
 
 const KIND: &str = "yield-estimate";
@@ -70,7 +69,7 @@ fn of_one_day(records: &[&Record], crop: &str, reader: &mut Reader<'_>) -> Optio
         cited.push(if grain == Grain::Corn { sources::yield_components() } else { sources::soybean_components() });
     }
     if !factors.is_empty() {
-        let factor = thousands(USUAL_KERNEL_FACTOR * 1000.0);
+        let factor = reading.thousands(USUAL_KERNEL_FACTOR * 1000.0);
         cautions.push(reading.say(Phrase::UsualFactor, &[("factor", &factor)]));
         cited.extend(sources::of_table("kernel-factor"));
     }

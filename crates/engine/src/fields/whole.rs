@@ -122,7 +122,7 @@ impl Engine {
         let outlines = path.map(outline::read).transpose()?;
         let mut parts = Vec::with_capacity(names.len());
         for name in names {
-            short_name(name)?;
+            short_name(name, &self.reading)?;
             let mut part = Field {
                 id: new_id()?,
                 name: name.clone(),

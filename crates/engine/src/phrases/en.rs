@@ -16,6 +16,19 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::OtherThanUsual => "the usual crop of {field} is {usual}, not {crop}",
         Phrase::StateImpossible => "does not hold: {why}",
         Phrase::SaidRecorded => "recorded: {what}",
+        Phrase::NewPerson => "{person} is new: nobody of that name belongs to the crew or has recorded before",
+        Phrase::NewPersonNear => {
+            "{person} is new: nobody of that name belongs to the crew or has recorded before; if {near} is meant, void \
+             this and record it again with `--by \"{near}\"`"
+        }
+        Phrase::SaidBefore => {
+            "{new} says what {known} said already, of the same time and person; if it was recorded twice, \
+             `ligule void {new} --why \"recorded twice\"`"
+        }
+        Phrase::SaidBeforeMany => {
+            "{n} say what was there already, of the same time and person, the first of them {new} what {known} said; if \
+             it was recorded twice, take them out again with `ligule void {new} --why \"recorded twice\"` and so on"
+        }
         Phrase::NowIs => "{name} is now {value}",
         Phrase::ResolvedIs => "{key}: {name} is {value}",
         Phrase::IsVoid => "{key} is void ({why})",
@@ -324,8 +337,11 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
             "`{kind}` takes either `--{flag}` or `--{other}`, not both; record each in an observation of its own"
         }
         Phrase::RefusedMisplaced => {
-            "`--{flag}` of `{kind}` goes with `--{chosen}` {codes}, got `--{chosen} {got}`; record each in an \
-             observation of its own"
+            "`--{flag}` of `{kind}` goes with `--{chosen}` {codes}, got `--{chosen} {got}`; leave it out here, or record \
+             it with `--{chosen}` {codes} in an observation of its own"
+        }
+        Phrase::MisplacedOther => {
+            "`--{flag}` of `{kind}` goes with `--{chosen}` {codes}, got `--{chosen} {got}`, with which it is `--{other}`"
         }
         Phrase::RefusedUnplaced => {
             "`--{flag}` of `{kind}` goes with `--{chosen}` {codes}, which is missing; give `--{chosen}`"
@@ -356,6 +372,10 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::UnitNotKnown => "its unit `{unit}` is not one that this program knows",
         Phrase::NoUnitExpected => "expected a number without a unit, got `{text}`",
         Phrase::WholeExpected => "expected a whole number, got `{text}`",
+        Phrase::NumberExpected => "expected a number such as `{example}`, got `{text}`",
+        Phrase::NumberMarks => {
+            "expected a number such as `{example}`, got `{text}`: write a point for decimals and no mark for thousands"
+        }
         Phrase::SmallestStep => "expected 0, or at least the smallest step that is kept, {least}{unit}, got `{text}`",
         Phrase::CommasExpected => {
             "expected commas between numbers where there are fractions, as in `1 1/4, 1 1/8`, got `{text}`"
@@ -365,8 +385,7 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         }
         Phrase::TooManyNumbers => "expected at most {most} numbers, got more",
         Phrase::ToldInBushels => "`--{flag}` of `{kind}` is told in bushels, got `{text}` without a unit",
-        Phrase::WriteBushels => "write `{text}bu/ac` if these are bushels to the acre",
-        Phrase::OrTheMass => ", or the mass: `--{flag} {text}t/ha`",
+        Phrase::WriteYieldUnit => "write the unit behind it: {ways}",
         Phrase::SeeKind => "see `ligule kind {kind}`",
         Phrase::DidYouMean => "did you mean `{word}`? {all}",
         Phrase::MeasuresAre => "the measures are {words}",
@@ -633,6 +652,89 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         }
         // Labels of messages.
         Phrase::LabelHint => "hint:",
+        // Numbers that can be read in two ways.
+        Phrase::NumberTwoWays => "`--{flag}` of `{kind}`: `{text}` may be {decimal} or {whole}",
+        Phrase::WriteDecimalOrWhole => {
+            "write `{decimal}` where the mark is a decimal one, `{whole}` where it stands at the thousands"
+        }
+        Phrase::OneNumberOrTwo => "`--{flag}` of `{kind}`: `{text}` may be one number or two",
+        Phrase::WriteOneOrTwo => "write `{one}` for one, `{two}` for two",
+        // Lines of a file and flags in a row.
+        Phrase::LineOf => "{file}, line {n}",
+        Phrase::QuoteOpen => "a quotation mark is not closed",
+        Phrase::KindAndFieldExpected => "expected a kind and a field",
+        Phrase::NoLines => "{file} holds no lines to record",
+        Phrase::OneALine => "write one observation a line",
+        Phrase::FileUnread => "cannot read {file}: {error}",
+        Phrase::NameTextFile => "name a text file, or `-` for standard input",
+        Phrase::NothingToRecord => "nothing to record",
+        Phrase::NameKindAndField => {
+            "name a kind and a field, as in `ligule record stand-count north-40 …`, or a file with `--lines`; \
+             `ligule kind` lists the kinds"
+        }
+        Phrase::FlagGivenTwice => "a flag was given twice",
+        Phrase::EachOnceForFiles => "give each once; several files are recorded with the same values",
+        Phrase::NoFilesBehindAnd => "behind `--and` no file is named; give pictures a command of their own",
+        Phrase::GivenUnlikeTimes => "`--{most}` was given {number} times, `--{flag}` {times} times",
+        Phrase::GiveOnceOrEach => {
+            "give `--{flag}` once, for all of them, or {number} times, once for each; nothing was recorded"
+        }
+        // The journal, the crew, fields.
+        Phrase::JournalStarted => "journal started in {folder}",
+        Phrase::PersonAndCrew => "person {person}, crew \"{crew}\", device {device}",
+        Phrase::CrewHolds => "crew \"{crew}\"; what this device holds has the digest {digest}",
+        Phrase::CrewReads => "reads in {system} units, language {language}",
+        Phrase::CrewReadsNow => "recorded: the crew reads in {system} units, language {language}",
+        Phrase::NoMembers => "no members",
+        Phrase::FieldRecorded => "recorded field {field} ({grower}, {region})",
+        Phrase::FieldNameExpected => "expected a short name of letters, digits and dashes, got `{name}`",
+        Phrase::FieldNameForm => "for example `north-40`",
+        Phrase::FieldNameTaken => "the crew has a field `{name}` already; choose another name",
+        Phrase::GrowerNobody => "`--grower` names nobody",
+        Phrase::NameGrower => "give the name of who farms the field",
+        Phrase::GiveFieldQuantity => "give a number and its unit, such as `30in` or `40ac`",
+        Phrase::OutOfRange => "`{text}` is out of range",
+        // What the columns of a sheet tell.
+        Phrase::NoKindOfColumns => "the columns tell no kind of observation",
+        Phrase::SayWhichKind => "say which with `--kind KIND`; `ligule kind` lists the kinds",
+        Phrase::HeaderLower => "{say}; where the names of the columns stand lower, `--header-row N` says so",
+        Phrase::TwoKindsFit => "the columns fit `{one}` as well as `{other}`",
+        Phrase::NoKindWhole => "the columns fit no kind whole; the nearest is `{kind}`{lacks}",
+        Phrase::ColumnsLack => ", for which no column tells {lacks}",
+        Phrase::NameColumnsOf => {
+            "if it is that, say `--kind {kind}`, and name the columns that tell it with `--column \
+             \"NAME=MEASURE\"`, or add them to the sheet"
+        }
+        Phrase::NoSuchMeaning => "`{header}`: `{name}` is no measure, and no other thing that a column can tell",
+        Phrase::MeaningsAre => "the things are {words}",
+        Phrase::NoSuchColumn => "there is no column `{header}`",
+        Phrase::SeveralColumns => "several columns are called `{header}`",
+        Phrase::ColumnsAre => "the columns are {words}",
+        Phrase::NothingOfColumns => "nothing of {columns} is recorded",
+        Phrase::DatesMdy => "dates are month/day/year: `{example}` in `{header}` can be nothing else",
+        Phrase::DatesDmy => "dates are day/month/year: `{example}` in `{header}` can be nothing else",
+        Phrase::DatesMixed => "the dates in `{header}` are not in one order: {one} and {other}",
+        Phrase::MendDates => {
+            "mend them, or say `--dates mdy` for month/day/year or `--dates dmy` for day/month/year; those in \
+             another order are then rejected"
+        }
+        Phrase::KindUntold => "nothing tells which kind of observation the rows are",
+        Phrase::BothTell => "the columns `{one}` and `{other}` both tell {meaning}",
+        Phrase::SayWhichIdle => "say which tells nothing, as in `--column \"{header}=nothing\"`",
+        Phrase::FieldUntold => "no column tells which field each row is about",
+        Phrase::NameFieldColumn => {
+            "name the column, as in `--column \"{header}=field\"`, or say `--field NAME` for all rows"
+        }
+        Phrase::DayUntold => "no column tells on which day each row was observed",
+        Phrase::NameDayColumn => {
+            "name the column, as in `--column \"{header}=day\"`, or say `--on YYYY-MM-DD` for all rows"
+        }
+        Phrase::NameBothOrNeither => "name both columns, or neither",
+        Phrase::LongNeedsBoth => "a row for each value needs a column for the measure's name and one for its value",
+        Phrase::NameBothLong => "name both columns, as in `--column \"what=measure-name\"`",
+        Phrase::NoColumnMeasures => "no column tells a measure",
+        Phrase::NameMeasureColumn => "name one, as in `--column \"{header}=plants\"`; `ligule kind` shows the measures",
+        Phrase::WordColumn => "COLUMN",
     }
 }
 

@@ -1,6 +1,6 @@
 //! Spanish, as it is spoken in the fields of North America.
 
-use ligule_units::{Dimension, Error, Unit};
+use ligule_units::{Dimension, Error, System, Unit};
 
 use super::{Noun, Phrase};
 
@@ -18,6 +18,19 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::OtherThanUsual => "el cultivo usual de {field} es {usual}, no {crop}",
         Phrase::StateImpossible => "no puede ser: {why}",
         Phrase::SaidRecorded => "anotado: {what}",
+        Phrase::NewPerson => "{person} es nuevo aquí: nadie de ese nombre es del equipo ni ha anotado antes",
+        Phrase::NewPersonNear => {
+            "{person} es nuevo aquí: nadie de ese nombre es del equipo ni ha anotado antes; si es {near}, anule esto y \
+             anótelo otra vez con `--by \"{near}\"`"
+        }
+        Phrase::SaidBefore => {
+            "{new} dice lo que {known} ya decía, de la misma hora y persona; si se anotó dos veces, \
+             `ligule void {new} --why \"anotado dos veces\"`"
+        }
+        Phrase::SaidBeforeMany => {
+            "{n} dicen lo que ya estaba, de la misma hora y persona, la primera de ellas {new} lo que {known}; si se \
+             anotó dos veces, quítelas con `ligule void {new} --why \"anotado dos veces\"` y así las demás"
+        }
         Phrase::NowIs => "{name} es ahora {value}",
         Phrase::ResolvedIs => "{key}: {name} es {value}",
         Phrase::IsVoid => "{key} queda anulada ({why})",
@@ -322,8 +335,11 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
             "`{kind}` lleva `--{flag}` o `--{other}`, no los dos; anote cada uno en su propia observación"
         }
         Phrase::RefusedMisplaced => {
-            "`--{flag}` de `{kind}` va con `--{chosen}` {codes}; se recibió `--{chosen} {got}`; anote cada uno en su \
-             propia observación"
+            "`--{flag}` de `{kind}` va con `--{chosen}` {codes}; se recibió `--{chosen} {got}`; quítelo de aquí, o anótelo con \
+             `--{chosen}` {codes} en su propia observación"
+        }
+        Phrase::MisplacedOther => {
+            "`--{flag}` de `{kind}` va con `--{chosen}` {codes}; se recibió `--{chosen} {got}`, con que es `--{other}`"
         }
         Phrase::RefusedUnplaced => "`--{flag}` de `{kind}` va con `--{chosen}` {codes}, que falta; dé `--{chosen}`",
         Phrase::RefusedUnpaired => {
@@ -354,6 +370,11 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::UnitNotKnown => "este programa no conoce su unidad `{unit}`",
         Phrase::NoUnitExpected => "se esperaba un número sin unidad, se recibió `{text}`",
         Phrase::WholeExpected => "se esperaba un número entero, se recibió `{text}`",
+        Phrase::NumberExpected => "se esperaba un número como `{example}`, se recibió `{text}`",
+        Phrase::NumberMarks => {
+            "se esperaba un número como `{example}`, se recibió `{text}`: escriba punto para los decimales y nada para \
+             los miles"
+        }
         Phrase::SmallestStep => {
             "se esperaba 0, o por lo menos lo mínimo que se guarda, {least}{unit}; se recibió `{text}`"
         }
@@ -366,8 +387,7 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         }
         Phrase::TooManyNumbers => "se esperaban a lo más {most} números, se recibieron más",
         Phrase::ToldInBushels => "`--{flag}` de `{kind}` se da en bushels; se recibió `{text}` sin unidad",
-        Phrase::WriteBushels => "escriba `{text}bu/ac` si son bushels por acre",
-        Phrase::OrTheMass => ", o la masa: `--{flag} {text}t/ha`",
+        Phrase::WriteYieldUnit => "escriba la unidad detrás: {ways}",
         Phrase::SeeKind => "vea `ligule kind {kind}`",
         Phrase::DidYouMean => "¿quiso decir `{word}`? {all}",
         Phrase::MeasuresAre => "las medidas son {words}",
@@ -648,12 +668,97 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         }
         // Labels of messages.
         Phrase::LabelHint => "consejo:",
+        // Numbers that can be read in two ways.
+        Phrase::NumberTwoWays => "`--{flag}` de `{kind}`: `{text}` puede ser {decimal} o {whole}",
+        Phrase::WriteDecimalOrWhole => "escriba `{decimal}` si la marca es decimal, `{whole}` si es de miles",
+        Phrase::OneNumberOrTwo => "`--{flag}` de `{kind}`: `{text}` puede ser un número o dos",
+        Phrase::WriteOneOrTwo => "escriba `{one}` si es uno, `{two}` si son dos",
+        // Lines of a file and flags in a row.
+        Phrase::LineOf => "{file}, línea {n}",
+        Phrase::QuoteOpen => "falta cerrar unas comillas",
+        Phrase::KindAndFieldExpected => "se esperaban un tema y un lote",
+        Phrase::NoLines => "{file} no tiene líneas que anotar",
+        Phrase::OneALine => "escriba una observación por línea",
+        Phrase::FileUnread => "no se puede leer {file}: {error}",
+        Phrase::NameTextFile => "nombre un archivo de texto, o `-` para la entrada estándar",
+        Phrase::NothingToRecord => "nada que anotar",
+        Phrase::NameKindAndField => {
+            "nombre un tema y un lote, como en `ligule record stand-count lote-40 …`, o un archivo con `--lines`; \
+             `ligule kind` muestra los temas"
+        }
+        Phrase::FlagGivenTwice => "una opción se dio dos veces",
+        Phrase::EachOnceForFiles => "dé cada una una vez; varios archivos se anotan con los mismos valores",
+        Phrase::NoFilesBehindAnd => "detrás de `--and` no se nombran archivos; dé a las imágenes su propia orden",
+        Phrase::GivenUnlikeTimes => "`--{most}` se dio {number} veces, `--{flag}` {times} veces",
+        Phrase::GiveOnceOrEach => {
+            "dé `--{flag}` una vez, para todas, o {number} veces, una para cada una; no se anotó nada"
+        }
+        // The journal, the crew, fields.
+        Phrase::JournalStarted => "diario empezado en {folder}",
+        Phrase::PersonAndCrew => "persona {person}, equipo \"{crew}\", dispositivo {device}",
+        Phrase::CrewHolds => "equipo \"{crew}\"; lo que guarda este dispositivo tiene el resumen {digest}",
+        Phrase::CrewReads => "lee en unidades {system}, idioma {language}",
+        Phrase::CrewReadsNow => "anotado: el equipo lee en unidades {system}, idioma {language}",
+        Phrase::NoMembers => "sin miembros",
+        Phrase::FieldRecorded => "anotado el lote {field} ({grower}, {region})",
+        Phrase::FieldNameExpected => "se esperaba un nombre corto de letras, cifras y guiones; se recibió `{name}`",
+        Phrase::FieldNameForm => "por ejemplo `lote-40`",
+        Phrase::FieldNameTaken => "el equipo ya tiene un lote `{name}`; elija otro nombre",
+        Phrase::GrowerNobody => "`--grower` no nombra a nadie",
+        Phrase::NameGrower => "dé el nombre de quien trabaja el lote",
+        Phrase::GiveFieldQuantity => "dé un número con su unidad, como `76cm` o `16ha`",
+        Phrase::OutOfRange => "`{text}` está fuera de rango",
+        // What the columns of a sheet tell.
+        Phrase::NoKindOfColumns => "las columnas no dicen ningún tema",
+        Phrase::SayWhichKind => "diga cuál con `--kind TEMA`; `ligule kind` muestra los temas",
+        Phrase::HeaderLower => "{say}; si los nombres de las columnas están más abajo, dígalo con `--header-row N`",
+        Phrase::TwoKindsFit => "las columnas sirven tanto para `{one}` como para `{other}`",
+        Phrase::NoKindWhole => "las columnas no alcanzan para ningún tema; el más cercano es `{kind}`{lacks}",
+        Phrase::ColumnsLack => ", del que ninguna columna dice {lacks}",
+        Phrase::NameColumnsOf => {
+            "si es ese, diga `--kind {kind}`, y nombre las columnas que lo dicen con `--column \"NOMBRE=MEDIDA\"`, \
+             o agréguelas a la planilla"
+        }
+        Phrase::NoSuchMeaning => "`{header}`: `{name}` no es una medida, ni otra cosa que diga una columna",
+        Phrase::MeaningsAre => "puede decir {words}",
+        Phrase::NoSuchColumn => "no hay columna `{header}`",
+        Phrase::SeveralColumns => "varias columnas se llaman `{header}`",
+        Phrase::ColumnsAre => "las columnas son {words}",
+        Phrase::NothingOfColumns => "de {columns} no se anota nada",
+        Phrase::DatesMdy => "las fechas son mes/día/año: `{example}` en `{header}` no puede ser otra cosa",
+        Phrase::DatesDmy => "las fechas son día/mes/año: `{example}` en `{header}` no puede ser otra cosa",
+        Phrase::DatesMixed => "las fechas en `{header}` no van en un solo orden: {one} y {other}",
+        Phrase::MendDates => {
+            "corríjalas, o diga `--dates mdy` si son mes/día/año o `--dates dmy` si son día/mes/año; las de otro \
+             orden se rechazan entonces"
+        }
+        Phrase::KindUntold => "nada dice de qué tema son las filas",
+        Phrase::BothTell => "las columnas `{one}` y `{other}` dicen las dos {meaning}",
+        Phrase::SayWhichIdle => "diga cuál no dice nada, como en `--column \"{header}=nothing\"`",
+        Phrase::FieldUntold => "ninguna columna dice de qué lote es cada fila",
+        Phrase::NameFieldColumn => {
+            "nombre la columna, como en `--column \"{header}=field\"`, o diga `--field NOMBRE` para todas las filas"
+        }
+        Phrase::DayUntold => "ninguna columna dice qué día se observó cada fila",
+        Phrase::NameDayColumn => {
+            "nombre la columna, como en `--column \"{header}=day\"`, o diga `--on AAAA-MM-DD` para todas las filas"
+        }
+        Phrase::NameBothOrNeither => "nombre las dos columnas, o ninguna",
+        Phrase::LongNeedsBoth => {
+            "una fila por valor necesita una columna con el nombre de la medida y otra con su valor"
+        }
+        Phrase::NameBothLong => "nombre las dos columnas, como en `--column \"medida=measure-name\"`",
+        Phrase::NoColumnMeasures => "ninguna columna dice una medida",
+        Phrase::NameMeasureColumn => {
+            "nombre una, como en `--column \"{header}=plants\"`; `ligule kind` muestra las medidas"
+        }
+        Phrase::WordColumn => "COLUMNA",
     }
 }
 
 /// Why a text is no quantity.
-pub(super) fn quantity_refusal(error: &Error) -> String {
-    let expected = |one: &Dimension| format!("se esperaba {} como `{}`", dimension(*one), one.example());
+pub(super) fn quantity_refusal(error: &Error, system: System) -> String {
+    let expected = |one: &Dimension| format!("se esperaba {} como `{}`", dimension(*one), example(*one, system));
     match error {
         Error::Empty { expected: one } => format!("{}, no se recibió nada", expected(one)),
         Error::NoNumber { expected: one, came, at } => {
@@ -683,8 +788,8 @@ pub(super) fn quantity_refusal(error: &Error) -> String {
             symbols(*one)
         ),
         Error::Parts { came } => format!(
-            "se esperaban partes de mayor a menor, cada una menos que una de la unidad anterior (`17 ft 5 in`), se recibió \
-             `{came}`"
+            "se esperaban partes de mayor a menor, cada una menos que una de la unidad anterior (`17 ft 5 in`, `5 m 31 cm`), \
+             se recibió `{came}`"
         ),
         Error::WrongDimension { expected: one, got, came } => format!(
             "se esperaba {}, se recibió `{came}`, que es {}; unidades aquí: {}",
@@ -697,6 +802,27 @@ pub(super) fn quantity_refusal(error: &Error) -> String {
         }
         Error::UnknownSystem { came } => format!("se esperaba `us` o `metric`, se recibió `{came}`"),
         other => other.to_string(),
+    }
+}
+
+/// A quantity of a dimension as somebody who reads in these units writes it.
+pub(super) fn example(one: Dimension, system: System) -> &'static str {
+    if system == System::Us {
+        return one.example();
+    }
+    match one {
+        Dimension::Length => "5.31 m",
+        Dimension::Area => "16 ha",
+        Dimension::PerArea => "80000/ha",
+        Dimension::PerLength => "28/m",
+        Dimension::Temperature => "30 °C",
+        Dimension::DegreeDays => "67 °C·d",
+        Dimension::Mass => "25 kg",
+        Dimension::MassPerArea => "112 kg/ha",
+        Dimension::Speed => "11 km/h",
+        Dimension::Pressure => "2 MPa",
+        Dimension::BulkDensity => "72 kg/hL",
+        other => other.example(),
     }
 }
 
@@ -797,6 +923,7 @@ pub(super) fn heading(column: &str) -> Option<&'static str> {
         "person" => "persona",
         "photo" => "foto",
         "reason" => "motivo",
+        "row width" => "ancho de surco",
         "reentry" => "reentrada",
         "region" => "región",
         "required" => "obligatoria",

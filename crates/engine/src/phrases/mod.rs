@@ -42,6 +42,10 @@ named!(
         OtherThanUsual,
         StateImpossible,
         SaidRecorded,
+        NewPerson,
+        NewPersonNear,
+        SaidBefore,
+        SaidBeforeMany,
         NowIs,
         ResolvedIs,
         IsVoid,
@@ -266,6 +270,7 @@ named!(
         RefusedExceeds,
         RefusedExcluded,
         RefusedMisplaced,
+        MisplacedOther,
         RefusedUnplaced,
         RefusedUnpaired,
         RefusedDescends,
@@ -289,13 +294,14 @@ named!(
         UnitNotKnown,
         NoUnitExpected,
         WholeExpected,
+        NumberExpected,
+        NumberMarks,
         SmallestStep,
         CommasExpected,
         TallyExpected,
         TooManyNumbers,
         ToldInBushels,
-        WriteBushels,
-        OrTheMass,
+        WriteYieldUnit,
         SeeKind,
         DidYouMean,
         MeasuresAre,
@@ -491,6 +497,72 @@ named!(
         LatitudeFirst,
         // Labels of messages.
         LabelHint,
+        // Numbers that can be read in two ways.
+        NumberTwoWays,
+        WriteDecimalOrWhole,
+        OneNumberOrTwo,
+        WriteOneOrTwo,
+        // Lines of a file and flags in a row.
+        LineOf,
+        QuoteOpen,
+        KindAndFieldExpected,
+        NoLines,
+        OneALine,
+        FileUnread,
+        NameTextFile,
+        NothingToRecord,
+        NameKindAndField,
+        FlagGivenTwice,
+        EachOnceForFiles,
+        NoFilesBehindAnd,
+        GivenUnlikeTimes,
+        GiveOnceOrEach,
+        // The journal, the crew, fields.
+        JournalStarted,
+        PersonAndCrew,
+        CrewHolds,
+        CrewReads,
+        CrewReadsNow,
+        NoMembers,
+        FieldRecorded,
+        FieldNameExpected,
+        FieldNameForm,
+        FieldNameTaken,
+        GrowerNobody,
+        NameGrower,
+        GiveFieldQuantity,
+        OutOfRange,
+        // What the columns of a sheet tell.
+        NoKindOfColumns,
+        SayWhichKind,
+        HeaderLower,
+        TwoKindsFit,
+        NoKindWhole,
+        ColumnsLack,
+        NameColumnsOf,
+        NoSuchMeaning,
+        MeaningsAre,
+        NoSuchColumn,
+        SeveralColumns,
+        ColumnsAre,
+        NothingOfColumns,
+        DatesMdy,
+        DatesDmy,
+        DatesMixed,
+        MendDates,
+        KindUntold,
+        BothTell,
+        SayWhichIdle,
+        FieldUntold,
+        NameFieldColumn,
+        DayUntold,
+        NameDayColumn,
+        NameBothOrNeither,
+        LongNeedsBoth,
+        NameBothLong,
+        NoColumnMeasures,
+        NameMeasureColumn,
+        WordColumn,
     }
 );
 
@@ -571,7 +643,7 @@ impl Reading {
     /// Says why a text is no quantity, or not one of the kind that was asked for.
     pub(crate) fn quantity_refusal(&self, error: &ligule_units::Error) -> String {
         match self.language.as_str() {
-            "es" => es::quantity_refusal(error),
+            "es" => es::quantity_refusal(error, self.system),
             _ => error.to_string(),
         }
     }
@@ -636,6 +708,14 @@ mod tests {
         assert_eq!(spanish.counted(1, Noun::Plant), "1 planta");
         assert_eq!(Reading::default().counted(2, Noun::Day), "2 days");
         assert_eq!(Reading::default().counted(-1, Noun::Day).split_once(' ').map(|(_, noun)| noun), Some("days"));
+    }
+
+    #[test]
+    fn the_examples_of_quantities_are_quantities() {
+        for unit in ligule_units::Unit::all() {
+            let example = es::example(unit.dimension, ligule_units::System::Metric);
+            assert!(ligule_units::parse(example, unit).is_ok(), "{example}");
+        }
     }
 
     #[test]

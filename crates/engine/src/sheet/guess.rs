@@ -9,6 +9,8 @@ use ligule_units::Unit;
 use super::mapping::{Column, Mapping, Role};
 use super::table::Table;
 use crate::error::{EngineError, Result};
+use crate::phrases::Phrase;
+use crate::reading::Reading;
 
 /// Words that head columns of other things than measures, in English and Spanish, as [`plain`] leaves them.
 const WORDS: [(Role, &[&str]); 13] = [
@@ -158,7 +160,7 @@ const SPANISH_UNITS: [(&str, &str); 14] = [
 /// Guesses what the columns of a sheet tell.
 ///
 /// `kind` is the kind of every row where it is said. *Errors:* the kind cannot be told from the columns.
-pub(super) fn guess(kinds: &KindSet, table: &Table, kind: Option<&Kind>) -> Result<Mapping> {
+pub(super) fn guess(kinds: &KindSet, table: &Table, kind: Option<&Kind>, reading: &Reading) -> Result<Mapping> {
     let mut roles: Vec<Option<Role>> = table.header.iter().map(|header| role(header)).collect();
     // In Spanish it is a length, too.
     if !roles.contains(&Some(Role::Latitude)) {
@@ -175,7 +177,7 @@ pub(super) fn guess(kinds: &KindSet, table: &Table, kind: Option<&Kind>) -> Resu
     }
     let kind = match kind {
         Some(kind) => kind,
-        None => best_kind(kinds, table, &roles)?,
+        None => best_kind(kinds, table, &roles, reading)?,
     };
     Ok(of_kind(kind, table, &roles).0)
 }
@@ -259,7 +261,7 @@ fn of_kind(kind: &Kind, table: &Table, roles: &[Option<Role>]) -> (Mapping, Fit)
 }
 
 /// Says what a sheet lacks for a kind, for people.
-fn lacking(kind: &Kind, table: &Table, roles: &[Option<Role>]) -> String {
+fn lacking(kind: &Kind, table: &Table, roles: &[Option<Role>], reading: &Reading) -> String {
     let (mapping, _) = of_kind(kind, table, roles);
     let there = |name: &str| mapping.columns.iter().any(|column| column.measure.as_deref() == Some(name));
     let quoted = |name: &String| format!("`{name}`");
@@ -269,11 +271,20 @@ fn lacking(kind: &Kind, table: &Table, roles: &[Option<Role>]) -> String {
         let ways: Vec<String> = kind
             .needs
             .iter()
-            .map(|need| need.iter().filter(|name| !there(name)).map(quoted).collect::<Vec<_>>().join(" and "))
+            .map(|need| {
+                need.iter()
+                    .filter(|name| !there(name))
+                    .map(quoted)
+                    .collect::<Vec<_>>()
+                    .join(reading.word(Phrase::WordAnd))
+            })
             .collect();
-        lacks.push(ways.join(", or "));
+        lacks.push(ways.join(reading.word(Phrase::WordOr)));
     }
-    if lacks.is_empty() { String::new() } else { format!(", for which no column tells {}", lacks.join("; ")) }
+    match lacks.is_empty() {
+        true => String::new(),
+        false => reading.say(Phrase::ColumnsLack, &[("lacks", &lacks.join("; "))]),
+    }
 }
 
 /// How well the columns of a sheet fit a kind.
@@ -289,8 +300,8 @@ struct Fit {
     matched: usize,
 }
 
-fn best_kind<'a>(kinds: &'a KindSet, table: &Table, roles: &[Option<Role>]) -> Result<&'a Kind> {
-    let ask = "say which with `--kind KIND`; `ligule kind` lists the kinds";
+fn best_kind<'a>(kinds: &'a KindSet, table: &Table, roles: &[Option<Role>], reading: &Reading) -> Result<&'a Kind> {
+    let ask = reading.word(Phrase::SayWhichKind);
     let names = [plain(table.name.rsplit_once('.').map_or(table.name.as_str(), |(stem, _)| stem)), plain(&table.sheet)];
     let mut fits: Vec<(Fit, &Kind)> = kinds
         .iter()
@@ -306,22 +317,20 @@ fn best_kind<'a>(kinds: &'a KindSet, table: &Table, roles: &[Option<Role>]) -> R
     fits.sort_by(|a, b| b.0.cmp(&a.0).then_with(|| a.1.kind.cmp(&b.1.kind)));
     match fits.as_slice() {
         [] => Err(EngineError::user(
-            "the columns tell no kind of observation",
-            format!("{ask}; where the names of the columns stand lower, `--header-row N` says so"),
+            reading.word(Phrase::NoKindOfColumns),
+            reading.say(Phrase::HeaderLower, &[("say", &ask)]),
         )),
         [(best, kind), (next, other), ..]
             if (best.whole, best.named, best.score) == (next.whole, next.named, next.score) =>
         {
-            Err(EngineError::user(format!("the columns fit `{}` as well as `{}`", kind.kind, other.kind), ask))
+            let what = reading.say(Phrase::TwoKindsFit, &[("one", &kind.kind), ("other", &other.kind)]);
+            Err(EngineError::user(what, ask))
         }
         [(best, kind), ..] if !best.whole && !best.named && !roles.contains(&Some(Role::MeasureName)) => {
+            let lacks = lacking(kind, table, roles, reading);
             Err(EngineError::user(
-                format!("the columns fit no kind whole; the nearest is `{}`{}", kind.kind, lacking(kind, table, roles)),
-                format!(
-                    "if it is that, say `--kind {}`, and name the columns that tell it with `--column \"NAME=MEASURE\"`, or add \
-                     them to the sheet",
-                    kind.kind
-                ),
+                reading.say(Phrase::NoKindWhole, &[("kind", &kind.kind), ("lacks", &lacks)]),
+                reading.say(Phrase::NameColumnsOf, &[("kind", &kind.kind)]),
             ))
         }
         [(_, kind), ..] => Ok(kind),
@@ -540,7 +549,7 @@ mod tests {
     fn guessed(name: &str, header: &str, kind: Option<&str>) -> std::result::Result<String, String> {
         let kinds = KindSet::builtin();
         let kind = kind.map(|kind| kinds.get(kind).expect("a kind that comes with the program"));
-        let mapping = guess(&kinds, &sheet(name, header), kind).map_err(|error| error.message)?;
+        let mapping = guess(&kinds, &sheet(name, header), kind, &Reading::default()).map_err(|error| error.message)?;
         let columns: Vec<String> = mapping.columns.iter().map(Column::meaning).collect();
         Ok(format!("{}: {}", mapping.kind.as_deref().unwrap_or("-"), columns.join("; ")))
     }
@@ -610,7 +619,8 @@ mod tests {
         let guess = guessed("planting.csv", "Field;Date;Crop;Rate (/ac);Depth (in)", None).expect("a planting");
         assert!(guess.starts_with("planting: field; day; crop;"), "{guess}");
         let kinds = KindSet::builtin();
-        let mapping = super::guess(&kinds, &sheet("planting.csv", "Field;Date;Crop"), None).expect("a planting");
+        let mapping = super::guess(&kinds, &sheet("planting.csv", "Field;Date;Crop"), None, &Reading::default())
+            .expect("a planting");
         assert_eq!(mapping.columns[1].is, Role::Measure);
     }
 
@@ -638,13 +648,25 @@ mod tests {
     fn a_unit_that_is_none_is_not_lost() {
         let kinds = KindSet::builtin();
         let kind = kinds.get("stand-count");
-        let mapping = guess(&kinds, &sheet("x.csv", "field;date;row width (furlongs);length (ft);plants"), kind)
-            .expect("a guess");
-        let error = mapping.check(&kinds, &[]).expect_err("no such unit");
+        let mapping = guess(
+            &kinds,
+            &sheet("x.csv", "field;date;row width (furlongs);length (ft);plants"),
+            kind,
+            &Reading::default(),
+        )
+        .expect("a guess");
+        let error = mapping.check(&kinds, &[], &Reading::default()).expect_err("no such unit");
         assert!(error.message.contains("`furlongs` is no unit"), "{error}");
         let mapping =
-            guess(&kinds, &sheet("x.csv", "field;date;row width (F);length (ft);plants"), kind).expect("a guess");
-        assert!(mapping.check(&kinds, &[]).expect_err("a temperature").message.contains("a temperature"));
+            guess(&kinds, &sheet("x.csv", "field;date;row width (F);length (ft);plants"), kind, &Reading::default())
+                .expect("a guess");
+        assert!(
+            mapping
+                .check(&kinds, &[], &Reading::default())
+                .expect_err("a temperature")
+                .message
+                .contains("a temperature")
+        );
     }
 
     #[test]

@@ -10,6 +10,7 @@ use serde::{Deserialize, Serialize};
 use super::dates::DateOrder;
 use super::table::Table;
 use crate::error::{EngineError, Fault, Result, known};
+use crate::phrases::Phrase;
 use crate::reading::Reading;
 
 /// The version of the file of a mapping that this program writes.
@@ -140,7 +141,7 @@ impl Column {
     }
 
     /// Reads what a column tells, as a person typed it.
-    pub fn read(header: &str, meaning: &str, kinds: &KindSet, kind: Option<&Kind>) -> Result<Self> {
+    pub fn read(header: &str, meaning: &str, kinds: &KindSet, kind: Option<&Kind>, reading: &Reading) -> Result<Self> {
         let meaning = meaning.trim();
         let measure_named = |name: &str| {
             measure_of(kinds, kind, name).ok_or_else(|| {
@@ -148,8 +149,8 @@ impl Column {
                 let measures = kind.into_iter().flat_map(|kind| &kind.measures).map(|measure| measure.name.clone());
                 let words = words.map(|(_, word)| (*word).to_owned()).chain(measures);
                 EngineError::user(
-                    format!("`{header}`: `{name}` is no measure, and no other thing that a column can tell"),
-                    known("things", name, words),
+                    reading.say(Phrase::NoSuchMeaning, &[("header", &header), ("name", &name)]),
+                    reading.known(Phrase::MeaningsAre, name, words),
                 )
             })
         };
@@ -230,7 +231,7 @@ impl Mapping {
     /// Checks that the mapping tells what a row needs, with the words of `kinds`.
     ///
     /// `told` says which things are told beside the sheet, the same for every row.
-    pub fn check(&self, kinds: &KindSet, told: &[Role]) -> Result<()> {
+    pub fn check(&self, kinds: &KindSet, told: &[Role], reading: &Reading) -> Result<()> {
         let wrong = |what: String, hint: String| Err(EngineError::user(what, hint));
         if self.format != FORMAT {
             return wrong(
@@ -239,11 +240,11 @@ impl Mapping {
             );
         }
         let kind = match &self.kind {
-            Some(name) => Some(crate::Engine::kind_of(kinds, name, &Reading::default())?),
+            Some(name) => Some(crate::Engine::kind_of(kinds, name, reading)?),
             None if self.column(Role::Kind).is_none() => {
                 return wrong(
-                    "nothing tells which kind of observation the rows are".into(),
-                    "say `--kind KIND`; `ligule kind` lists the kinds".into(),
+                    reading.word(Phrase::KindUntold).to_owned(),
+                    reading.word(Phrase::SayWhichKind).to_owned(),
                 );
             }
             None => None,
@@ -253,49 +254,42 @@ impl Mapping {
             if column.is != Role::Nothing
                 && let Some(other) = self.columns[..place].iter().find(|other| again(other))
             {
+                let with: [(&str, &dyn std::fmt::Display); 3] =
+                    [("one", &other.header), ("other", &column.header), ("meaning", &column.meaning())];
                 return wrong(
-                    format!("the columns `{}` and `{}` both tell {}", other.header, column.header, column.meaning()),
-                    format!("say which tells nothing, as in `--column \"{}=nothing\"`", column.header),
+                    reading.say(Phrase::BothTell, &with),
+                    reading.say(Phrase::SayWhichIdle, &[("header", &column.header)]),
                 );
             }
             self.check_column(kinds, kind, column)?;
         }
         let has = |role| self.column(role).is_some();
         let days = kind.is_some_and(|kind| day_measure(self, kind).is_some());
-        let example = self.columns.first().map_or("COLUMN", |column| column.header.as_str());
-        for (lacks, what, flag) in [
-            (!has(Role::Field) && !told.contains(&Role::Field), "which field each row is about", "--field NAME"),
-            (
-                !has(Role::Day) && !days && !told.contains(&Role::Day),
-                "on which day each row was observed",
-                "--on YYYY-MM-DD",
-            ),
+        let example = self.columns.first().map_or(reading.word(Phrase::WordColumn), |column| &column.header);
+        let example: [(&str, &dyn std::fmt::Display); 1] = [("header", &example)];
+        let untold = |role| !has(role) && !told.contains(&role);
+        for (lacks, what, hint) in [
+            (untold(Role::Field), Phrase::FieldUntold, Phrase::NameFieldColumn),
+            (untold(Role::Day) && !days, Phrase::DayUntold, Phrase::NameDayColumn),
         ] {
             if lacks {
-                let role = if flag.starts_with("--field") { "field" } else { "day" };
-                return wrong(
-                    format!("no column tells {what}"),
-                    format!("name the column, as in `--column \"{example}={role}\"`, or say `{flag}` for all rows"),
-                );
+                return wrong(reading.word(what).to_owned(), reading.say(hint, &example));
             }
         }
         if has(Role::Latitude) != has(Role::Longitude) {
-            return wrong("a place needs both latitude and longitude".into(), "name both columns, or neither".into());
+            let (what, hint) = (Phrase::PlaceNeedsBoth, Phrase::NameBothOrNeither);
+            return wrong(reading.word(what).to_owned(), reading.word(hint).to_owned());
         }
         match (self.is_long(), has(Role::Value)) {
             (true, true) | (false, false) => {}
             _ => {
-                return wrong(
-                    "a row for each value needs a column for the measure's name and one for its value".into(),
-                    "name both columns, as in `--column \"what=measure-name\"`".into(),
-                );
+                let (what, hint) = (Phrase::LongNeedsBoth, Phrase::NameBothLong);
+                return wrong(reading.word(what).to_owned(), reading.word(hint).to_owned());
             }
         }
         if !self.is_long() && !self.columns.iter().any(|column| column.is == Role::Measure) {
-            return wrong(
-                "no column tells a measure".into(),
-                format!("name one, as in `--column \"{example}=plants\"`; `ligule kind` shows the measures"),
-            );
+            let what = reading.word(Phrase::NoColumnMeasures).to_owned();
+            return wrong(what, reading.say(Phrase::NameMeasureColumn, &example));
         }
         Ok(())
     }

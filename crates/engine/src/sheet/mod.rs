@@ -110,8 +110,8 @@ impl Engine {
     pub fn propose_mapping(&self, table: &Table, wanted: &Wanted) -> Result<Proposal> {
         let kind = wanted.kind.as_deref().map(|name| self.kind(name)).transpose()?;
         if let Some(kind) = kind.filter(|kind| kind.feature == "weather") {
-            let what = format!("`{}` is observed at a station, not on a field", kind.kind);
-            return Err(EngineError::user(what, "use `ligule import weather FILE`"));
+            let what = self.reading.say(Phrase::ObservedAtStation, &[("kind", &kind.kind)]);
+            return Err(EngineError::user(what, self.reading.word(Phrase::ImportWeather)));
         }
         let (mapping, origin) = self.found_mapping(table, wanted)?;
         let mut mapping = mapping.arranged(table)?;
@@ -123,13 +123,13 @@ impl Engine {
         for (header, meaning) in &wanted.columns {
             let places: Vec<usize> = (0..table.header.len()).filter(|at| table.header[*at] == header.trim()).collect();
             let [place] = places.as_slice() else {
-                let what = if places.is_empty() { "there is no column" } else { "several columns are called" };
+                let what = if places.is_empty() { Phrase::NoSuchColumn } else { Phrase::SeveralColumns };
                 return Err(EngineError::user(
-                    format!("{what} `{header}`"),
-                    known("columns", header, table.header.iter().cloned()),
+                    self.reading.say(what, &[("header", header)]),
+                    self.reading.known(Phrase::ColumnsAre, header, table.header.iter().cloned()),
                 ));
             };
-            let column = Column::read(&table.header[*place], meaning, self.kinds(), kind)?;
+            let column = Column::read(&table.header[*place], meaning, self.kinds(), kind, &self.reading)?;
             // What a person says takes the place of a guess about another column.
             for other in &mut mapping.columns {
                 if other.is == column.is && other.measure == column.measure {
@@ -147,7 +147,7 @@ impl Engine {
         let idle = |column: &Column| column.is == Role::Nothing && !column.header.is_empty();
         let idle: Vec<String> = mapping.columns.iter().filter(|c| idle(c)).map(|c| format!("`{}`", c.header)).collect();
         if !idle.is_empty() {
-            notes.push(format!("nothing of {} is recorded", idle.join(", ")));
+            notes.push(self.reading.say(Phrase::NothingOfColumns, &[("columns", &idle.join(", "))]));
         }
         let changed = mapping != before;
         Ok(Proposal { mapping, origin, changed, notes })
@@ -171,7 +171,7 @@ impl Engine {
             None => {
                 let kind = wanted.kind.as_deref().map(|name| self.kind(name)).transpose()?;
                 // Where a person names columns, the guess need not find a kind by itself.
-                let guess = guess::guess(self.kinds(), table, kind)?;
+                let guess = guess::guess(self.kinds(), table, kind, &self.reading)?;
                 Ok((guess, Origin::Guess))
             }
         }
@@ -192,13 +192,12 @@ impl Engine {
                 Cell::Text(text) => Some(text.as_str()),
                 _ => None,
             });
-            let say = "say `--dates mdy` for month/day/year or `--dates dmy` for day/month/year";
             let header = &column.header;
             match dates::order_of(texts) {
                 Evidence::None => {}
                 Evidence::Clear(found, example) => {
-                    let name = if found == DateOrder::Mdy { "month/day/year" } else { "day/month/year" };
-                    notes.push(format!("dates are {name}: `{example}` in `{header}` can be nothing else"));
+                    let dates = if found == DateOrder::Mdy { Phrase::DatesMdy } else { Phrase::DatesDmy };
+                    notes.push(self.reading.say(dates, &[("example", &example), ("header", header)]));
                     order = Some(found);
                 }
                 // Each row says so by itself.
@@ -206,16 +205,16 @@ impl Engine {
                 Evidence::Mixed(one, other) => {
                     let line = |text: &str| {
                         let there = table.rows.iter().find(|row| row.cells[place].shown() == text);
-                        there.map_or_else(String::new, |row| format!("line {}: ", row.line))
+                        let reason = format!("`{text}`");
+                        let told = |line| {
+                            self.reading.say(Phrase::RowAt, &[("line", line), ("place", &""), ("reason", &reason)])
+                        };
+                        there.map_or_else(|| reason.clone(), |row| told(&row.line))
                     };
-                    return Err(EngineError::user(
-                        format!(
-                            "the dates in `{header}` are not in one order: {}`{one}` and {}`{other}`",
-                            line(&one),
-                            line(&other)
-                        ),
-                        format!("mend them, or {say}; those in another order are then rejected"),
-                    ));
+                    let with: [(&str, &dyn std::fmt::Display); 3] =
+                        [("header", header), ("one", &line(&one)), ("other", &line(&other))];
+                    let mixed = self.reading.say(Phrase::DatesMixed, &with);
+                    return Err(EngineError::user(mixed, self.reading.word(Phrase::MendDates)));
                 }
             }
         }

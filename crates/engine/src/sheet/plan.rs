@@ -123,7 +123,7 @@ impl Engine {
         accept_time: bool,
         further: Further,
     ) -> Result<Plan> {
-        mapping.check(self.kinds(), &told.roles())?;
+        mapping.check(self.kinds(), &told.roles(), &self.reading)?;
         let mut plan = Plan {
             lines: Vec::new(),
             new: 0,

@@ -314,7 +314,9 @@ fn the_exemplar_of_a_mapping_says_what_it_said_when_it_was_made() {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../schemas/exemplars/mapping-1.toml");
     let text = std::fs::read_to_string(path).expect("the exemplar is there");
     let mapping = mapping::parse(&text).expect("a mapping");
-    mapping.check(&ligule_observation::kinds::KindSet::builtin(), &[]).expect("it fits its kind");
+    mapping
+        .check(&ligule_observation::kinds::KindSet::builtin(), &[], &crate::Reading::default())
+        .expect("it fits its kind");
     assert_eq!((mapping.dates, mapping.decimal), (Some(DateOrder::Dmy), Some(DecimalMark::Comma)));
     let meanings: Vec<String> = mapping.columns.iter().map(Column::meaning).collect();
     assert_eq!(meanings, ["field", "day", "row_width in cm", "length", "unit-of length", "plants", "nothing"]);
