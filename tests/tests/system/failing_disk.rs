@@ -72,6 +72,41 @@ fn a_write_that_is_refused_is_told_and_takes_nothing_along() {
     imke.does(&["journal", "verify"]);
 }
 
+/// What is too much for one transaction is there whole or not at all, wherever the disk refused it; what was kept is finished
+/// by the next command once there is room.
+#[cfg(unix)]
+#[test]
+fn a_large_recording_that_finds_no_room_is_there_whole_or_not_at_all() {
+    const LINES: usize = 5_100;
+    let place = Place::new();
+    std::fs::write(place.folder().join("lines.txt"), vec![COUNT; LINES].join("\n")).expect("writes");
+    let (mut nothing, mut kept, mut whole) = (0, 0, 0);
+    for (name, blocks) in [("a", 20), ("b", 50), ("c", 80), ("d", 600), ("e", 1_400), ("f", 20_000)] {
+        let device = Device::with_field(&place, name);
+        let answer =
+            limited(&device, &format!("ulimit -f {blocks}; trap '' XFSZ"), &["record", "--lines", "lines.txt"]);
+        let expected = if answer.code == Some(0) {
+            whole += 1;
+            LINES
+        } else if answer.stderr.contains("Nothing of this was recorded") {
+            has_no_room(&answer);
+            nothing += 1;
+            0
+        } else {
+            assert_eq!((answer.code, answer.stdout.as_str()), (Some(1), ""));
+            assert!(answer.stderr.contains("Do not record them again"), "{}", answer.stderr);
+            assert!(answer.stderr.contains("make room"), "{}", answer.stderr);
+            kept += 1;
+            LINES
+        };
+        // There is room again.
+        device.counts(21, 30);
+        assert_eq!(keys(&device).len(), expected + 1, "after {blocks} blocks");
+        device.does(&["journal", "verify"]);
+    }
+    assert!(nothing > 0 && kept > 0 && whole > 0, "{nothing} refused, {kept} kept, {whole} recorded");
+}
+
 /// A file system of its own that goes away with the value.
 pub(crate) struct SmallDisk<'a>(&'a std::path::Path);
 
