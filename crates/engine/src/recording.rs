@@ -473,14 +473,8 @@ impl Engine {
         if read.iter().any(|(measure, _)| measure.result == ResultType::Day) {
             days_fit(kind, &values, record.day, &self.reading)?;
         }
-        // A value that stands is written again: whoever writes another one meanwhile does not agree with this person.
+        self.journal.amend_all(key, &change, &self.journal.identity().person, now())?;
         let stays = |name: &str, to: &Measured| record.values.get(name).is_some_and(|there| there.value == to.value);
-        let person = self.journal.identity().person;
-        let (again, other): (Vec<_>, Vec<_>) = change.into_iter().partition(|(name, to)| stays(name, to));
-        self.journal.amend_all(key, &other, &person, now())?;
-        for (name, to) in &again {
-            self.journal.resolve(key, name, to, &person, now())?;
-        }
         let said: Vec<String> = read
             .iter()
             .map(|(measure, measured)| {
@@ -512,7 +506,7 @@ impl Engine {
         let text = self.reading.typed(kind, measure, text)?;
         let last_day = self.last_day(&record, false)?;
         let measured = read_value(&self.kinds, kind, measure, &text, last_day, &self.reading)?;
-        self.journal.resolve(key, &measure.name, &measured, &self.journal.identity().person, now())?;
+        self.journal.amend(key, &measure.name, &measured, &self.journal.identity().person, now())?;
         let name = self.reading.measure(Some(measure), &measure.name);
         let value = self.told(Some(measure), &measured);
         Ok(self.reading.say(Phrase::ResolvedIs, &[("key", &key), ("name", &name), ("value", &value)]))

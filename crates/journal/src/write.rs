@@ -97,35 +97,20 @@ impl Journal {
         Ok(Some(keys))
     }
 
-    /// Corrects one value of an observation; what held before stays in its history.
+    /// Corrects one value of an observation, or settles a conflict with the one that shall hold; what held before stays in its
+    /// history.
     pub fn amend(&self, key: &str, measure: &str, to: &Measured, by: &str, at: Timestamp) -> Result<(), JournalError> {
         self.amend_all(key, &[(measure.to_owned(), to.clone())], by, at)
     }
 
     /// Corrects several values of an observation in one change and one transaction; what held before stays in its
-    /// history.
+    /// history. A value that holds already is written again: the history tells who decided, and when.
     ///
     /// *Errors:* nothing is written where one of them cannot be.
     pub fn amend_all(&self, key: &str, to: &[(String, Measured)], by: &str, at: Timestamp) -> Result<(), JournalError> {
         let doc = self.doc_of(key)?;
         self.write(&doc, by, |document| {
             document.amend_all(key, to, at)?;
-            Ok(((), vec![key.to_owned()]))
-        })
-    }
-
-    /// Settles a conflict by writing the value that shall hold, also where it holds already.
-    pub fn resolve(
-        &self,
-        key: &str,
-        measure: &str,
-        to: &Measured,
-        by: &str,
-        at: Timestamp,
-    ) -> Result<(), JournalError> {
-        let doc = self.doc_of(key)?;
-        self.write(&doc, by, |document| {
-            document.resolve(key, measure, to, at)?;
             Ok(((), vec![key.to_owned()]))
         })
     }

@@ -213,7 +213,7 @@ fn two_devices_come_to_say_the_same() {
     assert_eq!(conflicts, b.conflicts().expect("reads"));
     assert_eq!((conflicts.len(), conflicts[0].candidates.len()), (1, 2));
     assert_eq!(bring(&a, &b), 0, "a second time brings nothing");
-    b.resolve(&keys[0], "plants", &int(275), "person 2", at(9)).expect("resolves");
+    b.amend(&keys[0], "plants", &int(275), "person 2", at(9)).expect("resolves");
     bring(&b, &a);
     assert!(a.conflicts().expect("reads").is_empty());
     assert_eq!(a.record_by_key(&keys[0]).expect("there").int("plants"), Some(275));
@@ -529,7 +529,7 @@ fn corrections_of_an_observation_written_twice_reach_the_lists() {
     a.amend(&keys[0], "plants", &int(20), "person", at(2)).expect("amends");
     bring(&a, &b);
     assert_eq!(b.conflicts().expect("reads").len(), 1, "10 as b read it, 20 as a corrected it");
-    b.resolve(&keys[0], "plants", &int(20), "person", at(3)).expect("resolves");
+    b.amend(&keys[0], "plants", &int(20), "person", at(3)).expect("resolves");
     bring(&b, &a);
     for journal in [&a, &b] {
         assert!(journal.conflicts().expect("reads").is_empty());

@@ -547,14 +547,16 @@ impl FieldDocument {
         Ok(versions.next_back().and_then(|version| u32::try_from(version).ok()).unwrap_or(1))
     }
 
-    /// Corrects one value. The value that held before stays in the history.
+    /// Corrects one value, or settles a conflict with the one that shall hold; what held before stays in the history.
     pub fn amend(&mut self, key: &str, measure: &str, to: &Measured, at: Timestamp) -> Result<(), DocumentError> {
         self.amend_all(key, &[(measure.to_owned(), to.clone())], at)
     }
 
     /// Corrects several values of an observation in one change. What held before stays in the history.
     ///
-    /// Value and entered text are written together, so that of two concurrent corrections one wins in both.
+    /// A value supersedes every candidate this device has seen. One that holds already is written again, so that the history
+    /// tells who decided, and when. Value and entered text are written together, so that of two concurrent corrections one
+    /// wins in both.
     /// *Errors:* nothing is written where one of them cannot be.
     pub fn amend_all(&mut self, key: &str, to: &[(String, Measured)], at: Timestamp) -> Result<(), DocumentError> {
         if let Some((bad, _)) = to.iter().find(|(measure, _)| !is_measure(measure)) {
@@ -574,47 +576,27 @@ impl FieldDocument {
         })
     }
 
-    /// Writes a field so that it supersedes every value there.
+    /// Writes a field so that it supersedes every value there, also where the value is there already: whoever wrote another
+    /// one meanwhile does not agree with this person.
     ///
-    /// Asked to put the value that wins already over losing ones, the merge library deletes the losing ones instead
-    /// of writing. Nothing is ever deleted here, and devices refuse deletions: another value goes between.
+    /// Asked to put the value that wins already, the merge library writes nothing, or deletes the losing ones instead.
+    /// Nothing is ever deleted here, and devices refuse deletions: another value goes between.
     pub(crate) fn put(&mut self, map: &ObjId, field: &str, value: ScalarValue) -> Result<(), DocumentError> {
-        let shown_over_others = self.lib(|d| {
+        let stands = self.lib(|d| {
             let values = d.doc.get_all(map, field)?;
-            Ok(values.len() > 1 && values.last().and_then(|(v, _)| v.as_scalar()) == Some(&value))
+            Ok(values.last().and_then(|(v, _)| v.as_scalar()) == Some(&value))
         })?;
-        if shown_over_others {
+        if stands {
             return self.put_anew(map, field, value);
         }
         self.lib(|d| d.doc.put(map, field, value))
     }
 
-    /// Writes a field in two operations whatever is there, also where the value is there already, of which the merge
-    /// library makes none.
+    /// Writes a field in two operations, whatever is there.
     pub(crate) fn put_anew(&mut self, map: &ObjId, field: &str, value: ScalarValue) -> Result<(), DocumentError> {
         self.lib(|d| {
             d.doc.put(map, field, ScalarValue::Boolean(value == ScalarValue::Boolean(false)))?;
             d.doc.put(map, field, value)
-        })
-    }
-
-    /// Settles a conflict by writing the value that shall hold; it supersedes every candidate this device has seen.
-    ///
-    /// It is written also where it holds already, so that the history tells who decided, and when.
-    pub fn resolve(&mut self, key: &str, measure: &str, to: &Measured, at: Timestamp) -> Result<(), DocumentError> {
-        if !is_measure(measure) {
-            return Err(DocumentError::BadMeasure { got: measure.to_owned() });
-        }
-        let maps = self.observation(key)?;
-        self.change(at, |d| {
-            for map in &maps {
-                // The merge library writes nothing where the value is there already: another one goes between.
-                d.lib(|d| d.doc.put(map, measure, ScalarValue::Boolean(false)))?;
-                d.put(map, measure, scalar(&to.value))?;
-                let entered = to.entered.as_deref().map_or(ScalarValue::Null, ScalarValue::from);
-                d.put(map, &format!("{measure}{ENTERED}"), entered)?;
-            }
-            Ok(())
         })
     }
 

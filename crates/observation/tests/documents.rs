@@ -121,7 +121,7 @@ fn differing_concurrent_values_are_a_conflict_until_resolved() {
     assert_eq!(a.record(&observation, None).expect("there").conflicts, ["plants"]);
     // Writing the value that is shown already settles it too.
     let winner = a.record(&observation, None).expect("there").values["plants"].clone();
-    a.resolve(&observation, "plants", &winner, at(30)).expect("resolves");
+    a.amend(&observation, "plants", &winner, at(30)).expect("resolves");
     pull(&mut b, &mut a);
     assert!(a.conflicts().is_empty() && b.conflicts().is_empty());
     assert_eq!(b.record(&observation, None).expect("there").values["plants"], winner);
@@ -275,6 +275,18 @@ fn several_values_are_corrected_in_one_change() {
     assert!(matches!(document.amend_all(&observation, &bad, at(10)), Err(DocumentError::BadMeasure { .. })));
     document.amend_all(&observation, &[], at(10)).expect("nothing to do");
     assert_eq!(document.change_count(), before + 1, "nothing was written");
+    // A value that holds already is written again, in the same change: who does not agree with it, and says so meanwhile, is
+    // in conflict with it.
+    let mut other = document.clone();
+    let to = [("plants".to_owned(), int(311)), ("row_width".to_owned(), row.clone())];
+    document.amend_all(&observation, &to, at(11)).expect("amends");
+    assert_eq!(document.change_count(), before + 2);
+    let told: Vec<_> = document.history(&observation).expect("there").into_iter().filter(|h| h.at == at(11)).collect();
+    assert_eq!(told.len(), 2, "{told:?}");
+    other.set_writer(writer(2));
+    other.amend(&observation, "row_width", &int(15_000), at(11)).expect("amends");
+    pull(&mut document, &mut other);
+    assert_eq!(document.record(&observation, None).expect("there").conflicts, ["row_width"]);
 }
 
 #[test]
@@ -321,7 +333,7 @@ fn settling_on_what_is_shown_deletes_nothing() {
     pull(&mut a, &mut b);
     let shown = a.record(&observation, None).expect("there").values["plants"].clone();
     let heads = a.heads();
-    a.resolve(&observation, "plants", &shown, at(30)).expect("resolves");
+    a.amend(&observation, "plants", &shown, at(30)).expect("resolves");
     let changes = a.changes_after(&heads);
     assert_eq!(changes.len(), 1);
     let change = automerge::Change::try_from(&changes[0][..]).expect("reads").decode();
@@ -364,7 +376,7 @@ fn an_observation_written_under_one_number_by_two_devices_is_one() {
         assert_eq!(conflicts, corrected.conflicts());
         assert_eq!(conflicts.len(), 1);
         assert!(conflicts[0].candidates.iter().any(|c| c.measured == int(value)), "{conflicts:?}");
-        here.resolve(&keys[0], "plants", &int(value), at(5)).expect("resolves");
+        here.amend(&keys[0], "plants", &int(value), at(5)).expect("resolves");
         pull(&mut corrected, &mut here);
         assert!(corrected.conflicts().is_empty());
         assert_eq!(corrected.records(None)[0].int("plants"), Some(value));
