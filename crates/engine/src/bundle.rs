@@ -80,8 +80,7 @@ impl Engine {
     }
 
     fn bundle_into(&self, out: &mut BufWriter<File>, photos: bool) -> Result<BundleWritten> {
-        let mut store =
-            JournalStore { journal: Arc::clone(&self.journal), screen: None, odd_times: Default::default() };
+        let mut store = JournalStore::unscreened(&self.journal);
         let records = bundle::write(&mut store, None, &key(&self.journal), PROGRAM, now().as_millisecond(), &mut *out)?;
         let mut written = BundleWritten {
             documents: records.documents,

@@ -349,7 +349,7 @@ struct Desk(Arc<Journal>);
 
 impl Desk {
     fn store(&self) -> JournalStore {
-        JournalStore { journal: Arc::clone(&self.0), screen: None, odd_times: Default::default() }
+        JournalStore::unscreened(&self.0)
     }
 }
 

@@ -1,8 +1,8 @@
 //! Exchange with other devices over the network.
 
+use std::cell::RefCell;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::net::SocketAddr;
-use std::path::PathBuf;
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
@@ -13,6 +13,7 @@ use ligule_observation::field::Field;
 use ligule_observation::ids::{DeviceId, DocId, DocKey};
 use ligule_observation::outside::{EARLIEST, Limits};
 use ligule_observation::record::Record;
+use ligule_observation::screen::ScreenRequest;
 use ligule_sync::frame::RefuseCode;
 use ligule_sync::membership::{MembershipLog, SignedEntry};
 use ligule_sync::session::RefusedDocument;
@@ -31,7 +32,8 @@ use crate::photos::exchange::{DevicePhotos, Tell, notes as photo_notes};
 use crate::photos::{PhotoProgress, set_aside};
 use crate::phrases::Phrase;
 use crate::recording::name_of;
-use crate::{Engine, now, random, screening};
+use crate::screening::Screener;
+use crate::{Engine, now, random};
 
 /// What the other side is told of this program.
 pub(crate) const PROGRAM: &str = env!("CARGO_PKG_VERSION");
@@ -112,7 +114,9 @@ impl Engine {
             listening(&[bound]);
         }
         let (events, mut happened) = tokio::sync::mpsc::unbounded_channel();
-        let stores = Stores { records: self.store(), photos: photos.then(|| self.photo_store(Arc::new(|_| {}))) };
+        let store = Arc::new(Mutex::new(self.journal_store()));
+        let records: SharedStore = store.clone();
+        let stores = Stores { records, photos: photos.then(|| self.photo_store(Arc::new(|_| {}))) };
         let service = Service { stores, desk: None, now: Arc::new(|| now().as_millisecond()), events };
         let (stop, stopped) = tokio::sync::oneshot::channel::<()>();
         let served = node.serve(service, async {
@@ -139,6 +143,10 @@ impl Engine {
                         Some(ServeEvent::Joined { .. }) => {}
                     },
                     _ = tokio::signal::ctrl_c() => break,
+                }
+                // The next device may come in hours. Where it is locked, another exchange is at work.
+                if let Ok(mut store) = store.try_lock() {
+                    store.screener.rest();
                 }
             }
             let _ = stop.send(());
@@ -257,7 +265,7 @@ impl Engine {
 
     pub(crate) fn journal_store(&self) -> JournalStore {
         let (journal, odd_times) = (Arc::clone(&self.journal), Arc::clone(&self.odd_times));
-        JournalStore { journal, screen: self.screen.clone(), odd_times }
+        JournalStore { journal, screener: Screener::new(self.screen.clone()), odd_times }
     }
 
     /// Opens the photos of this device anew for each exchange.
@@ -422,8 +430,15 @@ fn refused(device: DeviceId, why: &str) -> EngineError {
 /// The journal, as the exchange asks for it.
 pub(crate) struct JournalStore {
     pub(crate) journal: Arc<Journal>,
-    pub(crate) screen: Option<PathBuf>,
-    pub(crate) odd_times: OddTimes,
+    screener: Screener,
+    odd_times: OddTimes,
+}
+
+impl JournalStore {
+    /// Returns a store that takes nothing in, or the caller does without a process that tries changes out.
+    pub(crate) fn unscreened(journal: &Arc<Journal>) -> Self {
+        Self { journal: Arc::clone(journal), screener: Screener::default(), odd_times: Default::default() }
+    }
 }
 
 /// Changes whose time cannot be, by what they are about and the seconds since 1970 that they tell.
@@ -452,11 +467,8 @@ impl Store for JournalStore {
     }
 
     fn apply(&mut self, from: &DeviceId, key: &DocKey, changes: Vec<Vec<u8>>) -> Result<Applied, Refusal> {
-        let screen = |request: &ligule_observation::screen::ScreenRequest| match &self.screen {
-            Some(program) => screening::ask(program, request),
-            // The caller chose to do without a process of its own; the checks are the same.
-            None => request.run().map(|_| ()),
-        };
+        let screener = RefCell::new(&mut self.screener);
+        let screen = |request: &ScreenRequest| screener.borrow_mut().ask(request);
         let report = self.journal.apply(key, &changes, &Limits::default(), now(), &screen).map_err(refusal)?;
         for (hash, seconds) in &report.implausible {
             tracing::debug!(%from, ?hash, seconds, "a change tells a time that is not plausible: a device's clock is wrong");

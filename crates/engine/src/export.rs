@@ -4,6 +4,7 @@
 //! written, by whom and when, and a document made of them answers as the first one did. Beside them stand the records with
 //! their histories in words, for readers that are not this program.
 
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::fs::{self, File};
 use std::io::{BufRead, BufReader, BufWriter, Read, Write};
@@ -26,7 +27,8 @@ use crate::backup::files;
 use crate::crew::{INVITATION, MEMBERSHIP};
 use crate::error::{EngineError, Fault, Result};
 use crate::exchange::PROGRAM;
-use crate::{Engine, now, random, screening};
+use crate::screening::Screener;
+use crate::{Engine, now, random};
 
 /// The version of the lines.
 const VERSION: u32 = 1;
@@ -287,10 +289,8 @@ impl Engine {
             ));
         }
         let mut sum = Exported { observations: end.observations, ..Exported::default() };
-        let try_out = |request: &ScreenRequest| match &screen {
-            Some(program) => screening::ask(program, request),
-            None => request.run().map(|_| ()),
-        };
+        let screener = RefCell::new(Screener::new(screen));
+        let try_out = |request: &ScreenRequest| screener.borrow_mut().ask(request);
         let mut open: Option<Incoming> = None;
         let take = |document: &mut Incoming| -> Result<usize> {
             document.waiting = 0;

@@ -307,6 +307,14 @@ fn a_child_can_try_changes_out() {
         ask(&request(vec![honest[..50].to_vec()])),
         Err("a change cannot be read: it is not exactly one chunk".to_owned())
     );
+    // One after the other: a bad one harms none that follows.
+    let both = [request(vec![honest[..50].to_vec()]), request(vec![honest.clone()])].concat();
+    let mut answers = Vec::new();
+    screen(both.as_slice(), &mut answers).expect("both are read");
+    let verdicts: Vec<bool> =
+        answers.split_inclusive(|byte| *byte == b'\n').map(|answer| read_verdict(answer).is_ok()).collect();
+    assert_eq!(verdicts, [false, true]);
+    assert!(screen(&both[..both.len() - 1], &mut Vec::new()).is_err(), "the second is cut off");
     let whole = request(vec![honest]);
     for end in [0, 5, 16, 40, whole.len() - 1] {
         assert!(ask(&whole[..end]).is_err(), "cut at {end}");
