@@ -130,7 +130,13 @@ fn listed(words: &[String]) -> String {
 /// Returns how the command is used.
 fn usage(error: &clap::Error) -> Option<String> {
     let Some(ContextValue::StyledStr(usage)) = error.get(ContextKind::Usage) else { return None };
-    Some(in_spanish(&usage.to_string()).replacen("Usage:", "Uso:", 1).trim_end().to_owned())
+    Some(
+        in_spanish(&usage.to_string())
+            .replacen("Usage:", "Uso:", 1)
+            .replace("\n       ", "\n     ")
+            .trim_end()
+            .to_owned(),
+    )
 }
 
 /// What values are called in a usage, with what Spanish calls them. Those that are not here are alike in both.

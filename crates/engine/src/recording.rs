@@ -454,12 +454,13 @@ impl Engine {
         let last_day = self.last_day(&record, accept_time)?;
         let mut read: Vec<(&Measure, Measured)> = Vec::new();
         for (name, text) in values {
-            let measure = meant(kind, measure(kind, name, &self.reading)?, text);
+            let named = measure(kind, name, &self.reading)?;
+            let text = self.reading.typed(kind, named, text)?;
+            let measure = meant(kind, named, &text);
             if read.iter().any(|(known, _)| known.name == measure.name) {
                 let twice = self.reading.say(Phrase::GivenTwice, &[("flag", &measure.flag())]);
                 return Err(EngineError::user(twice, self.reading.word(Phrase::GiveOnce)));
             }
-            let text = self.reading.typed(kind, measure, text)?;
             read.push((measure, read_value(&self.kinds, kind, measure, &text, last_day, &self.reading)?));
         }
         let mut values = record.values.clone();
@@ -498,10 +499,8 @@ impl Engine {
                 // There is nothing to choose: each measure has one value.
                 return Err(EngineError::user(self.advice_on(&apart)?.concat(), ""));
             }
-            return Err(EngineError::user(
-                format!("`{}` of {key} is not in conflict", measure.name),
-                "`ligule conflicts` shows what waits; `ligule amend` corrects a value",
-            ));
+            let what = self.reading.say(Phrase::NotInConflict, &[("measure", &measure.name), ("key", &key)]);
+            return Err(EngineError::user(what, self.reading.word(Phrase::ConflictsShow)));
         }
         let text = self.reading.typed(kind, measure, text)?;
         let last_day = self.last_day(&record, false)?;

@@ -106,7 +106,8 @@ impl<'a> Device<'a> {
     /// Tells all that it holds.
     pub(crate) fn holds(&self) -> Held {
         let crew = self.does(&["crew", "show"]);
-        let digest = crew.rsplit_once("has the digest ").expect("the digest is told").1.trim().to_owned();
+        let digest = crew.lines().find(|line| line.starts_with("crew \"") || line.starts_with("equipo \""));
+        let digest = digest.and_then(|line| line.split(' ').next_back()).expect("the digest is told").to_owned();
         Held { observations: self.lists(), fields: self.does(&["field", "list", "--format", "csv"]), digest }
     }
 
@@ -169,8 +170,8 @@ impl Waiting {
 
     /// The address on which it listens.
     pub(crate) fn address(&self) -> &str {
-        let told = self.first_line.strip_prefix("listening on ").expect("it tells where it listens");
-        told.split_once(';').expect("and how to reach it").0
+        let told = self.first_line.split_once(';').expect("it tells where it listens, and how to reach it").0;
+        told.split(' ').next_back().expect("an address")
     }
 
     /// Waits for the next line that it writes to stderr, and ends it then.

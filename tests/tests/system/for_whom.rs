@@ -89,11 +89,11 @@ fn settings_of_two_devices_merge() {
     a.exchanges_with(&b);
     for device in [&a, &b] {
         let shown = device.does(&words("crew show"));
-        assert!(shown.contains("metric units, language es"), "{shown}");
+        assert!(shown.contains("lee en unidades metric, idioma es"), "{shown}");
     }
     b.does(&words("crew set units us"));
     b.exchanges_with(&a);
-    assert!(a.does(&words("crew show")).contains("us units, language es"));
+    assert!(a.does(&words("crew show")).contains("unidades us, idioma es"));
 }
 
 /// An open interval stands before every answer that could send somebody into the field, and ends at the field's hour.

@@ -29,6 +29,7 @@ mod readme;
 mod sheets;
 mod sitting;
 mod soak;
+mod spanish;
 mod sums;
 mod visits;
 mod worked_examples;

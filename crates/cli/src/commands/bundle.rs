@@ -3,9 +3,10 @@ use std::path::Path;
 use std::sync::Arc;
 
 use ligule_engine::number::counted;
-use ligule_engine::{BundleRead, EngineError, Fault, Result};
+use ligule_engine::{BundleRead, EngineError, Fault, Noun, Phrase, Result};
 
 use crate::args::{Format, Global};
+use crate::exit::note;
 use crate::listing::{Listing, megabytes};
 use crate::progress::Progress;
 use crate::sync_args::{Bundle, BundleWrite};
@@ -20,28 +21,30 @@ pub(crate) fn run(global: &Global, args: &Bundle) -> Result<()> {
 
 fn write(global: &Global, to: &BundleWrite) -> Result<()> {
     let progress = Progress::start("writing the bundle");
-    let written = crate::open(global)?.write_bundle(&to.file, to.photos);
+    let engine = crate::open(global)?;
+    let written = engine.write_bundle(&to.file, to.photos);
     drop(progress);
-    let written = written?;
+    let (written, reading) = (written?, engine.reading());
     if global.format == Format::Text {
         let photos = match (written.photos, written.photo_bytes) {
             (Some(photos), Some(bytes)) => {
-                format!(", and {}, {}", counted(photos, "photo", "photos"), megabytes(bytes))
+                let photos = reading.counted(photos, Noun::Photo);
+                reading.say(Phrase::AndPhotos, &[("photos", &photos), ("size", &megabytes(bytes))])
             }
             _ => String::new(),
         };
         say!(
             "{}: {}, {}, {}{photos}",
             to.file.display(),
-            counted(written.documents, "document", "documents"),
-            counted(written.changes, "change", "changes"),
-            counted(written.bytes, "byte", "bytes")
+            reading.counted(written.documents, Noun::Document),
+            reading.counted(written.changes, Noun::Change),
+            reading.counted(written.bytes, Noun::Byte)
         );
     } else {
         Listing::of(serde_json::to_value(&written)?).write(global.format, "", &mut io::stdout().lock())?;
     }
-    for note in &written.notes {
-        eprintln!("note: {note}");
+    for told in &written.notes {
+        note(reading, told);
     }
     Ok(())
 }
@@ -52,30 +55,31 @@ fn read(global: &Global, file: &Path) -> Result<()> {
     let moving = Arc::clone(&progress);
     let read = engine.read_bundle(file, move |how| moving.say(super::sync::photos(how)));
     progress.end();
-    let read = read?;
+    let (read, reading) = (read?, engine.reading());
     if global.format == Format::Text {
         let photos = match read.photos {
             None if read.new_photos == 0 => String::new(),
-            _ => format!(", {}", counted(read.new_photos, "new photo", "new photos")),
+            _ => format!(", {}", reading.counted(read.new_photos, Noun::NewPhoto)),
         };
-        say!(
-            "{} from {}: {} in {}{photos}",
-            file.display(),
-            read.person,
-            counted(read.new_changes, "new change", "new changes"),
-            counted(read.documents, "document", "documents")
-        );
+        let with: [(&str, &dyn std::fmt::Display); 5] = [
+            ("file", &file.display()),
+            ("person", &read.person),
+            ("changes", &reading.counted(read.new_changes, Noun::NewChange)),
+            ("documents", &reading.counted(read.documents, Noun::Document)),
+            ("photos", &photos),
+        ];
+        say!("{}", reading.say(Phrase::BundleTaken, &with));
     } else {
         Listing::of(serde_json::to_value(&read)?).write(global.format, "", &mut io::stdout().lock())?;
     }
     for refused in &read.refused {
-        eprintln!("note: not taken in: {refused}");
+        note(reading, &reading.say(Phrase::NotTakenIn, &[("refused", refused)]));
     }
-    for note in &read.notes {
-        eprintln!("note: {note}");
+    for told in &read.notes {
+        note(reading, told);
     }
     if global.format == Format::Text {
-        super::sync::tell_waiting(read.conflicts)?;
+        super::sync::tell_waiting(read.conflicts, reading)?;
     }
     came_whole(file, &read)
 }

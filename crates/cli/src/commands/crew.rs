@@ -1,11 +1,10 @@
 use std::io::{self, Write};
 use std::time::Duration;
 
-use ligule_engine::number::counted;
-use ligule_engine::{Phrase, Result};
+use ligule_engine::{Noun, Phrase, Result};
 use serde_json::json;
 
-use crate::args::{Crew, Global};
+use crate::args::{Crew, Format, Global};
 use crate::listing::Listing;
 use crate::progress::Progress;
 
@@ -16,10 +15,16 @@ pub(crate) fn run(global: &Global, args: &Crew) -> Result<()> {
         Crew::Show => {
             let mut listing = Listing::new(["person", "device", "state"]).read_by(engine.reading());
             for member in engine.members()? {
-                listing.row(vec![json!(member.person), json!(member.device), json!(member.state)]);
+                let state = match (global.format, member.state.as_str()) {
+                    (Format::Text, "this device") => engine.reading().word(Phrase::MemberHere),
+                    (Format::Text, "member") => engine.reading().word(Phrase::MemberOfCrew),
+                    (Format::Text, "removed") => engine.reading().word(Phrase::MemberRemoved),
+                    (_, state) => state,
+                };
+                listing.row(vec![json!(member.person), json!(member.device), json!(state)]);
             }
             listing.write(global.format, engine.reading().word(Phrase::NoMembers), &mut io::stdout().lock())?;
-            if global.format == crate::args::Format::Text {
+            if global.format == Format::Text {
                 let digest = engine.digest()?;
                 let reading = engine.reading();
                 let crew = engine.crew_name()?;
@@ -52,7 +57,8 @@ pub(crate) fn run(global: &Global, args: &Crew) -> Result<()> {
                 },
             ))?;
             drop(waiting);
-            say!("{} joined with device {}", joined.person, joined.device);
+            let with: [(&str, &dyn std::fmt::Display); 2] = [("person", &joined.person), ("device", &joined.device)];
+            say!("{}", engine.reading().say(Phrase::PersonJoined, &with));
         }
         Crew::Remove(remove) => {
             let removed = engine.remove_member(&remove.who)?;
@@ -63,10 +69,13 @@ pub(crate) fn run(global: &Global, args: &Crew) -> Result<()> {
         }
         Crew::Join(join) => {
             let joined = super::sync::runtime()?.block_on(engine.join(&join.invitation))?;
-            say!("joined the crew \"{}\" of {}", joined.crew, joined.inviter);
+            // As the crew reads that it is of now.
+            let reading = engine.reading();
+            let with: [(&str, &dyn std::fmt::Display); 2] = [("crew", &joined.crew), ("inviter", &joined.inviter)];
+            say!("{}", reading.say(Phrase::CrewJoined, &with));
             if joined.observations > 0 {
-                let observations = counted(joined.observations, "observation", "observations");
-                say!("{observations} recorded here before came along");
+                let observations = reading.counted(joined.observations, Noun::Observation);
+                say!("{}", reading.say(Phrase::CameAlong, &[("observations", &observations)]));
             }
         }
     }

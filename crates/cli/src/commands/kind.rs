@@ -92,7 +92,11 @@ fn measures(kind: &Kind, language: &Language, reading: Option<&Reading>) -> Resu
             _ => unit,
         };
         let codes: Vec<&str> = measure.choices.iter().map(|c| c.code.as_str()).collect();
-        let codes = measure.codelist.clone().map(|list| format!("list {list}")).unwrap_or_else(|| codes.join(" "));
+        let codes = match (&measure.codelist, reading) {
+            (Some(list), Some(reading)) => reading.say(Phrase::CodesOfList, &[("list", list)]),
+            (Some(list), None) => format!("list {list}"),
+            (None, _) => codes.join(" "),
+        };
         listing.row(vec![
             json!(format!("--{}", measure.flag())),
             json!(label(&measure.label, language)?),

@@ -2,11 +2,11 @@ use std::io::{self, Write};
 use std::net::SocketAddr;
 use std::sync::Arc;
 
-use ligule_engine::number::counted;
-use ligule_engine::{EngineError, Exchange, Fault, PhotoProgress, Result};
+use ligule_engine::{EngineError, Exchange, Fault, Noun, PhotoProgress, Phrase, Reading, Result};
 
 use crate::args::{Format, Global};
-use crate::listing::{Listing, megabytes, printable};
+use crate::exit::note;
+use crate::listing::{Listing, megabytes};
 use crate::progress::Progress;
 use crate::sync_args::Sync;
 
@@ -21,15 +21,15 @@ pub(crate) fn run(global: &Global, args: &Sync) -> Result<()> {
             !serve.photos.no_photos,
             |addresses| {
                 // Whoever started us may have stopped reading; the exchange goes on.
-                let _ = listening(global.format, addresses);
+                let _ = listening(global.format, addresses, engine.reading());
             },
             |result| match result {
                 Ok(exchange) => {
-                    let _ = tell(global.format, &exchange);
+                    let _ = tell(global.format, &exchange, engine.reading());
                 }
                 Err(error) => {
                     let hint = error.hint.as_ref().map_or(String::new(), |hint| format!("; {hint}"));
-                    eprintln!("note: {}", printable(&format!("{error}{hint}")));
+                    note(engine.reading(), &format!("{error}{hint}"));
                 }
             },
         )),
@@ -39,7 +39,9 @@ pub(crate) fn run(global: &Global, args: &Sync) -> Result<()> {
             let photos = (!with.photos.no_photos).then_some(move |how: &PhotoProgress| moving.say(photos(how)));
             let exchange = runtime()?.block_on(engine.exchange(with.address.as_deref(), photos));
             progress.end();
-            tell(global.format, &exchange?)
+            // A crew's settings may have come with it.
+            let reading = engine.crew_reading()?.but(global.unit_system.as_deref(), global.language.as_deref())?;
+            tell(global.format, &exchange?, &reading)
         }
     }
 }
@@ -58,14 +60,11 @@ pub(super) fn photos(how: &PhotoProgress) -> String {
     words
 }
 
-fn listening(format: Format, addresses: &[SocketAddr]) -> Result<()> {
+fn listening(format: Format, addresses: &[SocketAddr], reading: &Reading) -> Result<()> {
     let listed: Vec<String> = addresses.iter().map(ToString::to_string).collect();
     let words = match listed.first() {
-        Some(first) => format!(
-            "listening on {}; other devices of the crew reach it with `ligule sync with {first}`",
-            listed.join(", ")
-        ),
-        None => "listening; other devices of the crew find it with `ligule sync with` on the same network".to_owned(),
+        Some(first) => reading.say(Phrase::ListeningOn, &[("addresses", &listed.join(", ")), ("first", first)]),
+        None => reading.word(Phrase::ListeningNearby).to_owned(),
     };
     if format == Format::Text {
         say!("{words}");
@@ -77,52 +76,53 @@ fn listening(format: Format, addresses: &[SocketAddr]) -> Result<()> {
     Ok(())
 }
 
-fn tell(format: Format, exchange: &Exchange) -> Result<()> {
+fn tell(format: Format, exchange: &Exchange, reading: &Reading) -> Result<()> {
     if format == Format::Text {
-        tell_people(exchange)?;
+        tell_people(exchange, reading)?;
     } else {
         Listing::of(serde_json::to_value(exchange)?).write(format, "", &mut io::stdout().lock())?;
     }
     for refused in &exchange.refused {
-        eprintln!("note: not taken in: {refused}");
+        note(reading, &reading.say(Phrase::NotTakenIn, &[("refused", refused)]));
     }
-    for note in &exchange.notes {
-        eprintln!("note: {note}");
+    for told in &exchange.notes {
+        note(reading, told);
     }
     if format == Format::Text {
-        tell_waiting(exchange.conflicts)?;
+        tell_waiting(exchange.conflicts, reading)?;
     }
     Ok(io::stdout().flush()?)
 }
 
 /// Tells how many conflicts wait for a person, where there are any.
-pub(super) fn tell_waiting(conflicts: usize) -> Result<()> {
+pub(super) fn tell_waiting(conflicts: usize, reading: &Reading) -> Result<()> {
     if conflicts > 0 {
-        let conflicts = counted(conflicts, "conflict waits", "conflicts wait");
-        say!("{conflicts} for a person; see `ligule conflicts`");
+        let conflicts = reading.counted(conflicts, Noun::ConflictWaits);
+        say!("{}", reading.say(Phrase::ForAPerson, &[("conflicts", &conflicts)]));
     }
     Ok(())
 }
 
-fn tell_people(exchange: &Exchange) -> Result<()> {
-    say!(
-        "exchanged with {}: {} in, {} out, {} of {} differed, {} in, {} out",
-        exchange.person,
-        counted(exchange.changes_in, "change", "changes"),
-        exchange.changes_out,
-        exchange.documents_differing,
-        counted(exchange.documents, "document", "documents"),
-        counted(exchange.bytes_in, "byte", "bytes"),
-        exchange.bytes_out,
-    );
+fn tell_people(exchange: &Exchange, reading: &Reading) -> Result<()> {
+    let with: [(&str, &dyn std::fmt::Display); 7] = [
+        ("person", &exchange.person),
+        ("changes_in", &reading.counted(exchange.changes_in, Noun::Change)),
+        ("changes_out", &exchange.changes_out),
+        ("differing", &exchange.documents_differing),
+        ("documents", &reading.counted(exchange.documents, Noun::Document)),
+        ("bytes_in", &reading.counted(exchange.bytes_in, Noun::Byte)),
+        ("bytes_out", &exchange.bytes_out),
+    ];
+    say!("{}", reading.say(Phrase::Exchanged, &with));
     let (received, sent) = (exchange.photos_received.unwrap_or(0), exchange.photos_sent.unwrap_or(0));
     if received + sent > 0 {
-        say!(
-            "{} in, {sent} out, {} in, {} out",
-            counted(received, "photo", "photos"),
-            megabytes(exchange.photo_bytes_in.unwrap_or(0)),
-            megabytes(exchange.photo_bytes_out.unwrap_or(0)),
-        );
+        let with: [(&str, &dyn std::fmt::Display); 4] = [
+            ("received", &reading.counted(received, Noun::Photo)),
+            ("sent", &sent),
+            ("size_in", &megabytes(exchange.photo_bytes_in.unwrap_or(0))),
+            ("size_out", &megabytes(exchange.photo_bytes_out.unwrap_or(0))),
+        ];
+        say!("{}", reading.say(Phrase::PhotosExchanged, &with));
     }
     Ok(())
 }

@@ -735,6 +735,36 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::NoColumnMeasures => "no column tells a measure",
         Phrase::NameMeasureColumn => "name one, as in `--column \"{header}=plants\"`; `ligule kind` shows the measures",
         Phrase::WordColumn => "COLUMN",
+        // What an exchange brought.
+        Phrase::Exchanged => {
+            "exchanged with {person}: {changes_in} in, {changes_out} out, {differing} of {documents} differed, \
+             {bytes_in} in, {bytes_out} out"
+        }
+        Phrase::PhotosExchanged => "{received} in, {sent} out, {size_in} in, {size_out} out",
+        Phrase::ForAPerson => "{conflicts} for a person; see `ligule conflicts`",
+        Phrase::NotTakenIn => "not taken in: {refused}",
+        Phrase::ListeningOn => {
+            "listening on {addresses}; other devices of the crew reach it with `ligule sync with {first}`"
+        }
+        Phrase::ListeningNearby => {
+            "listening; other devices of the crew find it with `ligule sync with` on the same network"
+        }
+        Phrase::AndPhotos => ", and {photos}, {size}",
+        Phrase::BundleTaken => "{file} from {person}: {changes} in {documents}{photos}",
+        Phrase::PersonJoined => "{person} joined with device {device}",
+        Phrase::CrewJoined => "joined the crew \"{crew}\" of {inviter}",
+        Phrase::CameAlong => "{observations} recorded here before came along",
+        // A list of codes.
+        Phrase::CodesOfList => "list {list}",
+        // Members of the crew.
+        Phrase::MemberHere => "this device",
+        Phrase::MemberOfCrew => "member",
+        Phrase::MemberRemoved => "removed",
+        // Nothing to resolve.
+        Phrase::NotInConflict => "`{measure}` of {key} is not in conflict",
+        Phrase::ConflictsShow => "`ligule conflicts` shows what waits; `ligule amend` corrects a value",
+        // A column without a unit.
+        Phrase::UnitTaken => "`{header}` tells no unit: its numbers are taken in {unit}",
     }
 }
 
@@ -760,5 +790,12 @@ pub(super) fn noun(noun: Noun) -> (&'static str, &'static str) {
         Noun::FieldOfCrew => ("field", "fields"),
         Noun::VoidStaying => ("stays void", "stay void"),
         Noun::PhotoIs => ("photo is", "photos are"),
+        Noun::Change => ("change", "changes"),
+        Noun::Document => ("document", "documents"),
+        Noun::Byte => ("byte", "bytes"),
+        Noun::Photo => ("photo", "photos"),
+        Noun::ConflictWaits => ("conflict waits", "conflicts wait"),
+        Noun::NewChange => ("new change", "new changes"),
+        Noun::NewPhoto => ("new photo", "new photos"),
     }
 }

@@ -750,9 +750,39 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::NameBothLong => "nombre las dos columnas, como en `--column \"medida=measure-name\"`",
         Phrase::NoColumnMeasures => "ninguna columna dice una medida",
         Phrase::NameMeasureColumn => {
-            "nombre una, como en `--column \"{header}=plants\"`; `ligule kind` muestra las medidas"
+            "nombre una, como en `--column \"{header}={measure}\"`; `ligule kind` muestra las medidas"
         }
         Phrase::WordColumn => "COLUMNA",
+        // What an exchange brought.
+        Phrase::Exchanged => {
+            "intercambio con {person}: entraron {changes_in}, salieron {changes_out}; diferían {differing} de \
+             {documents}; {bytes_in} de entrada, {bytes_out} de salida"
+        }
+        Phrase::PhotosExchanged => "entraron {received}, salieron {sent}; {size_in} de entrada, {size_out} de salida",
+        Phrase::ForAPerson => "{conflicts} que alguien decida; vea `ligule conflicts`",
+        Phrase::NotTakenIn => "no se admitió: {refused}",
+        Phrase::ListeningOn => {
+            "esperando en {addresses}; los otros dispositivos del equipo llegan con `ligule sync with {first}`"
+        }
+        Phrase::ListeningNearby => {
+            "esperando; los otros dispositivos del equipo lo encuentran con `ligule sync with` en la misma red"
+        }
+        Phrase::AndPhotos => ", y {photos}, {size}",
+        Phrase::BundleTaken => "{file} de {person}: {changes} en {documents}{photos}",
+        Phrase::PersonJoined => "{person} entró con el dispositivo {device}",
+        Phrase::CrewJoined => "ahora es del equipo \"{crew}\" de {inviter}",
+        Phrase::CameAlong => "{observations}, hechas aquí antes, vienen también",
+        // A list of codes.
+        Phrase::CodesOfList => "lista {list}",
+        // Members of the crew.
+        Phrase::MemberHere => "este dispositivo",
+        Phrase::MemberOfCrew => "miembro",
+        Phrase::MemberRemoved => "sacado",
+        // Nothing to resolve.
+        Phrase::NotInConflict => "`{measure}` de {key} no está en conflicto",
+        Phrase::ConflictsShow => "`ligule conflicts` muestra lo que espera; `ligule amend` corrige un valor",
+        // A column without a unit.
+        Phrase::UnitTaken => "`{header}` no dice unidad: sus números se leen en {unit}",
     }
 }
 
@@ -877,6 +907,13 @@ pub(super) fn noun(noun: Noun) -> (&'static str, &'static str) {
         Noun::FieldOfCrew => ("lote", "lotes"),
         Noun::VoidStaying => ("queda anulada", "quedan anuladas"),
         Noun::PhotoIs => ("foto no está", "fotos no están"),
+        Noun::Change => ("cambio", "cambios"),
+        Noun::Document => ("documento", "documentos"),
+        Noun::Byte => ("byte", "bytes"),
+        Noun::Photo => ("foto", "fotos"),
+        Noun::ConflictWaits => ("conflicto espera", "conflictos esperan"),
+        Noun::NewChange => ("cambio nuevo", "cambios nuevos"),
+        Noun::NewPhoto => ("foto nueva", "fotos nuevas"),
     }
 }
 

@@ -563,6 +563,29 @@ named!(
         NoColumnMeasures,
         NameMeasureColumn,
         WordColumn,
+        // What an exchange brought.
+        Exchanged,
+        PhotosExchanged,
+        ForAPerson,
+        NotTakenIn,
+        ListeningOn,
+        ListeningNearby,
+        AndPhotos,
+        BundleTaken,
+        PersonJoined,
+        CrewJoined,
+        CameAlong,
+        // A list of codes.
+        CodesOfList,
+        // Members of the crew.
+        MemberHere,
+        MemberOfCrew,
+        MemberRemoved,
+        // Nothing to resolve.
+        NotInConflict,
+        ConflictsShow,
+        // A column without a unit.
+        UnitTaken,
     }
 );
 
@@ -588,6 +611,13 @@ named!(
         FieldOfCrew,
         VoidStaying,
         PhotoIs,
+        Change,
+        Document,
+        Byte,
+        Photo,
+        ConflictWaits,
+        NewChange,
+        NewPhoto,
     }
 );
 

@@ -149,8 +149,30 @@ impl Engine {
         if !idle.is_empty() {
             notes.push(self.reading.say(Phrase::NothingOfColumns, &[("columns", &idle.join(", "))]));
         }
+        if origin == Origin::Guess {
+            self.units_untold(&mut mapping, &mut notes);
+        }
         let changed = mapping != before;
         Ok(Proposal { mapping, origin, changed, notes })
+    }
+
+    /// Gives columns whose header tells no unit the one in which this crew types a bare number.
+    fn units_untold(&self, mapping: &mut Mapping, notes: &mut Vec<String>) {
+        let kind = mapping.kind.as_deref().and_then(|kind| self.kinds().get(kind));
+        let beside: Vec<Option<String>> =
+            mapping.columns.iter().filter(|c| c.is == Role::UnitOf).map(|c| c.measure.clone()).collect();
+        for column in &mut mapping.columns {
+            let untold = column.is == Role::Measure && column.unit.is_none() && !beside.contains(&column.measure);
+            let measure = kind.zip(column.measure.as_deref()).and_then(|(kind, name)| kind.measure(name));
+            let kept = measure.and_then(|measure| Some((measure, Unit::by_ucum(measure.unit.as_deref()?)?)));
+            let Some((measure, kept)) = kept.filter(|_| untold) else { continue };
+            let read = self.reading.unit_read(measure, kept);
+            if read != kept {
+                let with: [(&str, &dyn std::fmt::Display); 2] = [("header", &column.header), ("unit", &read.symbol)];
+                notes.push(self.reading.say(Phrase::UnitTaken, &with));
+                column.unit = Some(read.symbol.to_owned());
+            }
+        }
     }
 
     fn found_mapping(&self, table: &Table, wanted: &Wanted) -> Result<(Mapping, Origin)> {
