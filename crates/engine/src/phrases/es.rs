@@ -750,7 +750,7 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::NameBothLong => "nombre las dos columnas, como en `--column \"medida=measure-name\"`",
         Phrase::NoColumnMeasures => "ninguna columna dice una medida",
         Phrase::NameMeasureColumn => {
-            "nombre una, como en `--column \"{header}={measure}\"`; `ligule kind` muestra las medidas"
+            "nombre una, como en `--column \"{header}=plants\"`; `ligule kind` muestra las medidas"
         }
         Phrase::WordColumn => "COLUMNA",
         // What an exchange brought.
