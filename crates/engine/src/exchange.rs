@@ -137,7 +137,7 @@ impl Engine {
                             told(Err(self.removed_writes(&device)));
                         }
                         Some(ServeEvent::Refused { device, code }) => {
-                            told(Err(refused(device, &code.to_string())));
+                            told(Err(refused(device, code)));
                         }
                         Some(ServeEvent::Failed { device, error }) => told(Err(self.failed(device, &error))),
                         Some(ServeEvent::Joined { .. }) => {}
@@ -239,7 +239,9 @@ impl Engine {
             }
             None => {
                 let identity = self.journal.identity();
-                let found = discovery::find(identity.crew, &identity.device, LOOK, 1).await.map_err(said)?;
+                let removed = membership(&self.journal)?.removed();
+                let wanted = |device: &DeviceId| *device != identity.device && !removed.contains_key(device);
+                let found = discovery::find(identity.crew, wanted, LOOK, 1).await.map_err(said)?;
                 let target = found.first().ok_or_else(|| {
                     EngineError::new(Fault::Exchange, "no other device was found", "type its address")
                 })?;
@@ -419,12 +421,16 @@ fn refused_document(refused: &RefusedDocument) -> String {
     format!("{what}, by {who}: {}", refused.refusal)
 }
 
-fn refused(device: DeviceId, why: &str) -> EngineError {
-    EngineError::new(
-        Fault::Exchange,
-        format!("device {device} was refused and got nothing: {why}"),
-        "if it belongs to the crew, invite it",
-    )
+fn refused(device: DeviceId, code: RefuseCode) -> EngineError {
+    match code {
+        // What the code says is said to that device.
+        RefuseCode::NotMember => EngineError::new(
+            Fault::Exchange,
+            format!("device {device} is not a member of the crew: it was refused and got nothing"),
+            "if it belongs to the crew, invite it with `ligule crew invite`",
+        ),
+        other => EngineError::new(Fault::Exchange, format!("device {device} was refused and got nothing: {other}"), ""),
+    }
 }
 
 /// The journal, as the exchange asks for it.

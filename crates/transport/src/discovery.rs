@@ -57,12 +57,18 @@ pub fn announce(
     Ok(Announcement { daemon, name })
 }
 
-/// Listens for the crew's other devices for as long as `wait`, or until `enough` were found.
+/// Listens for the crew's devices for as long as `wait`, or until `enough` of those that are `wanted` were found: this very
+/// device is none of them, nor is one that was removed and does not know it.
 ///
 /// # Errors
 /// [`TransportError::NothingFound`] says what to do then; [`TransportError::Discovery`] if multicast DNS does not
 /// start.
-pub async fn find(crew: CrewId, own: &DeviceId, wait: Duration, enough: usize) -> Result<Vec<Target>, TransportError> {
+pub async fn find(
+    crew: CrewId,
+    wanted: impl Fn(&DeviceId) -> bool,
+    wait: Duration,
+    enough: usize,
+) -> Result<Vec<Target>, TransportError> {
     let daemon = ServiceDaemon::new().map_err(failed)?;
     let events = daemon.browse(SERVICE).map_err(failed)?;
     let deadline = Instant::now() + wait;
@@ -72,7 +78,7 @@ pub async fn find(crew: CrewId, own: &DeviceId, wait: Duration, enough: usize) -
     {
         if let ServiceEvent::ServiceResolved(service) = event
             && let Some(device) = Properties::read(&service).and_then(|properties| properties.device(crew))
-            && device != *own
+            && wanted(&device)
         {
             found.entry(device).or_default().extend(addresses(&service));
         }
