@@ -90,8 +90,9 @@ impl Reader<'_> {
 
     /// Reads the unit at the start of `text`, up to the next part's number.
     fn unit<'t>(&self, text: &'t str) -> Result<(&'static Unit, &'t str), Error> {
-        // The whole of it first: some spellings hold digits (`m2`) or blanks (`per acre`).
-        let (spelling, rest) = if Unit::by_spelling(text).is_some() {
+        // The whole of it first: some spellings hold digits (`m2`) or blanks (`per acre`). The unit one is written by leaving
+        // it out: `3 1` are two numbers, and which was meant nobody knows.
+        let (spelling, rest) = if text != "1" && Unit::by_spelling(text).is_some() {
             (text, "")
         } else {
             let end = text.find(starts_number).unwrap_or(text.len());
@@ -315,6 +316,9 @@ mod tests {
             ("0.1234567890123456789", "[in_i]", "at most 18 digits"),
             ("NaN", "[in_i]", "there is no number"),
             ("½½ in", "[in_i]", "unknown unit"),
+            ("3 1", "1", "unknown unit `1`"),
+            ("31 1", "%", "unknown unit `1`"),
+            ("3 1 %", "1", "unknown unit `1 %`"),
         ] {
             let message = parse(text, unit(default)).unwrap_err().to_string();
             assert!(message.contains(part), "`{text}` said: {message}");
