@@ -8,7 +8,7 @@ use ligule_journal::Photos;
 use ligule_observation::kind::{Kind, Measure, ResultType};
 use ligule_observation::kinds::KindSet;
 use ligule_observation::record::{Measured, Value};
-use ligule_units::{Unit, parse};
+use ligule_units::{Error, Unit, parse};
 
 use crate::error::{EngineError, Result};
 use crate::number::decimal;
@@ -209,7 +209,19 @@ pub(crate) fn meant<'k>(kind: &'k Kind, measure: &'k Measure, text: &str) -> &'k
 fn fixed(measure: &Measure, text: &str, reading: &Reading) -> std::result::Result<i64, String> {
     let code = measure.unit.as_deref().unwrap_or("1");
     let unit = Unit::by_ucum(code).ok_or_else(|| reading.say(Phrase::UnitNotKnown, &[("unit", &code)]))?;
-    let told = |error: ligule_units::Error| reading.quantity_refusal(&error);
+    let whole = measure.result == ResultType::Count || (code == "1" && measure.scale == 0);
+    let told = |error: ligule_units::Error| match (&error, code) {
+        (Error::WrongDimension { .. }, "1") => reading.say(Phrase::NoUnitExpected, &[("text", &text)]),
+        // A number that takes no unit is none of the percentages that are told as an example of it.
+        (Error::Empty { .. } | Error::NoNumber { .. } | Error::UnknownUnit { .. } | Error::Comma { .. }, "1") => {
+            let phrase = match error {
+                Error::Comma { .. } => Phrase::NumberMarks,
+                _ => Phrase::NumberExpected,
+            };
+            reading.say(phrase, &[("example", &example(measure, whole)), ("text", &text)])
+        }
+        _ => reading.quantity_refusal(&error),
+    };
     let quantity = parse(text, unit).map_err(told)?;
     if unit.ucum == "1" && quantity.unit.ucum != "1" {
         return Err(reading.say(Phrase::NoUnitExpected, &[("text", &text)]));
@@ -221,11 +233,17 @@ fn fixed(measure: &Measure, text: &str, reading: &Reading) -> std::result::Resul
         let (least, symbol) = (decimal(1, measure.scale), unit.symbol);
         return Err(reading.say(Phrase::SmallestStep, &[("least", &least), ("unit", &symbol), ("text", &text)]));
     }
-    let whole = measure.result == ResultType::Count || (unit.ucum == "1" && measure.scale == 0);
     if whole && quantity.to_f64() != n as f64 {
         return Err(reading.say(Phrase::WholeExpected, &[("text", &text)]));
     }
     Ok(n)
+}
+
+/// Returns a bare number as it may be typed for a measure, within its range.
+fn example(measure: &Measure, whole: bool) -> String {
+    let [low, high] = measure.range.unwrap_or([0.0, 100.0]);
+    let usual = if whole { 20.0 } else { 6.5 };
+    if (low..=high).contains(&usual) { usual.to_string() } else { high.to_string() }
 }
 
 #[cfg(test)]
@@ -303,6 +321,25 @@ mod tests {
             assert!(read(kind, flag, text).is_err(), "{kind} {flag} {text}");
         }
         assert_eq!(read("stand-count", "plants", "29.5").expect("a doubtful plant is half").value, Value::Int(295));
+    }
+
+    #[test]
+    fn what_is_no_number_is_answered_with_one_that_can_be_typed() {
+        for (kind, flag, example) in [
+            ("stand-count", "plants", "6.5"),
+            ("pest-count", "plants_cut", "20"),
+            ("leaf-stage", "collars", "20"),
+            ("nutrient-test", "ph", "6.5"),
+            ("root-check", "node_injury", "3"),
+        ] {
+            for text in ["nan", "inf", "many", "30 plants"] {
+                let error = read(kind, flag, text).expect_err("no number");
+                assert!(!error.contains('%'), "{kind} {flag} {text}: {error}");
+            }
+            let error = read(kind, flag, "nan").expect_err("no number");
+            assert!(error.contains(&format!("expected a number such as `{example}`, got `nan`")), "{error}");
+            assert!(read(kind, flag, example).is_ok(), "{kind} {flag} {example}");
+        }
     }
 
     #[test]

@@ -655,6 +655,33 @@ mod tests {
         assert_eq!(english.thousands(1_234_567.0), "1,234,567");
     }
 
+    /// Each hint to a bare yield is a text that is taken as it stands.
+    #[test]
+    fn a_bare_yield_is_answered_with_what_it_can_be() {
+        let kinds = KindSet::builtin();
+        let kind = kinds.get("harvest").expect("a kind");
+        let metric = Reading { system: System::Metric, ..Reading::default() };
+        for (text, hint) in [
+            ("203.4", "`--yield 203.4bu/ac`"),
+            ("12.8", "`--yield 12.8bu/ac`, or `--yield 12.8t/ha`"),
+            ("9400", "`--yield 9400kg/ha`"),
+            ("-3", "`--yield 150bu/ac`, or `--yield 9.4t/ha`"),
+        ] {
+            let measure = kind.measure("yield").expect("a measure");
+            let refused = metric.typed(kind, measure, text).expect_err("bushels or tonnes");
+            assert_eq!(refused.hint, Some(format!("write the unit behind it: {hint}")), "{text}");
+            for way in hint.split('`').filter(|way| way.starts_with("--")) {
+                let (_, text) = way.split_once(' ').expect("a flag and its value");
+                let typed = metric.typed(kind, measure, text).expect("it has its unit");
+                let given = [("yield".to_owned(), typed)];
+                let today = jiff::civil::date(2026, 11, 1);
+                let (values, wrong) =
+                    crate::entry::read_values(&kinds, kind, &given, &Default::default(), today, &metric);
+                assert!(wrong.is_empty() && values.len() == 1, "{way}: {wrong:?}");
+            }
+        }
+    }
+
     #[test]
     fn what_is_not_known_is_refused_or_read_as_unset() {
         assert!(language("de").expect_err("no labels").hint.expect("a hint").contains("en, es"));

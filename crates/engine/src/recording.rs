@@ -1,5 +1,6 @@
 //! Recording, correcting, listing.
 
+use std::collections::hash_map::Entry as Slot;
 use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
@@ -17,7 +18,7 @@ use serde::Serialize;
 
 use crate::conflicts::resolve_line;
 use crate::entry::{check_whole, meant, no_measure, read_value, read_values};
-use crate::error::{EngineError, Result};
+use crate::error::{EngineError, Result, nearest};
 use crate::moment::{self, Moment};
 use crate::number::decimal;
 use crate::phrases::{Noun, Phrase};
@@ -63,6 +64,8 @@ pub struct Recorded {
     pub amounts: Option<String>,
     /// What a person should know of it.
     pub notes: Vec<String>,
+    /// What keeps people out of the field now, a line an application; told with the last observation of each field.
+    pub keep_out: Vec<String>,
 }
 
 /// Which observations to list.
@@ -215,7 +218,94 @@ impl Engine {
             }
         }
         refuse(wrong, &self.reading)?;
-        self.write(read)
+        self.note_new_people(&mut read)?;
+        let dated: Vec<bool> = entries.iter().map(|entry| entry.at.is_some()).collect();
+        let before = self.said_before(&read, &dated)?;
+        let mut recorded = self.write(read)?;
+        self.note_said_before(&mut recorded, &before);
+        Ok(recorded)
+    }
+
+    /// Notes of people of whom nobody has heard yet, with the name that is nearest: it may be misspelt.
+    fn note_new_people(&self, read: &mut [Read]) -> Result<()> {
+        let own = self.journal.identity().person;
+        let mut told: HashMap<String, Option<String>> = HashMap::new();
+        let mut known: Option<Vec<String>> = None;
+        for one in read.iter_mut().filter(|one| one.by != own) {
+            if !told.contains_key(&one.by) {
+                let people = match &known {
+                    Some(known) => known,
+                    None => known.insert(self.people()?),
+                };
+                let note = (!people.contains(&one.by)).then(|| match nearest(&one.by, people) {
+                    Some(near) => self.reading.say(Phrase::NewPersonNear, &[("person", &one.by), ("near", &near)]),
+                    None => self.reading.say(Phrase::NewPerson, &[("person", &one.by)]),
+                });
+                told.insert(one.by.clone(), note);
+            }
+            one.notes.extend(told.get(&one.by).cloned().flatten());
+        }
+        Ok(())
+    }
+
+    /// Returns the names of those who belong to the crew, or did, and of those who have recorded.
+    fn people(&self) -> Result<Vec<String>> {
+        let members = self.members()?.into_iter().map(|member| member.person);
+        let mut people: Vec<String> = members.chain(self.journal.people()?).collect();
+        people.sort();
+        people.dedup();
+        Ok(people)
+    }
+
+    /// Returns which of the observations say what one that is there said already, of the same time, place and person, with the
+    /// key of that one. `dated` tells of which the time was given: those of now are new.
+    fn said_before(&self, read: &[Read], dated: &[bool]) -> Result<Vec<(usize, ObservationKey)>> {
+        let mut there: HashMap<(&str, i32, &str), Vec<Record>> = HashMap::new();
+        let mut before = Vec::new();
+        for (index, one) in read.iter().enumerate().filter(|(index, _)| dated[*index]) {
+            let season = i32::from(one.moment.day.year());
+            let place = (one.field.id.as_str(), season, one.kind.as_str());
+            let records = match there.entry(place) {
+                Slot::Occupied(known) => known.into_mut(),
+                Slot::Vacant(new) => {
+                    let mut records = self.journal.records(&Filter {
+                        feature: Some(Feature::Field(one.field.id.clone())),
+                        season: Some(season),
+                        kind: Some(one.kind.clone()),
+                        visit: None,
+                    })?;
+                    records.sort_by_key(|record| record.at);
+                    new.insert(records)
+                }
+            };
+            let from = records.partition_point(|record| record.at < one.moment.at);
+            let of_then = records[from..].iter().take_while(|record| record.at == one.moment.at);
+            let values = |values: &BTreeMap<String, Measured>| -> Vec<(String, Value)> {
+                values.iter().map(|(name, measured)| (name.clone(), measured.value.clone())).collect()
+            };
+            let mut same = of_then.filter(|record| {
+                record.void.is_none()
+                    && record.by == one.by
+                    && record.place == one.place
+                    && values(&record.values) == values(&one.values)
+            });
+            before.extend(same.next().map(|record| (index, record.key.clone())));
+        }
+        Ok(before)
+    }
+
+    /// Notes with the first of them which observations were there already.
+    fn note_said_before(&self, recorded: &mut [Recorded], before: &[(usize, ObservationKey)]) {
+        let Some((first, known)) = before.first() else { return };
+        let new = recorded[*first].key.clone();
+        let note = match before.len() {
+            1 => self.reading.say(Phrase::SaidBefore, &[("new", &new), ("known", &known)]),
+            n => {
+                let n = self.reading.counted(n, Noun::Observation);
+                self.reading.say(Phrase::SaidBeforeMany, &[("n", &n), ("new", &new), ("known", &known)])
+            }
+        };
+        recorded[*first].notes.push(note);
     }
 
     /// Reads and checks one entry; returns all that is wrong with it. `fields` are those among which its field is.
@@ -238,7 +328,13 @@ impl Engine {
         let read = self.read_entry_of(&entry, |place| find(place).map(Arc::new), zones, accept);
         let mut read = match (read, bare.is_empty()) {
             (Ok(read), true) => read,
-            (read, _) => return Err([bare, read.err().unwrap_or_default()].concat()),
+            (read, _) => {
+                let (flags, bare): (Vec<String>, Vec<EngineError>) = bare.into_iter().unzip();
+                // What a number amounts to is not known before its unit is.
+                let mut others = read.err().unwrap_or_default();
+                others.retain(|other| !flags.iter().any(|flag| other.message.starts_with(&format!("`--{flag}`"))));
+                return Err([bare, others].concat());
+            }
         };
         let entry = &entry;
         read.notes.extend(fields::retired_note(&read.field, fields, &self.reading));
@@ -285,14 +381,14 @@ impl Engine {
     }
 
     /// Returns an entry with the unit that is read behind bare numbers, and what has none to stand there.
-    fn typed(&self, entry: &Entry) -> (Entry, Vec<EngineError>) {
+    fn typed(&self, entry: &Entry) -> (Entry, Vec<(String, EngineError)>) {
         let (mut entry, mut bare) = (entry.clone(), Vec::new());
         let kind = self.kinds.get(&entry.kind);
         for (name, text) in &mut entry.values {
             let Some((kind, measure)) = kind.and_then(|kind| Some((kind, kind.measure(name)?))) else { continue };
             match self.reading.typed(kind, measure, text) {
                 Ok(typed) => *text = typed,
-                Err(error) => bare.push(error),
+                Err(error) => bare.push((measure.flag(), error)),
             }
         }
         (entry, bare)
@@ -421,6 +517,7 @@ impl Engine {
             self.tidy();
         }
         let told = read.len() <= MOST_TOLD;
+        let mut keep_out = self.keep_out(&read)?;
         (read.iter().enumerate().zip(keys))
             .map(|((at, one), key)| {
                 let last = read[at + 1..].iter().all(|next| next.kind != one.kind || next.field.id != one.field.id);
@@ -433,9 +530,30 @@ impl Engine {
                     understood: one.understood.clone(),
                     amounts,
                     notes: one.notes.clone(),
+                    keep_out: keep_out.remove(&at).unwrap_or_default(),
                 })
             })
             .collect()
+    }
+
+    /// Returns what keeps people out of the fields of observations, with the place of the last observation of each field.
+    fn keep_out(&self, read: &[Read]) -> Result<HashMap<usize, Vec<String>>> {
+        let mut last: HashMap<&str, usize> = HashMap::new();
+        last.extend(read.iter().enumerate().map(|(at, one)| (one.field.id.as_str(), at)));
+        let mut lines = HashMap::new();
+        if last.len() <= MOST_TOLD {
+            for at in last.into_values() {
+                if let Some(reentry) = self.reentry_on(&read[at].field, None)? {
+                    lines.insert(at, reentry.lines(&self.reading));
+                }
+            }
+        } else {
+            // Of so many fields the applications are read in one go.
+            let all = self.reentries()?;
+            let told = |(id, at): (&str, usize)| Some((at, all.get(id)?.lines(&self.reading)));
+            lines.extend(last.into_iter().filter_map(told));
+        }
+        Ok(lines)
     }
 
     pub(crate) fn document(&self, feature: Feature, season: i32) -> DocKey {

@@ -152,7 +152,8 @@ pub(crate) fn reentry(
 }
 
 impl Reentry {
-    /// Returns what it says, a line each, the cautions left out; times in the field's zone.
+    /// Returns what it says, a line each, the cautions left out; times in the field's zone. What two applications say alike
+    /// is said once.
     pub fn lines(&self, reading: &Reading) -> Vec<String> {
         let line = |one: &SprayedField| {
             let name = &one.ingredient;
@@ -175,7 +176,10 @@ impl Reentry {
                 }
             }
         };
-        self.applications.iter().map(line).collect()
+        let mut lines: Vec<String> = self.applications.iter().map(line).collect();
+        // They are sorted by what the lines tell.
+        lines.dedup();
+        lines
     }
 
     /// Returns the same in a few words, for a column.

@@ -1,6 +1,6 @@
 //! Why values were refused, or do not go together, said in the language and units of whoever reads.
 
-use ligule_observation::kind::{Kind, Measure, ResultType};
+use ligule_observation::kind::{Kind, Measure, Relation, ResultType};
 use ligule_observation::kinds::{Invalid, KindSet, one_of};
 use ligule_units::Unit;
 
@@ -72,9 +72,11 @@ impl Reading {
                 let codes = one_of(codes, self.word(Phrase::WordOr).trim_matches([',', ' ']));
                 let with: [(&str, &dyn std::fmt::Display); 4] =
                     [("flag", &flag), ("kind", name), ("chosen", chosen), ("codes", &codes)];
-                match got {
-                    Some(got) => self.say(Phrase::RefusedMisplaced, &[&with[..], &[("got", got)]].concat()),
-                    None => self.say(Phrase::RefusedUnplaced, &with),
+                let Some(got) = got else { return self.say(Phrase::RefusedUnplaced, &with) };
+                let with = [&with[..], &[("got", got)]].concat();
+                match measure.and_then(|measure| counterpart(kind, measure, chosen, got)) {
+                    Some(other) => self.say(Phrase::MisplacedOther, &[&with[..], &[("other", &other.flag())]].concat()),
+                    None => self.say(Phrase::RefusedMisplaced, &with),
                 }
             }
             Invalid::Unpaired { other, got, others, .. } => {
@@ -130,6 +132,19 @@ impl Reading {
         };
         self.word(phrase).to_owned()
     }
+}
+
+/// Returns the measure that tells of `got` what `measure` tells of what it goes with: `stalk_nitrate_n` for `nitrate_n`.
+fn counterpart<'k>(kind: &'k Kind, measure: &Measure, chosen: &str, got: &str) -> Option<&'k Measure> {
+    let decides = by_flag(kind, chosen)?;
+    let placed = kind.relations.iter().filter_map(|relation| match relation {
+        Relation::OnlyWhere { only, chosen, is } if *chosen == decides.name && is.iter().any(|code| code == got) => {
+            Some(only)
+        }
+        _ => None,
+    });
+    let named = |name: &&String| name.strip_suffix(&measure.name).is_some_and(|part| part.ends_with('_'));
+    placed.flatten().find(named).and_then(|name| kind.measure(name))
 }
 
 fn by_flag<'k>(kind: &'k Kind, flag: &str) -> Option<&'k Measure> {
@@ -206,6 +221,22 @@ mod tests {
             assert!(words.iter().all(|word| !said.contains(word)), "{said}");
             assert!(said.contains('`'), "it names what was typed: {said}");
         }
+    }
+
+    /// What stands beside the wrong material is answered with the measure that is meant, where there is one.
+    #[test]
+    fn a_misplaced_measure_is_answered_with_the_right_one() {
+        let kinds = KindSet::builtin();
+        let said = |measure: &str| {
+            let values = BTreeMap::from([
+                ("material".to_owned(), text("lower-stalk")),
+                (measure.to_owned(), int(17)),
+                ("stalk_nitrate_n".to_owned(), int(170)),
+            ]);
+            Reading::default().refusal(&kinds, &kinds.check("nutrient-test", &values).expect_err("of soil"))
+        };
+        assert!(said("nitrate_n").ends_with("with which it is `--stalk-nitrate-n`"), "{}", said("nitrate_n"));
+        assert!(said("phosphorus").ends_with("record each in an observation of its own"), "{}", said("phosphorus"));
     }
 
     #[test]

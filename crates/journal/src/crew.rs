@@ -2,7 +2,7 @@
 
 use jiff::Timestamp;
 use ligule_observation::{
-    document::{NewObservation, Visit},
+    document::{FieldDocument, NewObservation, Visit},
     field::{Field, merge::settled, roster::Kept},
     ids::{CrewId, DocKey, Feature},
     record::Void,
@@ -10,6 +10,8 @@ use ligule_observation::{
 use rusqlite::params;
 
 use crate::{
+    batch::Batch,
+    documents::Cache,
     error::JournalError,
     salvage::began,
     store::{Journal, plain_name},
@@ -47,6 +49,21 @@ impl Journal {
     ///
     /// *Errors:* as [`Self::put_field`], of two of these fields with one name too; then none is written.
     pub fn put_fields(&self, fields: &[Field], by: &str, at: Timestamp) -> Result<(), JournalError> {
+        self.put_fields_and_record(fields, by, &[], at)
+    }
+
+    /// The same as [`Self::put_fields`], with observations recorded in the same transaction: of fields that are new, what
+    /// they begin with. None of these documents may be the crew's own.
+    ///
+    /// *Errors:* as [`Self::put_fields`] and [`Self::record_all`]; then nothing is written.
+    pub fn put_fields_and_record(
+        &self,
+        fields: &[Field],
+        by: &str,
+        batches: &[Batch],
+        at: Timestamp,
+    ) -> Result<(), JournalError> {
+        self.check_batches(batches)?;
         let known = self.fields()?;
         for (index, field) in fields.iter().enumerate().filter(|(_, field)| !field.retired) {
             let same = |f: &&Field| f.name == field.name && !f.retired;
@@ -58,9 +75,14 @@ impl Journal {
                 return Err(JournalError::FieldNameTaken { name: field.name.clone() });
             }
         }
-        self.write(&self.crew_doc(), by, |document| {
+        let put = |document: &mut FieldDocument| {
             fields.iter().try_for_each(|field| document.put_field(field, at))?;
             Ok(((), Vec::new()))
+        };
+        self.write_also(&self.crew_doc(), by, put, |tx, ()| {
+            // What else is in memory does not know of these documents; whoever needs one next loads it.
+            let mut cache = Cache::default();
+            batches.iter().try_for_each(|batch| self.append_batch(tx, &mut cache, batch, at).map(drop))
         })
     }
 

@@ -39,6 +39,18 @@ pub struct LastVisit {
 }
 
 impl Journal {
+    /// Returns the names of everybody who has observed something, by name.
+    pub fn people(&self) -> Result<Vec<String>, JournalError> {
+        let (crew, inner) = (self.identity().crew, self.lock());
+        let read = || -> rusqlite::Result<Vec<String>> {
+            let mut query = inner.conn.prepare_cached(
+                "select distinct o.by from observation o join doc d on d.id = o.doc where d.crew = ?1 order by o.by",
+            )?;
+            query.query_map([crew.0], |r| r.get(0))?.collect()
+        };
+        read().map_err(self.sql())
+    }
+
     /// Returns what is last known of every field that has records, by the field's identifier; `kind` is the kind whose
     /// last records are wanted, such as the one that tells the growth stage.
     pub fn last_seen(&self, kind: &str) -> Result<BTreeMap<String, LastSeen>, JournalError> {

@@ -3,7 +3,7 @@
 mod common;
 
 use common::{FIELD, at, bring, count, doc, identity, int, screen, start, visit};
-use ligule_journal::{Drafted, Filter, Journal, JournalError};
+use ligule_journal::{Batch, Drafted, Filter, Journal, JournalError};
 use ligule_observation::{
     document::{FieldDocument, Visit, Writer},
     field::Field,
@@ -584,6 +584,34 @@ fn merged_fields_are_told_as_one() {
     a.part_fields(std::slice::from_ref(&twin.id), "person 1", at(9)).expect("parts");
     assert_eq!(a.fields().expect("reads").len(), 2);
     assert_eq!(a.records(&filter).expect("reads").len(), 1);
+}
+
+/// Fields and what they begin with are there together or not at all, whatever fails amid it.
+#[test]
+fn fields_and_their_first_records_are_one_transaction() {
+    let folder = folder();
+    let journal = start(folder.path(), 1);
+    journal.put_field(&field(), "person 1", at(1)).expect("puts");
+    let part = Field { id: "01J0000000000000000000FLD2".into(), name: "part".into(), ..field() };
+    let all = [Field { retired: true, ..field() }, part.clone()];
+    let document = DocKey { feature: Feature::Field(part.id.clone()), ..doc() };
+    let batch = Batch { document, crop: None, new: vec![count(&visit("person 1", 1), 290)] };
+    let held = || (journal.all_fields().expect("reads"), journal.records(&Filter::default()).expect("reads"));
+    let before = held();
+    let conn = rusqlite::Connection::open(folder.path().join("journal.sqlite")).expect("opens");
+    conn.execute_batch("create trigger full before insert on observation begin select raise(abort, 'no room'); end")
+        .expect("from now on no observation can be written");
+    journal
+        .put_fields_and_record(&all, "person 1", std::slice::from_ref(&batch), at(2))
+        .expect_err("the observation cannot be written");
+    assert_eq!(held(), before, "and so the fields are as they were");
+    conn.execute_batch("drop trigger full").expect("there is room again");
+    journal.put_fields_and_record(&all, "person 1", &[batch], at(3)).expect("both are written");
+    let (fields, records) = held();
+    assert_eq!((fields.len(), records.len()), (2, 1));
+    assert!(fields.iter().all(|one| one.retired == (one.id == FIELD)), "{fields:?}");
+    assert_eq!(records[0].feature, Feature::Field(part.id));
+    assert_eq!(journal.verify().expect("reads").findings, []);
 }
 
 /// The list of fields that an earlier program wrote does not tell of boundaries and merges; opening makes it anew.

@@ -23,8 +23,11 @@ pub(crate) fn run(global: &Global, args: &RecordLines, one: Option<(&str, &ArgMa
             EngineError::user(reading.word(Phrase::FlagGivenTwice), reading.word(Phrase::EachOnceForFiles))
         })?;
         let accept = matches.get_flag("accept-time") || args.accept_time;
+        let mut others = with_more(&engine, vec![entry.clone()], matches)?;
+        // The first is the picture's own.
+        others.remove(0);
         let pictures = photo::look(&engine, &entry, &files)?;
-        let recorded = photo::record(&mut engine, pictures, Vec::new(), accept)?;
+        let recorded = photo::record(&mut engine, pictures, others, accept)?;
         // All were there already, which was said.
         return if recorded.is_empty() { Ok(()) } else { tell(global, engine.reading(), &recorded, true) };
     }
@@ -51,12 +54,7 @@ pub(crate) fn run(global: &Global, args: &RecordLines, one: Option<(&str, &ArgMa
         }
     };
     let recorded = engine.record(&entries, accept)?;
-    tell(global, engine.reading(), &recorded, one.is_some())?;
-    // One that was typed is told of with what it amounts to.
-    if one.is_none() && recorded.len() > 1 && entries.iter().any(|entry| entry.kind == APPLICATION) {
-        super::reentry::show_each(&engine, &recorded.into_iter().map(|one| one.field).collect::<Vec<_>>())?;
-    }
-    Ok(())
+    tell(global, engine.reading(), &recorded, one.is_some())
 }
 
 /// Says what was recorded: each of them, and to those who brought lines also their number; of very many not each, but how many
@@ -75,7 +73,8 @@ fn tell(global: &Global, reading: &Reading, recorded: &[Recorded], each: bool) -
         }
         Format::Text | Format::Csv => {}
     }
-    if each || recorded.len() <= EACH {
+    let one_by_one = each || recorded.len() <= EACH;
+    if one_by_one {
         for one in recorded {
             say!("{}", reading.say(Phrase::Recorded, &[("key", &one.key), ("what", &one.understood)]));
             if let Some(amounts) = &one.amounts {
@@ -97,11 +96,28 @@ fn tell(global: &Global, reading: &Reading, recorded: &[Recorded], each: bool) -
             say!("  … (`--format json`)");
         }
     }
+    tell_keep_out(recorded, one_by_one)?;
     let mut told: Vec<&str> = Vec::new();
     for note in recorded.iter().flat_map(|one| &one.notes) {
         if !told.contains(&note.as_str()) {
             crate::exit::note(reading, note);
             told.push(note);
+        }
+    }
+    Ok(())
+}
+
+/// Tells what keeps people out of the fields, unless an application that was just told of did; `one_by_one` says that it was.
+fn tell_keep_out(recorded: &[Recorded], one_by_one: bool) -> Result<()> {
+    let told = |field: &str| {
+        let of_field = |one: &Recorded| one.field == field && one.kind == APPLICATION && one.amounts.is_some();
+        one_by_one && recorded.iter().any(of_field)
+    };
+    let several = recorded.iter().any(|one| one.field != recorded[0].field);
+    for one in recorded.iter().filter(|one| !one.keep_out.is_empty() && !told(&one.field)) {
+        let field = if several { format!("{}: ", printable(&one.field)) } else { String::new() };
+        for line in &one.keep_out {
+            say!("  {field}{}", printable(line));
         }
     }
     Ok(())
@@ -159,44 +175,9 @@ fn entries(kind: &Kind, matches: &ArgMatches, reading: &Reading) -> Result<Vec<E
     Ok(samples.map(entry).collect())
 }
 
-/// Adds the observations that stand behind `--and`, each of the kind, field, time and person of the one before unless it
-/// says otherwise.
-fn with_more(engine: &Engine, mut entries: Vec<Entry>, matches: &ArgMatches) -> Result<Vec<Entry>> {
-    let and = format!("--{AND}");
-    let words: Vec<String> = matches.get_many::<String>(AND).into_iter().flatten().cloned().collect();
-    if words.is_empty() {
-        return Ok(entries);
-    }
-    let mut reader = Lines::new(engine);
-    for words in words.split(|word| *word == and) {
-        let before = entries.last().cloned().unwrap_or_default();
-        let mut words = words.to_vec();
-        let flag = |words: &[String], at: usize| words.get(at).is_none_or(|word| word.starts_with('-'));
-        if flag(&words, 0) {
-            words.insert(0, before.kind.clone());
-        }
-        let same_field = flag(&words, 1);
-        if same_field && !before.field.is_empty() {
-            words.insert(1, before.field.clone());
-        }
-        let text = words.join(" ");
-        // Where the place told the field, it does so again.
-        if let (true, true, Some(place)) = (same_field, before.field.is_empty(), &before.place)
-            && !words.iter().any(|word| word == "--near" || word.starts_with("--near="))
-        {
-            words.push(format!("--near={place}"));
-        }
-        for mut entry in reader.read(words)? {
-            if reader.files.take().is_some() {
-                entry.faults.push(engine.reading().word(Phrase::NoFilesBehindAnd).to_owned());
-            }
-            entry.at = entry.at.or_else(|| before.at.clone());
-            entry.by = entry.by.or_else(|| before.by.clone());
-            entry.origin = Some(format!("`{text}`"));
-            entries.push(entry);
-        }
-    }
-    Ok(entries)
+/// Adds the observations that stand behind `--and` on the command line.
+fn with_more(engine: &Engine, entries: Vec<Entry>, matches: &ArgMatches) -> Result<Vec<Entry>> {
+    if matches.contains_id(AND) { Lines::new(engine).with_more(entries, matches) } else { Ok(entries) }
 }
 
 /// Reads the lines, and looks at the pictures that they name; what is wrong with a line stands in its entry, to be told with
@@ -219,11 +200,13 @@ fn lines(engine: &Engine, text: &str, name: &str) -> Result<(Vec<Entry>, Picture
         match reader.files.take() {
             None => entries.extend(read),
             Some(files) => {
-                for entry in read {
+                let mut read = read;
+                for entry in read.by_ref().take(reader.own) {
                     let (looked_at, wrong) = photo::look_from_line(engine, &entry, &files);
                     pictures.extend(looked_at);
                     entries.extend(wrong);
                 }
+                entries.extend(read);
             }
         }
     }
@@ -242,6 +225,8 @@ struct Lines<'a> {
     lenient: clap::Command,
     /// The pictures that the last line names.
     files: Option<Files>,
+    /// How many of its observations stand before the first `--and`: the pictures are theirs.
+    own: usize,
 }
 
 impl<'a> Lines<'a> {
@@ -252,7 +237,7 @@ impl<'a> Lines<'a> {
             &Reading::default(),
         );
         let lenient = strict.clone().mut_subcommands(|kind| kind.mut_args(|arg| arg.required(false)));
-        Self { engine, strict, lenient, files: None }
+        Self { engine, strict, lenient, files: None, own: 0 }
     }
 
     fn read(&mut self, mut words: Vec<String>) -> Result<Vec<Entry>> {
@@ -281,22 +266,59 @@ impl<'a> Lines<'a> {
         };
         match matches.subcommand() {
             Some((kind, matches)) => {
-                self.files = if kind == PHOTO { Files::of(matches) } else { None };
-                if matches.contains_id(AND) {
-                    faults.push("`--and` is for the command line; give it a line of its own".to_owned());
-                }
-                match entries(self.engine.kind(kind)?, matches, self.engine.reading()) {
-                    Ok(entries) => {
-                        Ok(entries.into_iter().map(|entry| Entry { faults: faults.clone(), ..entry }).collect())
-                    }
+                let own = match entries(self.engine.kind(kind)?, matches, self.engine.reading()) {
+                    Ok(entries) => entries.into_iter().map(|entry| Entry { faults: faults.clone(), ..entry }).collect(),
                     Err(error) => {
                         faults.push(error.message);
-                        wrong(faults)
+                        vec![Entry { faults, ..Entry::default() }]
                     }
-                }
+                };
+                let (files, n) = (if kind == PHOTO { Files::of(matches) } else { None }, own.len());
+                let entries = self.with_more(own, matches);
+                (self.files, self.own) = (files, n);
+                entries
             }
             None => wrong(vec![self.engine.reading().word(Phrase::KindAndFieldExpected).to_owned()]),
         }
+    }
+
+    /// Adds the observations that stand behind `--and`, each of the kind, field, time and person of the one before unless it
+    /// says otherwise.
+    fn with_more(&mut self, mut entries: Vec<Entry>, matches: &ArgMatches) -> Result<Vec<Entry>> {
+        let and = format!("--{AND}");
+        let words: Vec<String> = matches.get_many::<String>(AND).into_iter().flatten().cloned().collect();
+        if words.is_empty() {
+            return Ok(entries);
+        }
+        for words in words.split(|word| *word == and) {
+            let before = entries.last().cloned().unwrap_or_default();
+            let mut words = words.to_vec();
+            let flag = |words: &[String], at: usize| words.get(at).is_none_or(|word| word.starts_with('-'));
+            if flag(&words, 0) {
+                words.insert(0, before.kind.clone());
+            }
+            let same_field = flag(&words, 1);
+            if same_field && !before.field.is_empty() {
+                words.insert(1, before.field.clone());
+            }
+            let text = words.join(" ");
+            // Where the place told the field, it does so again.
+            if let (true, true, Some(place)) = (same_field, before.field.is_empty(), &before.place)
+                && !words.iter().any(|word| word == "--near" || word.starts_with("--near="))
+            {
+                words.push(format!("--near={place}"));
+            }
+            for mut entry in self.read(words)? {
+                if self.files.take().is_some() {
+                    entry.faults.push(self.engine.reading().word(Phrase::NoFilesBehindAnd).to_owned());
+                }
+                entry.at = entry.at.or_else(|| before.at.clone());
+                entry.by = entry.by.or_else(|| before.by.clone());
+                entry.origin = Some(format!("`{text}`"));
+                entries.push(entry);
+            }
+        }
+        Ok(entries)
     }
 }
 

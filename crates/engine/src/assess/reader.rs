@@ -1,7 +1,7 @@
 //! Reads values of records as quantities, and keeps account of what had to be left out.
 
 use ligule_observation::{kind::Measure, kinds::KindSet, record::Record};
-use ligule_units::{Length, PlantDensity, Quantity, Unit};
+use ligule_units::{Length, PlantDensity, Quantity, Unit, parse};
 
 use super::model::SetAside;
 use crate::phrases::Phrase;
@@ -105,8 +105,13 @@ impl<'a> Reader<'a> {
         }
     }
 
+    /// Returns plants or seeds per area, as exact as they were typed: whole ones per acre are not whole ones per hectare.
     pub(super) fn density(&mut self, record: &Record, measure: &str) -> Option<PlantDensity> {
-        PlantDensity::try_from(&self.quantity(record, measure)?).ok()
+        let kept = self.quantity(record, measure)?;
+        let scale = self.measure(record, measure)?.scale;
+        let typed = record.values.get(measure)?.entered.as_deref().and_then(|text| parse(text, kept.unit).ok());
+        let typed = typed.filter(|typed| typed.to_fixed(kept.unit, scale).ok() == record.int(measure));
+        PlantDensity::try_from(&typed.unwrap_or(kept)).ok()
     }
 
     /// Returns the numbers of a list, in the unit of its measure; one that is no number is left out and listed.

@@ -674,7 +674,8 @@ fn a_disease_is_told_over_the_places_of_a_day() {
     assert_eq!(disease.highest_leaf.as_deref(), Some("ear leaf"));
     let too_many = say(&[look(1, DAY, 21, 5.0, "above")]);
     assert!(
-        too_many.diseases.is_empty() && too_many.set_aside[0].why.contains("must not exceed `--plants`, got 21 with 20"),
+        too_many.diseases.is_empty()
+            && too_many.set_aside[0].why.contains("must not exceed `--plants`, got 21 with 20"),
         "{:?}",
         too_many.set_aside
     );
@@ -795,5 +796,5 @@ fn cautions_and_samples_are_told_as_the_reader_reads() {
         ["2 de 4 semillas a menos de 3.2 cm: las raíces pueden formarse en suelo seco y las plantas caerse."]
     );
     let planting = &assessed.planting.unwrap().cautions[0];
-    assert!(planting.contains("maíz el 2024-04-28, 79,074 semillas/ha"), "{planting}");
+    assert!(planting.contains("maíz el 2024-04-28, 79\u{a0}074 semillas/ha"), "{planting}");
 }

@@ -138,10 +138,12 @@ fn check(how: &Bring, outlines: &[Outline]) -> Result<()> {
         }
     }
     if how.name.is_none() && outlines.iter().all(|one| name_in(one).is_none()) {
-        return Err(EngineError::user(
-            "no property of the file looks like a field's name",
-            format!("say which with `--name-from PROPERTY`: {}", properties(outlines).join(", ")),
-        ));
+        let names = properties(outlines);
+        let hint = match names.is_empty() {
+            true => "draw each outline for a field that is there, with `ligule field boundary FIELD FILE`".to_owned(),
+            false => format!("say which with `--name-from PROPERTY`: {}", names.join(", ")),
+        };
+        return Err(EngineError::user("no property of the file looks like a field's name", hint));
     }
     Ok(())
 }

@@ -23,6 +23,9 @@ const BYTES: u64 = 16 << 20;
 /// The most outlines of a file.
 const OUTLINES: usize = 20_000;
 
+/// What helps where the first number can only be a latitude.
+const SWAPPED: &str = "latitude and longitude look swapped; the longitude comes first (RFC 7946, section 3.1.1)";
+
 /// How to bring a file into the form that is taken.
 const REPROJECT: &str = "save it anew in WGS 84 longitude and latitude (EPSG:4326), for example with \
                          `ogr2ogr -t_srs EPSG:4326 NEW OLD`";
@@ -47,6 +50,8 @@ enum System {
     Wgs84,
     /// NAD 83, in any of its realizations.
     Nad83,
+    /// The file does not say.
+    Untold,
 }
 
 /// What is said of an outline on NAD 83, which is taken as it is.
@@ -55,9 +60,16 @@ enum System {
 /// WGS-84"; page). A field's boundary, walked or drawn, is known no better.
 const NAD_83: &str = "its coordinates are on NAD 83 and are taken for WGS 84: up to 2 m off";
 
+/// What is said of an outline of which no file tells the system.
+const UNTOLD: &str = "no .prj file tells its system; its numbers are taken for longitude and latitude on WGS 84";
+
 impl System {
     fn note(self) -> Option<&'static str> {
-        (self == Self::Nad83).then_some(NAD_83)
+        match self {
+            Self::Wgs84 => None,
+            Self::Nad83 => Some(NAD_83),
+            Self::Untold => Some(UNTOLD),
+        }
     }
 }
 
@@ -65,6 +77,9 @@ impl Outline {
     fn new(properties: Vec<(String, String)>, polygons: std::result::Result<Polygons, String>) -> Self {
         let boundary = polygons.and_then(|polygons| {
             Boundary::new(&polygons).map_err(|error| match error {
+                NoBoundary::OutOfRange { lon, lat } if lon.abs() <= 90.0 && lat.abs() <= 180.0 => {
+                    format!("{error}; {SWAPPED}")
+                }
                 NoBoundary::OutOfRange { .. } => format!("{error}; {REPROJECT}"),
                 NoBoundary::TooMany { .. } => format!("{error}; thin out its points first"),
                 _ => error.to_string(),
@@ -85,15 +100,17 @@ impl Outline {
     }
 }
 
-/// Reads the outlines of a GeoJSON, KML, KMZ or Shapefile file, told apart by the ending of its name.
+/// Reads the outlines of a GeoJSON, KML, KMZ or Shapefile file, or of a Shapefile in a ZIP archive, told apart by the ending
+/// of its name.
 pub(crate) fn read(path: &Path) -> Result<Vec<Outline>> {
     let ending = path.extension().and_then(|ending| ending.to_str()).unwrap_or_default().to_ascii_lowercase();
     let outlines = match ending.as_str() {
         "geojson" | "json" => geojson::read(&text(path)?),
         "kml" => kml::read(&text(path)?),
-        "shp" => shapefile::read(path),
+        "shp" => shapefile::read_beside(path),
         "kmz" => kmz(&bytes(path)?),
-        _ => Err("expected a file named .geojson, .json, .kml, .kmz or .shp".to_owned()),
+        "zip" => zipped(&bytes(path)?),
+        _ => Err("expected a file named .geojson, .json, .kml, .kmz, .shp or .zip".to_owned()),
     };
     let outlines = outlines.map_err(|why| at(path, why))?;
     match outlines.len() {
@@ -128,17 +145,58 @@ fn utf8(bytes: &[u8]) -> std::result::Result<String, String> {
 
 /// Reads the KML file in a KMZ archive: `doc.kml`, else the first at its root (OGC 12-007r2, KML 2.3, annex C; memory).
 fn kmz(bytes: &[u8]) -> std::result::Result<Vec<Outline>, String> {
-    let told = |error: zip::result::ZipError| format!("expected a KMZ archive: {error}");
-    let mut archive = zip::ZipArchive::new(Cursor::new(bytes)).map_err(told)?;
-    let names: Vec<&str> = archive.file_names().filter(|name| name.to_ascii_lowercase().ends_with(".kml")).collect();
+    let mut archive = Archive::open(bytes).map_err(|error| format!("expected a KMZ archive: {error}"))?;
+    let names: Vec<&str> = archive.names("kml").collect();
     let root = names.iter().find(|name| !name.contains('/'));
     let name = names.iter().find(|name| **name == "doc.kml").or(root).or(names.first());
     let name = (*name.ok_or("there is no KML file in it")?).to_owned();
-    let mut text = Vec::new();
-    let inside = archive.by_name(&name).map_err(told)?;
-    inside.take(BYTES + 1).read_to_end(&mut text).map_err(|error| format!("`{name}` in it cannot be read: {error}"))?;
-    if text.len() as u64 > BYTES {
-        return Err(format!("`{name}` in it unpacks to more than {} MiB", BYTES >> 20));
+    kml::read(&utf8(&archive.bytes(&name)?)?)
+}
+
+/// Reads the Shapefile in a ZIP archive, as growers and offices hand them on.
+fn zipped(bytes: &[u8]) -> std::result::Result<Vec<Outline>, String> {
+    let mut archive = Archive::open(bytes).map_err(|error| format!("expected a ZIP archive: {error}"))?;
+    // What some systems put beside every file for themselves is none of the shapes.
+    let names: Vec<&str> = archive.names("shp").filter(|name| !name.starts_with("__MACOSX/")).collect();
+    let [shp] = names[..] else {
+        return Err(match names.len() {
+            0 => "there is no Shapefile in it".to_owned(),
+            n => format!("there are {n} Shapefiles in it: {}; unpack the one that is meant", names.join(", ")),
+        });
+    };
+    let (shp, stem) = (shp.to_owned(), shp[..shp.len() - "shp".len()].to_ascii_lowercase());
+    let mut beside = |ending: &str| {
+        let is = |name: &&str| name.to_ascii_lowercase().strip_prefix(&stem).is_some_and(|rest| rest == ending);
+        let name = archive.names(ending).find(is).map(str::to_owned);
+        name.map(|name| archive.bytes(&name)).transpose()
+    };
+    let (system, table) = (beside("prj")?, beside("dbf")?);
+    shapefile::read(archive.bytes(&shp)?, table, system.as_deref())
+}
+
+/// An archive that comes from anywhere: nothing in it is unpacked beyond what is read at all.
+struct Archive<'a>(zip::ZipArchive<Cursor<&'a [u8]>>);
+
+impl<'a> Archive<'a> {
+    fn open(bytes: &'a [u8]) -> zip::result::ZipResult<Self> {
+        zip::ZipArchive::new(Cursor::new(bytes)).map(Self)
     }
-    kml::read(&utf8(&text)?)
+
+    /// Returns the names that end so, in small letters or in capitals.
+    fn names(&self, ending: &str) -> impl Iterator<Item = &str> {
+        self.0
+            .file_names()
+            .filter(move |name| name.rsplit_once('.').is_some_and(|(_, found)| found.eq_ignore_ascii_case(ending)))
+    }
+
+    fn bytes(&mut self, name: &str) -> std::result::Result<Vec<u8>, String> {
+        let unread = |error: &dyn std::fmt::Display| format!("`{name}` in it cannot be read: {error}");
+        let mut bytes = Vec::new();
+        let inside = self.0.by_name(name).map_err(|error| unread(&error))?;
+        inside.take(BYTES + 1).read_to_end(&mut bytes).map_err(|error| unread(&error))?;
+        if bytes.len() as u64 > BYTES {
+            return Err(format!("`{name}` in it unpacks to more than {} MiB", BYTES >> 20));
+        }
+        Ok(bytes)
+    }
 }

@@ -41,6 +41,16 @@ pub struct Split {
     pub left: Vec<ObservationKey>,
 }
 
+/// Copies of a planting, not written yet.
+#[derive(Default)]
+struct Copies {
+    batches: Vec<Batch>,
+    /// The plantings that are copied.
+    copied: Vec<ObservationKey>,
+    /// Those that wait for a person.
+    left: Vec<ObservationKey>,
+}
+
 impl Engine {
     /// Makes `other` part of `keep`; without `other`, all fields of the name `keep` part of the oldest of them.
     ///
@@ -140,14 +150,16 @@ impl Engine {
         let mut all = vec![Field { retired: true, ..old.clone() }];
         all.extend(parts.iter().cloned());
         let person = self.journal.identity().person;
-        self.journal.put_fields(&all, &person, now())?;
-        let (copied, left) = if planting { self.copy_planting(&old, &parts)? } else { (Vec::new(), Vec::new()) };
+        let Copies { batches, copied, left } =
+            if planting { self.copies_of_planting(&old, &parts)? } else { Copies::default() };
+        // In one transaction: a part without its planting would pass for one that was never planted.
+        self.journal.put_fields_and_record(&all, &person, &batches, now())?;
         Ok(Split { parts, copied, left })
     }
 
-    /// Copies this season's planting of a field to others. Its visit is called there as one that was moved is, so that the
-    /// copy tells its original. *Returns* the plantings that were copied, and those that wait for a person.
-    fn copy_planting(&self, from: &Field, to: &[Field]) -> Result<(Vec<ObservationKey>, Vec<ObservationKey>)> {
+    /// Makes copies of this season's planting of a field for others. Its visit is called there as one that was moved is, so
+    /// that the copy tells its original.
+    fn copies_of_planting(&self, from: &Field, to: &[Field]) -> Result<Copies> {
         let season = i32::from(now().to_zoned_datetime(moment::zone(&from.zone)?).year());
         let feature = Some(Feature::Field(from.id.clone()));
         let filter = Filter { feature, season: Some(season), kind: Some(PLANTING.to_owned()), ..Filter::default() };
@@ -179,11 +191,9 @@ impl Engine {
             let crop = settled.last().map(|record| record.crop.clone()).filter(|crop| !crop.is_empty());
             batches.push(Batch { document, crop, new });
         }
-        if !settled.is_empty() {
-            self.journal.record_all(&batches, now())?;
-        }
+        batches.retain(|batch| !batch.new.is_empty());
         let keys = |records: Vec<Record>| records.into_iter().map(|record| record.key).collect();
-        Ok((keys(settled), keys(doubtful)))
+        Ok(Copies { batches, copied: keys(settled), left: keys(doubtful) })
     }
 
     /// Takes a field out of the lists, or back in; its records stay.

@@ -337,8 +337,8 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
             "`{kind}` takes either `--{flag}` or `--{other}`, not both; record each in an observation of its own"
         }
         Phrase::RefusedMisplaced => {
-            "`--{flag}` of `{kind}` goes with `--{chosen}` {codes}, got `--{chosen} {got}`; leave it out here, or record \
-             it with `--{chosen}` {codes} in an observation of its own"
+            "`--{flag}` of `{kind}` goes with `--{chosen}` {codes}, got `--{chosen} {got}`; record each in an \
+             observation of its own"
         }
         Phrase::MisplacedOther => {
             "`--{flag}` of `{kind}` goes with `--{chosen}` {codes}, got `--{chosen} {got}`, with which it is `--{other}`"
@@ -733,7 +733,9 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::LongNeedsBoth => "a row for each value needs a column for the measure's name and one for its value",
         Phrase::NameBothLong => "name both columns, as in `--column \"what=measure-name\"`",
         Phrase::NoColumnMeasures => "no column tells a measure",
-        Phrase::NameMeasureColumn => "name one, as in `--column \"{header}=plants\"`; `ligule kind` shows the measures",
+        Phrase::NameMeasureColumn => {
+            "name one, as in `--column \"{header}={measure}\"`; `ligule kind` shows the measures"
+        }
         Phrase::WordColumn => "COLUMN",
         // What an exchange brought.
         Phrase::Exchanged => {
@@ -765,6 +767,25 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::ConflictsShow => "`ligule conflicts` shows what waits; `ligule amend` corrects a value",
         // A column without a unit.
         Phrase::UnitTaken => "`{header}` tells no unit: its numbers are taken in {unit}",
+        // The help of what can be recorded.
+        Phrase::HelpMeasures => "Measures",
+        Phrase::HelpTimeAndPlace => "Time and place",
+        Phrase::HelpExample => "Example:",
+        Phrase::HelpSeveral => {
+            "Several in one go: a flag that is given once holds for all, one that is given several times tells each."
+        }
+        Phrase::HelpField => "The field, by its name; left out where `--near` tells it",
+        Phrase::HelpAt => {
+            "When it was observed: `2026-05-28T07:40` or `07:40` today, in the field's time zone [default: now]"
+        }
+        Phrase::HelpNear => "Where, in degrees: `42.03,-93.62`; without FIELD it finds the field by its boundary",
+        Phrase::HelpBy => "Who observed [default: the person of this journal]",
+        Phrase::HelpAcceptTime => "Record a time that lies in the future of this device's clock",
+        Phrase::HelpAnd => {
+            "Another observation of the same field, time and person, as one would type it after `ligule record`; \
+             all are recorded or none"
+        }
+        Phrase::HelpCodes => "codes: `ligule kind {kind} --codes`",
     }
 }
 

@@ -335,8 +335,8 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
             "`{kind}` lleva `--{flag}` o `--{other}`, no los dos; anote cada uno en su propia observación"
         }
         Phrase::RefusedMisplaced => {
-            "`--{flag}` de `{kind}` va con `--{chosen}` {codes}; se recibió `--{chosen} {got}`; quítelo de aquí, o anótelo con \
-             `--{chosen}` {codes} en su propia observación"
+            "`--{flag}` de `{kind}` va con `--{chosen}` {codes}; se recibió `--{chosen} {got}`; anote cada uno en su \
+             propia observación"
         }
         Phrase::MisplacedOther => {
             "`--{flag}` de `{kind}` va con `--{chosen}` {codes}; se recibió `--{chosen} {got}`, con que es `--{other}`"
@@ -750,7 +750,7 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::NameBothLong => "nombre las dos columnas, como en `--column \"medida=measure-name\"`",
         Phrase::NoColumnMeasures => "ninguna columna dice una medida",
         Phrase::NameMeasureColumn => {
-            "nombre una, como en `--column \"{header}=plants\"`; `ligule kind` muestra las medidas"
+            "nombre una, como en `--column \"{header}={measure}\"`; `ligule kind` muestra las medidas"
         }
         Phrase::WordColumn => "COLUMNA",
         // What an exchange brought.
@@ -783,6 +783,26 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::ConflictsShow => "`ligule conflicts` muestra lo que espera; `ligule amend` corrige un valor",
         // A column without a unit.
         Phrase::UnitTaken => "`{header}` no dice unidad: sus números se leen en {unit}",
+        // The help of what can be recorded.
+        Phrase::HelpMeasures => "Medidas",
+        Phrase::HelpTimeAndPlace => "Hora y lugar",
+        Phrase::HelpExample => "Ejemplo:",
+        Phrase::HelpSeveral => {
+            "Varias de una vez: una opción que se da una vez vale para todas; la que se da varias veces dice cada una."
+        }
+        Phrase::HelpField => "El lote, por su nombre; se omite donde lo dice `--near`",
+        Phrase::HelpAt => {
+            "Cuándo se observó: `2026-05-28T07:40`, o `07:40` de hoy, en la zona horaria del lote [si no se dice: \
+             ahora]"
+        }
+        Phrase::HelpNear => "Dónde, en grados: `42.03,-93.62`; sin LOTE, halla el lote por su lindero",
+        Phrase::HelpBy => "Quién observó [si no se dice: la persona de este diario]",
+        Phrase::HelpAcceptTime => "Anotar una hora que está en el futuro según el reloj de este dispositivo",
+        Phrase::HelpAnd => {
+            "Otra observación del mismo lote, hora y persona, como se escribiría después de `ligule record`; se \
+             anotan todas o ninguna"
+        }
+        Phrase::HelpCodes => "los códigos: `ligule kind {kind} --codes`",
     }
 }
 

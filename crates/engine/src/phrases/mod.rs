@@ -586,6 +586,18 @@ named!(
         ConflictsShow,
         // A column without a unit.
         UnitTaken,
+        // The help of what can be recorded.
+        HelpMeasures,
+        HelpTimeAndPlace,
+        HelpExample,
+        HelpSeveral,
+        HelpField,
+        HelpAt,
+        HelpNear,
+        HelpBy,
+        HelpAcceptTime,
+        HelpAnd,
+        HelpCodes,
     }
 );
 

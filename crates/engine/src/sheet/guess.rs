@@ -2,12 +2,14 @@
 
 use std::collections::HashMap;
 
+use jiff::Timestamp;
 use ligule_observation::kind::{Kind, Labels, Measure, ResultType};
 use ligule_observation::kinds::KindSet;
 use ligule_units::Unit;
 
+use super::dates::{self, DateOrder};
 use super::mapping::{Column, Mapping, Role};
-use super::table::Table;
+use super::table::{Cell, Table};
 use crate::error::{EngineError, Result};
 use crate::phrases::Phrase;
 use crate::reading::Reading;
@@ -170,6 +172,13 @@ pub(super) fn guess(kinds: &KindSet, table: &Table, kind: Option<&Kind>, reading
     if roles.iter().all(Option::is_some) {
         roles.iter_mut().filter(|role| **role == Some(Role::Nothing)).for_each(|role| *role = None);
     }
+    // A column called `time` may hold the day, too.
+    if let Some(time) = roles.iter().position(|role| *role == Some(Role::Time))
+        && !roles.contains(&Some(Role::Day))
+        && table.rows.iter().find(|row| !row.cells[time].is_empty()).is_some_and(|row| tells_day(&row.cells[time]))
+    {
+        roles[time] = Some(Role::Day);
+    }
     let roles = roles;
     let has = |role| roles.contains(&Some(role));
     if kind.is_none() && has(Role::Kind) {
@@ -180,6 +189,21 @@ pub(super) fn guess(kinds: &KindSet, table: &Table, kind: Option<&Kind>, reading
         None => best_kind(kinds, table, &roles, reading)?,
     };
     Ok(of_kind(kind, table, &roles).0)
+}
+
+/// Tells whether a day stands in a cell, perhaps with the time; of a time alone spreadsheets keep day 0.
+fn tells_day(cell: &Cell) -> bool {
+    match cell {
+        Cell::Date(at) => at.year() > 1904,
+        Cell::Text(text) => {
+            let text = text.trim();
+            text.parse::<Timestamp>().is_ok()
+                || [DateOrder::Mdy, DateOrder::Dmy]
+                    .iter()
+                    .any(|order| dates::read(text, Some(*order), &Reading::default()).is_ok())
+        }
+        Cell::Wrong(..) => false,
+    }
 }
 
 /// Returns what a column tells that is no measure.
@@ -540,6 +564,7 @@ pub(super) fn measure_named<'a>(kind: &'a Kind, text: &str) -> Option<(&'a Measu
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::sheet::table::Row;
 
     fn sheet(name: &str, header: &str) -> Table {
         let header = header.split(';').map(str::to_owned).collect();
@@ -552,6 +577,41 @@ mod tests {
         let mapping = guess(&kinds, &sheet(name, header), kind, &Reading::default()).map_err(|error| error.message)?;
         let columns: Vec<String> = mapping.columns.iter().map(Column::meaning).collect();
         Ok(format!("{}: {}", mapping.kind.as_deref().unwrap_or("-"), columns.join("; ")))
+    }
+
+    #[test]
+    fn a_column_called_time_may_hold_the_day() {
+        let kinds = KindSet::builtin();
+        let kind = kinds.get("stand-count").expect("a kind");
+        let of = |header: &str, cell: Cell| {
+            let mut table = sheet("counts.csv", header);
+            let mut cells = vec![Cell::Text(String::new()); table.header.len()];
+            cells[1] = cell;
+            table.rows = vec![Row { line: 2, cells, fault: None }];
+            guess(&kinds, &table, Some(kind), &Reading::default()).expect("a guess")
+        };
+        let text = |text: &str| Cell::Text(text.to_owned());
+        let header = "field;time;row (in);length (ft);plants";
+        for cell in [
+            text("2026-05-28 07:40"),
+            text("2026-05-28T07:40:00Z"),
+            text("5/28/2026 7:40 AM"),
+            text("28/5/2026"),
+            Cell::Date(jiff::civil::date(2026, 5, 28).at(7, 40, 0, 0)),
+        ] {
+            assert_eq!(of(header, cell.clone()).column(Role::Day), Some(1), "{cell:?}");
+        }
+        for cell in [text("07:40"), text("7:40 AM"), Cell::Date(jiff::civil::date(1899, 12, 30).at(7, 40, 0, 0))] {
+            assert_eq!(of(header, cell.clone()).column(Role::Time), Some(1), "{cell:?}");
+        }
+        let told_apart = of("field;time;date;length (ft);plants", text("2026-05-28 07:40"));
+        assert_eq!((told_apart.column(Role::Time), told_apart.column(Role::Day)), (Some(1), Some(2)));
+        // Where no day is told the hint names no column that tells something else.
+        let untold = of(header, text("07:40")).check(&kinds, &[], &Reading::default()).expect_err("no day");
+        assert!(untold.hint.expect("a hint").contains("`--column \"time=day\"`"));
+        let untold = of("field;when_seen;row (in);length (ft);plants", text("07:40"));
+        let untold = untold.check(&kinds, &[], &Reading::default()).expect_err("no day");
+        assert!(untold.hint.expect("a hint").contains("`--column \"when_seen=day\"`"));
     }
 
     #[test]

@@ -265,15 +265,20 @@ impl Mapping {
         }
         let has = |role| self.column(role).is_some();
         let days = kind.is_some_and(|kind| day_measure(self, kind).is_some());
-        let example = self.columns.first().map_or(reading.word(Phrase::WordColumn), |column| &column.header);
-        let example: [(&str, &dyn std::fmt::Display); 1] = [("header", &example)];
+        // A column that tells something already is none to be named for something else, but a time may stand with its day.
+        let free = self.columns.iter().find(|column| column.is == Role::Nothing && !column.header.is_empty());
+        let named = |column: Option<&Column>| {
+            column.map_or(reading.word(Phrase::WordColumn).to_owned(), |column| column.header.clone())
+        };
+        let example = named(free);
+        let timed = named(self.column(Role::Time).map(|place| &self.columns[place]).or(free));
         let untold = |role| !has(role) && !told.contains(&role);
-        for (lacks, what, hint) in [
-            (untold(Role::Field), Phrase::FieldUntold, Phrase::NameFieldColumn),
-            (untold(Role::Day) && !days, Phrase::DayUntold, Phrase::NameDayColumn),
+        for (lacks, what, hint, example) in [
+            (untold(Role::Field), Phrase::FieldUntold, Phrase::NameFieldColumn, &example),
+            (untold(Role::Day) && !days, Phrase::DayUntold, Phrase::NameDayColumn, &timed),
         ] {
             if lacks {
-                return wrong(reading.word(what).to_owned(), reading.say(hint, &example));
+                return wrong(reading.word(what).to_owned(), reading.say(hint, &[("header", example)]));
             }
         }
         if has(Role::Latitude) != has(Role::Longitude) {
@@ -289,7 +294,13 @@ impl Mapping {
         }
         if !self.is_long() && !self.columns.iter().any(|column| column.is == Role::Measure) {
             let what = reading.word(Phrase::NoColumnMeasures).to_owned();
-            return wrong(what, reading.say(Phrase::NameMeasureColumn, &example));
+            let of = |kind: &Kind| {
+                let required = kind.measures.iter().find(|measure| measure.required);
+                required.or(kind.measures.first()).map(|measure| measure.name.clone())
+            };
+            let measure = kind.and_then(of).unwrap_or_else(|| "plants".to_owned());
+            let with: [(&str, &dyn std::fmt::Display); 2] = [("header", &example), ("measure", &measure)];
+            return wrong(what, reading.say(Phrase::NameMeasureColumn, &with));
         }
         Ok(())
     }

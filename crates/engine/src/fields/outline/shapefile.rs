@@ -11,19 +11,24 @@ use shapefile::{PolygonRing, Shape, ShapeReader};
 
 use super::{OUTLINES, Outline, Polygons, REPROJECT, System, bytes};
 
-pub(super) fn read(path: &Path) -> Result<Vec<Outline>, String> {
+/// Reads a file and those beside it that bear its name.
+pub(super) fn read_beside(path: &Path) -> Result<Vec<Outline>, String> {
     let beside = |ending: &str| -> Result<Option<Vec<u8>>, String> {
         // The parts of one shapefile bear one name, their endings in small letters or in capitals.
         let names = [path.with_extension(ending), path.with_extension(ending.to_ascii_uppercase())];
         let there = names.iter().find(|name| name.is_file());
         there.map(|name| bytes(name).map_err(|error| error.message)).transpose()
     };
-    let system = match beside("prj")? {
-        Some(system) => reference_system(&String::from_utf8_lossy(&system))?,
-        None => System::Wgs84,
+    let (system, table) = (beside("prj")?, beside("dbf")?);
+    read(bytes(path).map_err(|error| error.message)?, table, system.as_deref())
+}
+
+/// Reads a shapefile's parts: its shapes, and its table and reference system where it has them.
+pub(super) fn read(shapes: Vec<u8>, table: Option<Vec<u8>>, system: Option<&[u8]>) -> Result<Vec<Outline>, String> {
+    let system = match system {
+        Some(system) => reference_system(&String::from_utf8_lossy(system))?,
+        None => System::Untold,
     };
-    let shapes = bytes(path).map_err(|error| error.message)?;
-    let table = beside("dbf")?;
     // The bytes come from anywhere; should the readers stumble over them, that is the file's fault and no reason to end.
     let outlines = catch_unwind(AssertUnwindSafe(|| outlines(shapes, table)))
         .unwrap_or_else(|_| Err("it is damaged: its parts do not go together".to_owned()))?;

@@ -63,6 +63,7 @@ fn what_is_no_outline_is_told() {
     for (name, bytes, told) in [
         ("a.txt", "", "expected a file named"),
         ("a.kmz", "PK", "expected a KMZ archive"),
+        ("a.zip", "PK", "expected a ZIP archive"),
         ("a.geojson", "{}", "expected GeoJSON"),
         ("a.geojson", r#"{"type":"FeatureCollection","features":[]}"#, "no outline"),
         ("a.kml", "<kml/>", "no outline"),
@@ -129,6 +130,51 @@ fn the_kml_in_an_archive_is_read() {
         std::fs::write(&path, &whole[..cut]).expect("writes");
         let _ = read(&path);
     }
+}
+
+#[test]
+fn the_shapefile_in_an_archive_is_read() {
+    let folder = folder();
+    let plain = shapefile(folder.path());
+    let outlines = read(&plain).expect("it is read");
+    assert_eq!(outlines[0].note, Some(super::UNTOLD), "it has no .prj file");
+    let part = |ending: &str| std::fs::read(plain.with_extension(ending)).expect("it was written");
+    let (shp, dbf) = (part("shp"), part("dbf"));
+    let wgs = br#"GEOGCS["WGS 84",DATUM["WGS_1984",SPHEROID["WGS 84",6378137,298.257223563]]]"#;
+    let path = folder.path().join("a.zip");
+    let files = [
+        ("x/One.SHP", &shp[..]),
+        ("x/one.dbf", &dbf),
+        ("x/one.PRJ", wgs),
+        ("other.prj", b"?"),
+        ("__MACOSX/x.shp", b""),
+    ];
+    std::fs::write(&path, archive(&files)).expect("writes");
+    let zipped = read(&path).expect("it is read");
+    assert_eq!((zipped[0].property("name"), zipped[0].note), (Some("f1"), None));
+    assert_eq!(zipped[0].boundary, outlines[0].boundary);
+    assert!(refused("a.zip", &archive(&[("one.dbf", &dbf)])).contains("no Shapefile"));
+    let two = refused("a.zip", &archive(&[("a.shp", &shp), ("b.shp", &shp)]));
+    assert!(two.contains("2 Shapefiles") && two.contains("a.shp, b.shp"), "{two}");
+    let elsewhere = br#"PROJCS["NAD_1983_UTM_Zone_15N",GEOGCS["GCS_North_American_1983"]]"#;
+    assert!(refused("a.zip", &archive(&[("one.shp", &shp), ("one.prj", elsewhere)])).contains("WGS 84"));
+    let large = vec![b' '; usize::try_from(BYTES).expect("small") + 1];
+    assert!(refused("a.zip", &archive(&[("one.shp", &large)])).contains("more than 16 MiB"));
+    let whole = archive(&files);
+    for cut in 0..whole.len() {
+        std::fs::write(&path, &whole[..cut]).expect("writes");
+        let _ = read(&path);
+    }
+}
+
+#[test]
+fn swapped_coordinates_are_told() {
+    let folder = folder();
+    let path = folder.path().join("a.geojson");
+    let swapped = r#"{"type":"Polygon","coordinates":[[[42.0,-93.6],[42.01,-93.6],[42.01,-93.59],[42.0,-93.6]]]}"#;
+    std::fs::write(&path, swapped).expect("writes");
+    let why = read(&path).expect("it is GeoJSON")[0].boundary.clone().expect_err("out of range");
+    assert!(why.contains("look swapped"), "{why}");
 }
 
 proptest! {
