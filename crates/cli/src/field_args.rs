@@ -14,7 +14,7 @@ pub(crate) struct FieldList {
 
 #[derive(Debug, Args)]
 pub(crate) struct FieldImport {
-    /// The file of outlines: `.geojson`, `.json`, `.kml`, `.kmz`, or `.shp` with `.dbf` and `.prj` beside it.
+    /// The file of outlines: `.geojson`, `.json`, `.kml`, `.kmz`, `.shp` with `.dbf` and `.prj` beside it, or a `.zip` of these.
     pub(crate) file: PathBuf,
     /// The property that names the field; guessed from its name where it is not said.
     #[arg(long, value_name = "PROPERTY")]
@@ -46,7 +46,7 @@ pub(crate) struct FieldImport {
 pub(crate) struct FieldBoundary {
     /// The field, by name or id.
     pub(crate) field: String,
-    /// The file of outlines: `.geojson`, `.json`, `.kml`, `.kmz`, or `.shp` with `.dbf` and `.prj` beside it.
+    /// The file of outlines: `.geojson`, `.json`, `.kml`, `.kmz`, `.shp` with `.dbf` and `.prj` beside it, or a `.zip` of these.
     pub(crate) file: PathBuf,
     /// Which outline of the file, by any of its properties; needed where there are several.
     #[arg(long, value_name = "NAME")]

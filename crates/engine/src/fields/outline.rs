@@ -23,8 +23,8 @@ const BYTES: u64 = 16 << 20;
 /// The most outlines of a file.
 const OUTLINES: usize = 20_000;
 
-/// What helps where the first number can only be a latitude.
-const SWAPPED: &str = "latitude and longitude look swapped; the longitude comes first (RFC 7946, section 3.1.1)";
+/// What helps where the numbers can only be a latitude and a longitude. *Source:* RFC 7946, section 3.1.1 (memory).
+const SWAPPED: &str = "they look swapped: the longitude comes first";
 
 /// How to bring a file into the form that is taken.
 const REPROJECT: &str = "save it anew in WGS 84 longitude and latitude (EPSG:4326), for example with \

@@ -174,7 +174,7 @@ fn swapped_coordinates_are_told() {
     let swapped = r#"{"type":"Polygon","coordinates":[[[42.0,-93.6],[42.01,-93.6],[42.01,-93.59],[42.0,-93.6]]]}"#;
     std::fs::write(&path, swapped).expect("writes");
     let why = read(&path).expect("it is GeoJSON")[0].boundary.clone().expect_err("out of range");
-    assert!(why.contains("look swapped"), "{why}");
+    assert!(why.contains("they look swapped"), "{why}");
 }
 
 proptest! {
