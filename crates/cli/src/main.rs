@@ -19,6 +19,7 @@ mod photo_args;
 mod progress;
 mod record_args;
 mod refused;
+mod spanish;
 mod sync_args;
 mod visit_args;
 
@@ -108,7 +109,8 @@ fn reading_at_hand() -> Reading {
 
 /// The whole command, with one subcommand of `record` a kind.
 fn command(kinds: &ligule_engine::kinds::KindSet, reading: &Reading) -> clap::Command {
-    Cli::command()
+    let command = if reading.language == "es" { spanish::everywhere(Cli::command()) } else { Cli::command() };
+    command
         .mut_subcommand("record", |record| record_args::with_kinds(record, kinds, reading))
         .mut_subcommand("calc", commands::calc::with_worksheets)
 }

@@ -6,6 +6,8 @@ use ligule_engine::kinds::KindSet;
 use ligule_engine::{EngineError, PHOTO, Phrase, Reading, Result};
 
 use crate::photo_args::with_files;
+use crate::refused::spanish_value;
+use crate::spanish;
 
 /// Adds one subcommand a kind to `record`; weather is observed at stations and comes in by `import`.
 pub(crate) fn with_kinds(record: Command, kinds: &KindSet, reading: &Reading) -> Command {
@@ -17,28 +19,38 @@ pub(crate) fn with_kinds(record: Command, kinds: &KindSet, reading: &Reading) ->
 
 fn subcommand(kind: &Kind, reading: &Reading) -> Command {
     let text = |labels| text(labels, &reading.language);
+    let value = |name| named(reading, name);
     let mut command = Command::new(kind.kind.clone())
         .about(text(&kind.label).to_owned())
-        .long_about(format!("{}\n\nHow: {}", text(&kind.about), text(&kind.protocol)))
-        .after_help(format!(
-            "Example:\n  ligule record {} north-40 {}\n\nSeveral in one go: a flag that is given once holds for all, one that \
-             is given several times tells each.",
-            kind.kind, kind.example
+        .long_about(format!(
+            "{}\n\n{}",
+            text(&kind.about),
+            reading.say(Phrase::KindHow, &[("protocol", &text(&kind.protocol))])
         ))
-        .arg(field(kind))
-        .next_help_heading("Measures");
+        .after_help(format!(
+            "{}\n  ligule record {} north-40 {}\n\n{}",
+            reading.word(Phrase::HelpExample),
+            kind.kind,
+            kind.example,
+            reading.word(Phrase::HelpSeveral)
+        ))
+        .arg(field(kind, reading))
+        .next_help_heading(reading.word(Phrase::HelpMeasures));
     for measure in &kind.measures {
         command = command.arg(argument(&kind.kind, measure, reading));
     }
     if kind.kind == PHOTO {
         command = with_files(command);
     }
-    command
-        .next_help_heading("Time and place")
+    let spanish = reading.language == "es";
+    command = command
+        .next_help_heading(reading.word(Phrase::HelpTimeAndPlace))
         .arg(
-            Arg::new("at").long("at").value_name("TIME").action(ArgAction::Append).help(
-                "When it was observed: `2026-05-28T07:40` or `07:40` today, in the field's time zone [default: now]",
-            ),
+            Arg::new("at")
+                .long("at")
+                .value_name(value("TIME"))
+                .action(ArgAction::Append)
+                .help(reading.word(Phrase::HelpAt)),
         )
         .arg(
             Arg::new("near")
@@ -46,28 +58,33 @@ fn subcommand(kind: &Kind, reading: &Reading) -> Command {
                 .value_name("LAT,LON")
                 .allow_hyphen_values(true)
                 .action(ArgAction::Append)
-                .help("Where, in degrees: `42.03,-93.62`; without FIELD it finds the field by its boundary"),
+                .help(reading.word(Phrase::HelpNear)),
         )
-        .arg(Arg::new("by").long("by").value_name("NAME").help("Who observed [default: the person of this journal]"))
+        .arg(Arg::new("by").long("by").value_name(value("NAME")).help(reading.word(Phrase::HelpBy)))
         .arg(
             Arg::new("accept-time")
                 .long("accept-time")
                 .action(ArgAction::SetTrue)
-                .help("Record a time that lies in the future of this device's clock"),
+                .help(reading.word(Phrase::HelpAcceptTime)),
         )
-        .arg(Arg::new(AND).long(AND).value_name("KIND …").num_args(1..).allow_hyphen_values(true).help(
-            "Another observation of the same field, time and person, as one would type it after `ligule record`; \
-                     all are recorded or none",
-        ))
+        .arg(
+            Arg::new(AND)
+                .long(AND)
+                .value_name(if spanish { "TEMA …" } else { "KIND …" })
+                .num_args(1..)
+                .allow_hyphen_values(true)
+                .help(reading.word(Phrase::HelpAnd)),
+        );
+    if spanish { spanish::labelled(command) } else { command }
 }
 
 /// The flag behind which another observation stands.
 pub(crate) const AND: &str = "and";
 
 /// The field; a place can tell it, but not where files of photos follow it.
-fn field(kind: &Kind) -> Arg {
-    let field = Arg::new("field").value_name("FIELD").required(kind.kind == PHOTO);
-    field.help("The field, by its name; left out where `--near` tells it")
+fn field(kind: &Kind, reading: &Reading) -> Arg {
+    let field = Arg::new("field").value_name(named(reading, "FIELD")).required(kind.kind == PHOTO);
+    field.help(reading.word(Phrase::HelpField))
 }
 
 /// Returns the argument of one measure.
@@ -85,12 +102,12 @@ fn argument(kind: &str, measure: &Measure, reading: &Reading) -> Arg {
             let codes: Vec<&str> = measure.choices.iter().map(|c| c.code.as_str()).collect();
             help.push_str(&format!(" ({})", codes.join(", ")));
         }
-        ResultType::Choice => help.push_str(&format!(" (codes: `ligule kind {kind} --codes`)")),
+        ResultType::Choice => help.push_str(&format!(" ({})", reading.say(Phrase::HelpCodes, &[("kind", &kind)]))),
         _ => {}
     }
     let argument = Arg::new(measure.name.clone())
         .long(measure.flag())
-        .value_name(value_name(measure.result))
+        .value_name(named(reading, value_name(measure.result)))
         .required(measure.required)
         .action(ArgAction::Append)
         .allow_hyphen_values(true);
@@ -98,6 +115,11 @@ fn argument(kind: &str, measure: &Measure, reading: &Reading) -> Arg {
         "" => argument.help(help),
         about => argument.long_help(format!("{help}. {about}")).help(help),
     }
+}
+
+/// Returns what a value is called in the language of whoever reads.
+fn named(reading: &Reading, value: &'static str) -> &'static str {
+    if reading.language == "es" { spanish_value(value) } else { value }
 }
 
 fn value_name(result: ResultType) -> &'static str {

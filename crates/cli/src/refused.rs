@@ -140,7 +140,7 @@ fn usage(error: &clap::Error) -> Option<String> {
 }
 
 /// What values are called in a usage, with what Spanish calls them. Those that are not here are alike in both.
-const VALUES: [(&str, &str); 27] = [
+const VALUES: [(&str, &str); 28] = [
     ("CODE", "CÓDIGO"),
     ("COMMAND", "ORDEN"),
     ("CROP", "CULTIVO"),
@@ -168,7 +168,13 @@ const VALUES: [(&str, &str); 27] = [
     ("TIME", "HORA"),
     ("VALUE", "VALOR"),
     ("VISIT", "VISITA"),
+    ("YYYY-MM-DD", "AAAA-MM-DD"),
 ];
+
+/// Returns what Spanish calls a value.
+pub(crate) fn spanish_value(name: &str) -> &str {
+    VALUES.iter().find(|(english, _)| *english == name).map_or(name, |(_, spanish)| spanish)
+}
 
 /// Puts Spanish names into a usage where values stand: between `<` and `>`, `[` and `]`.
 fn in_spanish(usage: &str) -> String {
@@ -179,7 +185,7 @@ fn in_spanish(usage: &str) -> String {
         out.push_str(before);
         let end = from.find(['>', ']']).unwrap_or(from.len());
         let (name, behind) = from.split_at(end);
-        out.push_str(VALUES.iter().find(|(english, _)| *english == name).map_or(name, |(_, spanish)| spanish));
+        out.push_str(spanish_value(name));
         rest = behind;
     }
     out + rest

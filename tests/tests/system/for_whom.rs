@@ -41,7 +41,7 @@ fn units_and_language_are_the_crews_and_travel() {
         let list = device.does(&words("list f1"));
         assert!(list.contains("Ancho de surco 76.2 cm") && list.contains("Conteo de plantas"), "{list}");
         let assessed = device.does(&words("assess f1 --as-of 2026-05-28"));
-        assert!(assessed.contains("74,132 plantas/ha"), "{assessed}");
+        assert!(assessed.contains("74\u{a0}132 plantas/ha"), "{assessed}");
         let help = device.does(&words("record stand-count --help"));
         assert!(help.contains("Ancho de surco") && !help.contains("Row width"), "{help}");
         let kind = device.does(&words("kind stand-count"));
@@ -71,7 +71,7 @@ fn units_and_language_are_the_crews_and_travel() {
     let wide = b.asks(&words("record stand-count f1 --row 300 --length 5 --plants 30")).exits(2);
     assert!(wide.stderr.contains("entre 10.16 y 203.2 cm; se recibió 300"), "{}", wide.stderr);
     let bushels = b.asks(&words("record harvest f1 --day 2026-05-28 --yield 12")).exits(2);
-    assert!(bushels.stderr.contains("12bu/ac") && bushels.stderr.contains("--yield-mass 12t/ha"), "{}", bushels.stderr);
+    assert!(bushels.stderr.contains("12bu/ac") && bushels.stderr.contains("--yield 12t/ha"), "{}", bushels.stderr);
     let refused = b.asks(&words("crew set units imperial")).exits(2);
     assert!(refused.stderr.contains("`us` or `metric`"), "{}", refused.stderr);
     let refused = b.asks(&words("crew set language de")).exits(2);
@@ -184,7 +184,7 @@ fn a_scout_reads_spanish_and_metres_all_the_way() {
             "visita de f1: Conteo de plantas, Daño de helada; `ayuda` explica, `salir` interrumpe y guarda todo",
             "Ancho de surco (10.16 a 203.2 cm) [76.2 cm]: ",
             "Largo de surco (0.3 a 304.8 m): ",
-            "29 plantas en 5.31 m a 76.2 cm ≈ 71,67",
+            "29 plantas en 5.31 m a 76.2 cm ≈ 71\u{a0}67",
             "media de 2 hasta ahora",
             "(intervalo de 95 %)",
             "para ± 5 %",
@@ -210,7 +210,7 @@ fn a_scout_reads_spanish_and_metres_all_the_way() {
             "assess f1 --as-of 2026-12-31",
             &[
                 "f1, maíz 2026, al 2026-12-31",
-                "siembra      2026-04-28, hace 247 días, 84,016 semillas/ha, surcos a 76.2 cm",
+                "siembra      2026-04-28, hace 247 días, 84\u{a0}016 semillas/ha, surcos a 76.2 cm",
                 "población    ",
                 "plantas/ha, intervalo de 95 %: ",
                 "nota: 2 conteos son pocos",

@@ -48,7 +48,8 @@ const ENGLISH: [&str; 32] = [
 /// Holds what the program said to a Spanish reader to have no English in it, what is typed aside.
 #[track_caller]
 fn is_spanish(said: &str) {
-    let typed = Regex::new(r#"`[^`]*`|"[^"]*"|--[a-z-]+"#).expect("a fixed pattern");
+    // What a column can tell is listed as it is typed, without marks around it.
+    let typed = Regex::new(r#"`[^`]*`|"[^"]*"|--[a-z-]+|puede decir .*"#).expect("a fixed pattern");
     for line in said.lines().filter(|line| !line.starts_with("$ ")) {
         let words = typed.replace_all(line, "`").to_lowercase();
         let words: Vec<&str> = words.split(|c: char| !c.is_alphanumeric()).filter(|word| !word.is_empty()).collect();
