@@ -254,6 +254,14 @@ fn large(c: &mut Criterion) {
     group.bench_function("list of all fields, last visit and stage", |b| {
         b.iter(|| black_box((journal.fields().expect("fields"), journal.last_seen("leaf-stage").expect("a list"))));
     });
+    // At its dearest: nearly every observation holds two measures that are held to each other.
+    let holding = [("weed-count", vec![vec!["height", "density"]])];
+    let cannot_be = |_: &str, values: &BTreeMap<String, Measured>| {
+        values["height"].value == Value::Int(-1) || values["density"].value == Value::Int(-1)
+    };
+    group.bench_function("list of values that do not go together", |b| {
+        b.iter(|| black_box(journal.settled_that(&holding, cannot_be).expect("keys")));
+    });
     // As a new process does it.
     group.bench_function("list of all fields, with opening the journal", |b| {
         b.iter(|| {
