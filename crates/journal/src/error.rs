@@ -169,7 +169,8 @@ pub(crate) const SALVAGE: &str = "Keep a copy of the file; `ligule journal salva
                                   new journal, and a sync brings the rest from another device of the crew";
 /// How to go on with a journal that does not open.
 const REPLACE: &str = "Keep a copy of the file; then put an earlier copy in its place, or start a new journal in \
-                       another folder and sync it from another device of the crew";
+                       another folder and sync it from another device of the crew. Photos are files of their own beside \
+                       it, in the folder `photos`: copy that folder into the new journal's";
 /// How to go on with a file that holds nothing.
 const MOVE_ASIDE: &str = "Move the file aside; then put an earlier copy in its place, or start a new journal with \
                           `ligule init` and sync it from another device of the crew";

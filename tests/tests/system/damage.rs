@@ -99,6 +99,44 @@ fn a_journal_that_is_cut_or_overwritten_is_named_and_left_alone() {
     assert_eq!(imke.observations().len(), 200, "the copy that was kept is good");
 }
 
+/// Where not even the owner of a journal can be read, the way that is told brings records and photos back: a new journal, the
+/// folder of photos, a sync.
+#[test]
+fn photos_outlast_a_journal_that_cannot_be_opened() {
+    let place = Place::new();
+    let (imke, tomas) = (Device::with_field(&place, "imke"), Device::new(&place, "tomas"));
+    imke.invites(&tomas);
+    let picture = [&b"\xff\xd8\xff\xe0"[..], &[0x5a; 5_000]].concat();
+    std::fs::write(place.folder().join("gaps.jpg"), &picture).expect("it can be written");
+    imke.does(&["record", "photo", "north-40", "gaps.jpg"]);
+    // The other device has the record of the photo, and not the photo.
+    imke.does(&["bundle", "write", "records.ligule-bundle"]);
+    tomas.does(&["bundle", "read", "records.ligule-bundle"]);
+    for left in ["journal.sqlite-wal", "journal.sqlite-shm"] {
+        let _ = std::fs::remove_file(imke.folder().join(left));
+    }
+    flip(&imke.folder().join("journal.sqlite"), 0..4096);
+    let told = imke.asks(&["journal", "salvage", "rescued"]).exits(3).stderr;
+    assert!(told.contains("another device of the crew") && told.contains("in the folder `photos`"), "{told}");
+    assert!(!place.folder().join("rescued").exists(), "nothing passes for a journal");
+
+    let again = Device::new(&place, "again");
+    tomas.invites(&again);
+    let (from, to) = (imke.folder().join("photos"), again.folder().join("photos"));
+    for file in crate::photos::below(&from) {
+        let into = to.join(file.strip_prefix(&from).expect("below it"));
+        std::fs::create_dir_all(into.parent().expect("a folder")).expect("it can be made");
+        std::fs::copy(&file, into).expect("it can be copied");
+    }
+    tomas.exchanges_with(&again);
+    again.does(&["photo", "verify"]);
+    let photos = crate::photos::photos(&again);
+    assert_eq!((photos.len(), &photos[0]["here"]), (1, &serde_json::Value::Bool(true)), "{photos:?}");
+    let photo = photos[0]["photo"].as_str().expect("a hash");
+    again.does(&["photo", "export", photo, "again.jpg"]);
+    assert_eq!(std::fs::read(place.folder().join("again.jpg")).expect("it was written"), picture);
+}
+
 #[test]
 fn flipped_bytes_anywhere_in_a_journal_never_panic_and_never_pass_for_whole() {
     let place = Place::new();
