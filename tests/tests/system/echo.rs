@@ -97,6 +97,70 @@ fn several_counts_are_recorded_in_one_go() {
     assert_eq!(imke.holds(), before);
 }
 
+/// A field with an open re-entry interval is told of by every record on it, once; so is a name that nobody bears, and lines
+/// that were recorded before.
+#[test]
+fn what_should_make_a_person_stop_is_told_with_the_record() {
+    let place = Place::new();
+    let imke = Device::with_field(&place, "Imke Voss");
+    imke.does(&["field", "add", "south-12", "--grower", "G", "--region", "US-IA", "--zone", "America/Chicago"]);
+    let count = |field: &str, more: &str| {
+        asks(&imke, &format!("record stand-count {field} --row 30in --length 17ft5in --plants 31 {more}")).exits(0)
+    };
+    assert!(!count("north-40", "").stdout.contains("KEEP OUT"), "nothing was sprayed");
+    // Two loads of one tank: what is to be told of both is the same.
+    let spray = "record application north-40 --day 2026-05-20 --active mesotrione --reentry 2400h";
+    let day = jiff::Timestamp::now().to_zoned_datetime(jiff::tz::TimeZone::UTC).date().yesterday().expect("a day");
+    let spray = spray.replace("2026-05-20", &day.to_string());
+    let said = asks(&imke, &format!("{spray} --and {}", spray.split_once("north-40 ").expect("a field").1)).exits(0);
+    assert_eq!(said.stdout.matches("KEEP OUT until").count(), 1, "{}", said.stdout);
+    let said = count("north-40", "").stdout;
+    assert_eq!(said.matches("  KEEP OUT until").count(), 1, "{said}");
+    assert!(!count("south-12", "").stdout.contains("KEEP OUT"), "another field");
+    let spanish = count("north-40", "--language es").stdout;
+    assert_eq!(spanish.matches("  NO ENTRAR hasta").count(), 1, "{spanish}");
+    // A line of a file is as it is typed, `--and` too; each field is told of once.
+    let lines = "note north-40 --at 2026-05-28T07:05 --text a --and --text b\nnote south-12 --at 2026-05-28 --text c\n";
+    std::fs::write(place.folder().join("lines.txt"), lines).expect("it can be written");
+    let first = asks(&imke, "record --lines lines.txt").exits(0);
+    assert_eq!(first.stdout.matches("recorded 0").count(), 3, "{}", first.stdout);
+    assert_eq!(first.stdout.matches("  north-40: KEEP OUT until").count(), 1, "{}", first.stdout);
+    assert_eq!(first.stderr, "", "they are new");
+    let again = asks(&imke, "record --lines lines.txt").exits(0);
+    assert_eq!(again.stdout.matches("recorded 0").count(), 3, "{}", again.stdout);
+    assert!(again.stderr.contains("note: 3 observations say what was there already"), "{}", again.stderr);
+    // The line that it names takes the second of them out.
+    let void = again.stderr.split('`').nth(1).expect("a command").strip_prefix("ligule ").expect("of this program");
+    asks(&imke, void).exits(0);
+    let one = asks(&imke, "record note north-40 --at 2026-05-28T07:05 --text b").exits(0).stderr;
+    assert!(one.contains("said already, of the same time and person"), "{one}");
+    assert_eq!(asks(&imke, "record note north-40 --at 2026-05-28T07:05 --text d").exits(0).stderr, "");
+    assert_eq!(asks(&imke, "record note north-40 --text b").exits(0).stderr, "", "it is another time");
+    // Whoever is new may be misspelt.
+    let near = count("north-40", "--by 'Imke Vos'").stderr;
+    assert!(near.contains("Imke Vos is new") && near.contains("`--by \"Imke Voss\"`"), "{near}");
+    let new = count("north-40", "--by Ruben").stderr;
+    assert!(new.starts_with("note: Ruben is new: nobody of that name") && !new.contains("--by"), "{new}");
+    assert_eq!(count("north-40", "--by Ruben").stderr, "", "he has recorded by now");
+    assert_eq!(count("north-40", "--by 'Imke Voss'").stderr, "");
+}
+
+/// Rates are told to the hectare as they were typed, though they are kept to the acre.
+#[test]
+fn a_rate_to_the_hectare_is_told_as_it_was_typed() {
+    let place = Place::new();
+    let imke = Device::with_field(&place, "imke");
+    imke.does(&["crew", "set", "units", "metric"]);
+    for (rate, told) in [("34000", "34,000"), ("84000", "84,000"), ("84000/ha", "84,000"), ("34000/ac", "84,016")] {
+        let day = format!("record planting north-40 --at 2026-04-28T16:30 --day 2026-04-28 --crop corn --rate {rate}");
+        let said = asks(&imke, &day).exits(0).stdout;
+        let assessed = asks(&imke, "assess north-40 --as-of 2026-05-28").exits(0).stdout;
+        assert!(assessed.contains(&format!("{told} seeds/ha")), "{rate}: {assessed}");
+        let key = said.strip_prefix("recorded ").and_then(|rest| rest.split_once(':')).expect("it names the key").0;
+        imke.does(&["void", key, "--why", "tried out"]);
+    }
+}
+
 /// Behind `--and` stands another observation of the same field, time and person.
 #[test]
 fn observations_of_several_kinds_are_recorded_in_one_go() {
