@@ -22,8 +22,16 @@ fn examples(help: &str) -> Vec<String> {
 /// Every kind that is recorded shows a line that records it; the listing and the archive give back all that was typed.
 #[test]
 fn every_kinds_example_records() {
+    // Whoever reads metric units is shown the same lines, which mean the same.
+    let [us, metric] = ["us", "metric"].map(every_example_is_recorded);
+    assert_eq!(us, metric);
+}
+
+/// Records every kind's example for a crew of these units; returns what is kept.
+fn every_example_is_recorded(units: &str) -> Vec<String> {
     let place = Place::new();
     place.ligule(&["init", "--person", "A Tester"]).exits(0);
+    place.ligule(&["crew", "set", "units", units]).exits(0);
     let field = "field add north-40 --grower G --region US-IA --zone America/Chicago --crop corn";
     place.ligule(&field.split(' ').collect::<Vec<_>>()).exits(0);
     let kinds: Value =
@@ -55,6 +63,11 @@ fn every_kinds_example_records() {
     assert!(recorded >= 19, "only {recorded} kinds were recorded");
     let listed = place.ligule(&["list", "--format", "ndjson"]).exits(0).stdout;
     assert_eq!(listed.lines().count(), recorded);
+    let mut kept: Vec<String> = listed
+        .lines()
+        .map(|line| serde_json::from_str::<Value>(line).expect("an object")["values"].to_string())
+        .collect();
+    kept.sort();
     let mut listed: Vec<(String, usize)> = listed
         .lines()
         .map(|line| {
@@ -75,6 +88,7 @@ fn every_kinds_example_records() {
     let answer = place.ligule(&["query", "--format", "csv", &sql]).exits(0).stdout;
     let each: String = typed.iter().map(|(kind, _)| format!("{kind},1\n")).collect();
     assert_eq!(answer, format!("kind,rows\n{each}"));
+    kept
 }
 
 /// Every command has help with an example.
@@ -87,8 +101,24 @@ fn every_command_shows_an_example() {
         let mut words: Vec<&str> = command.iter().map(String::as_str).collect();
         words.push("--help");
         let help = place.ligule(&words).exits(0).stdout;
-        assert!(!examples(&help).is_empty(), "`ligule {}` shows no example:\n{help}", words.join(" "));
+        let shown = examples(&help);
+        assert!(!shown.is_empty(), "`ligule {}` shows no example:\n{help}", words.join(" "));
         seen += 1;
+        for line in &shown {
+            // Remarks stand behind some of them, further in.
+            let line = line.split("    ").next().unwrap_or(line).split(" > ").next().unwrap_or(line);
+            let words = shlex::split(line).unwrap_or_else(|| panic!("`{line}` is no command"));
+            let words: Vec<&str> = words.iter().skip(1).map(String::as_str).collect();
+            // The demo makes its own journal, and runs in a test of its own.
+            if matches!(words[0], "demo" | "init") {
+                continue;
+            }
+            // Where there is no journal it is taken apart, and then asks for one, or for the file that it names.
+            let answer = place.ligule(&words);
+            let told = ["no journal", "no archive", "No such file", "no file or folder of that name"];
+            let understood = answer.code == Some(0) || told.iter().any(|told| answer.stderr.contains(told));
+            assert!(understood, "`{line}`: {}", answer.stderr);
+        }
         let subcommands =
             help.lines().skip_while(|line| *line != "Commands:").skip(1).take_while(|line| line.starts_with("  "));
         for line in subcommands {
