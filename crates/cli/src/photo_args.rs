@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use clap::{Arg, ArgAction, Args, Command, Subcommand, value_parser};
+use clap::{Arg, ArgAction, ArgGroup, Args, Command, Subcommand, value_parser};
 
 #[derive(Debug, Subcommand)]
 pub(crate) enum Photo {
@@ -40,11 +40,16 @@ pub(crate) struct PhotoExport {
     pub(crate) into: PathBuf,
 }
 
-/// Lets files be named where photos are recorded; what the files tell need not be typed then.
-pub(crate) fn with_files(record: Command) -> Command {
+/// Lets files be named where photos are recorded; what the files tell need not be typed then. `field` is what stands for the
+/// field in how the command is used.
+pub(crate) fn with_files(record: Command, field: &str) -> Command {
     record
-        .mut_arg("content", |arg| arg.required(false).required_unless_present("files"))
-        .mut_arg("media_type", |arg| arg.required(false).required_unless_present("files"))
+        // What clap makes of the group would put the file before the field.
+        .override_usage(format!("ligule record photo [OPTIONS] <{field}> <FILE>..."))
+        .mut_arg("content", |arg| arg.required(false).requires("media_type"))
+        .mut_arg("media_type", |arg| arg.required(false))
+        // Whoever leaves out the field is asked for a file, and not for a hash.
+        .group(ArgGroup::new("picture").args(["files", "content"]).required(true))
         .arg(
             Arg::new("files")
                 .value_name("FILE")

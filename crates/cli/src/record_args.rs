@@ -40,7 +40,7 @@ fn subcommand(kind: &Kind, reading: &Reading) -> Command {
         command = command.arg(argument(&kind.kind, measure, reading));
     }
     if kind.kind == PHOTO {
-        command = with_files(command);
+        command = with_files(command, named(reading, "FIELD"));
     }
     let spanish = reading.language == "es";
     command = command
@@ -84,7 +84,8 @@ pub(crate) const AND: &str = "and";
 /// The field; a place can tell it, but not where files of photos follow it.
 fn field(kind: &Kind, reading: &Reading) -> Arg {
     let field = Arg::new("field").value_name(named(reading, "FIELD")).required(kind.kind == PHOTO);
-    field.help(reading.word(Phrase::HelpField))
+    let field = field.help(reading.word(Phrase::HelpField));
+    if reading.language == "es" { field.help_heading("Argumentos") } else { field }
 }
 
 /// Returns the argument of one measure.
