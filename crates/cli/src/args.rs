@@ -608,8 +608,8 @@ pub(crate) enum Crew {
     ///
     /// It goes to every device of the crew with the next exchange. A number that is typed without a unit is in the crew's
     /// unit, which the help of `ligule record KIND` and the questions of a visit name; the echo shows how it was understood.
-    /// So is one of a sheet where neither column nor cell names a unit. What a scout reads is in the language; help, and
-    /// what setting up and looking after a journal says, is in English.
+    /// So is one of a sheet where neither column nor cell names a unit. What a scout reads is in the language; what setting
+    /// up and looking after a journal says is in English.
     #[command(after_help = "Examples:\n  ligule crew set units metric\n  ligule crew set language es")]
     Set(CrewSet),
     /// Print a one-time invitation and wait for the device that uses it
