@@ -33,7 +33,6 @@ pub(crate) fn everywhere(mut command: Command) -> Command {
 pub(crate) fn labelled(command: Command) -> Command {
     command
         .help_template("{about-with-newline}\nUso: {usage}\n\n{all-args}{after-help}")
-        .mut_arg("field", |field| field.help_heading("Argumentos"))
         .disable_help_flag(true)
         .disable_version_flag(true)
         .arg(
