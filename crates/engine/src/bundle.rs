@@ -162,10 +162,11 @@ impl Engine {
         let person = self.person_of(&report.sender)?;
         // A bundle may have travelled for weeks, but it was not written tomorrow.
         let ahead = report.at.saturating_sub(now().as_millisecond());
-        let notes = match ahead > CLOCKS_APART {
-            true => vec![clocks_apart(&person, ahead)],
-            false => self.dated_by_wrong_clocks()?,
-        };
+        let mut notes = self.fields_to_look_at()?;
+        match ahead > CLOCKS_APART {
+            true => notes.push(clocks_apart(&person, ahead)),
+            false => notes.extend(self.dated_by_wrong_clocks()?),
+        }
         Ok(BundleRead {
             person,
             documents: report.documents,

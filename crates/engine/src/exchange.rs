@@ -43,7 +43,7 @@ const LOOK: Duration = Duration::from_secs(5);
 /// How many observations that a wrong clock dated are named one by one.
 const NAMED: usize = 5;
 /// How far a clock may be ahead before its times cannot be, as where changes are taken in.
-const DAY_AHEAD: SignedDuration = SignedDuration::from_hours(24);
+pub(crate) const DAY_AHEAD: SignedDuration = SignedDuration::from_hours(24);
 
 /// What an exchange did.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -283,7 +283,7 @@ impl Engine {
             self.tidy();
         }
         let person = self.person_of(&device)?;
-        let mut notes = self.fields_of_one_name()?;
+        let mut notes = self.fields_to_look_at()?;
         match report.clocks_apart() {
             Some(ahead) => notes.push(clocks_apart(&person, ahead)),
             // Where one of both clocks is wrong now, which times cannot be is told when it was set.
@@ -313,6 +313,13 @@ impl Engine {
             photos_missing: missing,
             notes,
         })
+    }
+
+    /// Names the fields of which something waits for a person since devices met.
+    pub(crate) fn fields_to_look_at(&self) -> Result<Vec<String>> {
+        let mut told = self.fields_of_one_name()?;
+        told.extend(self.on_split_fields()?);
+        Ok(told)
     }
 
     /// Names the fields that two devices added under one name before they met.

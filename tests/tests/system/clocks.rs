@@ -130,6 +130,23 @@ fn times_keep_the_claim_of_the_device_and_the_order() {
     }
 }
 
+/// A clock that is behind what the journal holds is told with the record that it dates, unless the person tells the time.
+#[test]
+fn a_clock_behind_the_journal_is_told_with_the_record() {
+    let place = Place::new();
+    let Some(shim) = shim(&place) else { return };
+    let imke = Device::with_field(&place, "imke");
+    let count = ["record", "stand-count", "north-40", "--row", "30in", "--length", "17ft5in", "--plants", "31"];
+    for (ahead, is_told) in [(-1000 * DAY, true), (-2 * DAY, true), (-3600, false), (0, false)] {
+        let (said, told) = asks(&imke, &shim, ahead, &count);
+        assert!(said.starts_with("recorded"), "{said}");
+        assert_eq!(told.contains("this device's clock tells 20") && told.contains("`--at`"), is_told, "{told}");
+    }
+    let dated = [&count[..], &["--at", "2026-05-20T08:00", "--accept-time"]].concat();
+    let (_, told) = asks(&imke, &shim, -1000 * DAY, &dated);
+    assert!(!told.contains("clock"), "{told}");
+}
+
 /// A bundle written tomorrow tells the same.
 #[test]
 fn a_bundle_from_the_future_is_told() {

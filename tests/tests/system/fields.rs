@@ -2,7 +2,7 @@
 
 use ligule_testkit::Place;
 
-use crate::device::Device;
+use crate::device::{Device, Waiting};
 
 /// What is given of a field changes; the rest stays.
 #[test]
@@ -61,4 +61,34 @@ fn two_fields_of_one_name_are_told_apart() {
         let listed = b.asks(&["list", name, "--format", "ndjson"]).exits(0).stdout;
         assert_eq!(listed.lines().count(), 1, "{name}: {listed}");
     }
+}
+
+/// Who did not know that a field had been split records on the whole: both are told when they meet, until the visit is moved.
+#[test]
+fn records_on_a_field_that_was_split_meanwhile_are_told_when_devices_meet() {
+    let place = Place::new();
+    let imke = Device::with_field(&place, "imke");
+    let tomas = Device::new(&place, "tomas");
+    imke.invites(&tomas);
+    imke.counts(20, 31);
+    imke.exchanges_with(&tomas);
+    imke.does(&["field", "split", "north-40", "--into", "north-e", "--into", "north-w"]);
+    let count = ["record", "stand-count", "north-40", "--row", "30in", "--length", "17ft5in", "--plants", "31"];
+    let key = tomas.does(&count)["recorded ".len()..].split(':').next().expect("a key").to_owned();
+    let serving = Waiting::serving(&imke, "1");
+    let here = tomas.asks(&["sync", "with", serving.address()]).exits(0).stderr;
+    let there = serving.ends().stderr;
+    let told = format!(
+        "1 observation of later than the split on north-40, which was split into north-e, north-w; \
+                        `ligule visit move {} PART`",
+        &key[..26]
+    );
+    for text in [&here, &there] {
+        assert!(text.contains(&told), "{text}");
+    }
+    tomas.does(&["visit", "move", &key[..26], "north-w"]);
+    let serving = Waiting::serving(&imke, "1");
+    let here = tomas.asks(&["sync", "with", serving.address()]).exits(0).stderr;
+    let there = serving.ends().stderr;
+    assert!(!here.contains("split") && !there.contains("split"), "{here}{there}");
 }

@@ -187,12 +187,14 @@ fn what_is_refused_is_asked_again_and_nothing_that_was_answered_is_lost() {
         &kinds,
         &[
             "AGROYP", "100", "3", "back", "4", "9", // more cut than damaged
-            "done", "", "", "", "2", "done", "",      // the answers are offered again
+            "done", "", "", "", "2", "done", // the answers are offered again
+            "back", "",      // what is recorded is not answered anew
             "=skip", // a text that is a word
             "",
         ],
     );
     assert!(said.contains("  ! "), "{said}");
+    assert!(said.contains("there is no way back to its answers"), "{said}");
     assert!(said.contains("[AGROYP]") && said.contains("[9]"), "{said}");
     assert!(said.contains("2 observations are recorded on north-40"), "{said}");
     let listed = imke.observations();

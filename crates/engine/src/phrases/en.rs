@@ -516,6 +516,14 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
             "{field} is retired, and was split into {parts}; what belongs to a part goes there with `ligule \
              visit move VISIT PART`"
         }
+        Phrase::OnSplitField => {
+            "{observations} of later than the split on {field}, which was split into {parts}; `ligule visit move {visit} \
+             PART` puts a visit where it belongs"
+        }
+        Phrase::ClockBehindField => {
+            "this device's clock tells {now}, but {field} was added on {day}: if the clock is wrong, set it, or tell the \
+             time with `--at`"
+        }
         Phrase::InsideBoundary => "inside the boundary of {field}",
         Phrase::OutsideBoundary => "{far} outside the boundary of {field}",
         // When and where.
@@ -599,6 +607,7 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::SampleUnfinished => "on {field} an observation is not whole yet that was begun on another visit",
         Phrase::GoOnOrGiveUp => "go on with it without naming kinds or a time, or give it up with `--new`",
         Phrase::AgainExpected => "expected `again` or Enter, got `{line}`",
+        Phrase::BehindIsRecorded => "the sample behind this question is recorded: there is no way back to its answers",
         Phrase::AmendCorrects => "to correct what was recorded use `ligule amend`",
         Phrase::NoSampleYet => "there is no sample yet of which to take another",
         Phrase::AnswerOrSkipKind => "answer, or `skip`",

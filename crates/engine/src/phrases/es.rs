@@ -521,6 +521,14 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
             "{field} está dado de baja y se dividió en {parts}; lo que es de una parte se pasa con `ligule \
              visit move VISITA PARTE`"
         }
+        Phrase::OnSplitField => {
+            "{observations} de después de la división en {field}, que se dividió en {parts}; `ligule visit move {visit} \
+             PARTE` pasa una visita a donde corresponde"
+        }
+        Phrase::ClockBehindField => {
+            "el reloj de este dispositivo marca {now}, pero {field} se agregó el {day}: si el reloj está mal, póngalo en \
+             hora, o diga la hora con `--at`"
+        }
         Phrase::InsideBoundary => "dentro del lindero de {field}",
         Phrase::OutsideBoundary => "{far} fuera del lindero de {field}",
         // When and where.
@@ -610,6 +618,7 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::SampleUnfinished => "en {field} quedó incompleta una observación de otra visita",
         Phrase::GoOnOrGiveUp => "siga con ella sin nombrar temas ni hora, o abandónela con `--new`",
         Phrase::AgainExpected => "se esperaba `otra` o Entrar; se recibió `{line}`",
+        Phrase::BehindIsRecorded => "la muestra anterior ya está anotada: no se puede volver a sus respuestas",
         Phrase::AmendCorrects => "para corregir lo anotado use `ligule amend`",
         Phrase::NoSampleYet => "todavía no hay una muestra de la que tomar otra",
         Phrase::AnswerOrSkipKind => "responda, o `saltar`",

@@ -381,6 +381,8 @@ named!(
         FieldRetired,
         SheetNamesNobody,
         FieldWasSplit,
+        OnSplitField,
+        ClockBehindField,
         InsideBoundary,
         OutsideBoundary,
         // When and where.
@@ -455,6 +457,7 @@ named!(
         SampleUnfinished,
         GoOnOrGiveUp,
         AgainExpected,
+        BehindIsRecorded,
         AmendCorrects,
         NoSampleYet,
         AnswerOrSkipKind,

@@ -165,6 +165,7 @@ impl Engine {
             let notes: Vec<String> = [near.and_then(|place| fields::where_it_lies(&field, place, &self.reading))]
                 .into_iter()
                 .chain([fields::retired_note(&field, &fields, &self.reading), begun_before])
+                .chain([fields::clock_note(&field, &self.reading)])
                 .chain([held.then(|| self.reading.word(Phrase::VisitTakenOver).to_owned())])
                 .flatten()
                 .chain(left.iter().cloned())
@@ -299,6 +300,10 @@ impl Sitting<'_> {
                     self.draft.begin(usual);
                     self.write()?;
                     Ok(Vec::new())
+                }
+                Some(Word::Back) => {
+                    let reading = &self.engine.reading;
+                    Err(EngineError::user(reading.word(Phrase::BehindIsRecorded), reading.word(Phrase::AmendCorrects)))
                 }
                 None if !line.is_empty() => {
                     let reading = &self.engine.reading;
