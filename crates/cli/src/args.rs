@@ -384,7 +384,8 @@ pub(crate) struct VoidArgs {
 pub(crate) struct Resolve {
     /// The observation, as `ligule conflicts` shows it.
     pub(crate) observation: String,
-    /// The measure.
+    /// The measure, by its name or as `ligule amend` takes it: `plants`, `--plants`.
+    #[arg(allow_hyphen_values = true)]
     pub(crate) measure: String,
     /// The value that holds.
     #[arg(allow_hyphen_values = true)]

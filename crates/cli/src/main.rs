@@ -48,11 +48,11 @@ fn main() -> ExitCode {
     let reading = if std::env::args_os().skip(1).any(asked) { reading_at_hand() } else { Reading::default() };
     let matches = match command(&kinds, &reading).try_get_matches() {
         Ok(matches) => matches,
-        Err(error) => refused::exit(&error, &reading_at_hand()),
+        Err(error) => refused::exit(error, &reading_at_hand()),
     };
     let cli = match Cli::from_arg_matches(&matches) {
         Ok(cli) => cli,
-        Err(error) => refused::exit(&error, &reading_at_hand()),
+        Err(error) => refused::exit(error, &reading_at_hand()),
     };
     talk(cli.global.verbose);
     let done = match (&cli.command, matches.subcommand()) {

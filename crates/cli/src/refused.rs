@@ -4,20 +4,43 @@ use clap::error::{ContextKind, ContextValue, ErrorKind};
 use ligule_engine::{Phrase, Reading};
 
 /// Prints a refusal, or the help that was asked for, and ends the program with the parser's own code.
-pub(crate) fn exit(error: &clap::Error, reading: &Reading) -> ! {
-    match spanish(error).filter(|_| reading.language == "es") {
-        None => error.exit(),
+pub(crate) fn exit(mut error: clap::Error, reading: &Reading) -> ! {
+    match spanish(&error).filter(|_| reading.language == "es") {
+        None => {
+            say_what_helps(&mut error);
+            error.exit()
+        }
         Some(refusal) => {
             eprintln!("error: {}", refusal.what);
             if let Some(hint) = refusal.hint {
                 eprintln!("{} {hint}", reading.word(Phrase::LabelHint));
             }
-            if let Some(usage) = usage(error) {
+            if let Some(usage) = usage(&error) {
                 eprintln!("\n{usage}");
             }
             std::process::exit(error.exit_code())
         }
     }
+}
+
+/// Puts in place of the parser's tip that an unknown flag could be meant as a value, which is no help here, where the flags
+/// of what is recorded are listed.
+fn say_what_helps(error: &mut clap::Error) {
+    if error.kind() != ErrorKind::UnknownArgument || !words(error, ContextKind::SuggestedArg).is_empty() {
+        return;
+    }
+    let kind = match error.get(ContextKind::Usage) {
+        Some(ContextValue::StyledStr(usage)) => {
+            let usage = usage.to_string();
+            let mut words = usage.split_whitespace().skip_while(|word| *word != "record").skip(1);
+            words.next().filter(|word| !word.starts_with(['[', '<', '-'])).map(str::to_owned)
+        }
+        _ => None,
+    };
+    let tip = kind.map_or(ContextValue::None, |kind| {
+        ContextValue::StyledStrs(vec![format!("`ligule kind {kind}` lists what it takes").into()])
+    });
+    error.insert(ContextKind::Suggested, tip);
 }
 
 /// Returns what a refusal says, on one line, without the usage.

@@ -88,10 +88,11 @@ impl Engine {
         Ok(invalid.apart().iter().filter_map(line).collect())
     }
 
-    /// Tells how conflicts that are not settled by choosing a value are settled, and what a move has to do with them.
+    /// Tells how conflicts are settled, those by choosing a value on the first of them, and what a move has to do with them.
     pub fn advice_on(&self, conflicts: &[ConflictLine]) -> Result<Vec<String>> {
         let (reading, mut advice) = (&self.reading, Vec::new());
         let mut told: Option<ObservationKey> = None;
+        let mut by_value = false;
         let ways = |lines: &[&str]| {
             let lines = lines.iter().map(|line| format!("`{line}`")).collect::<Vec<_>>();
             lines.join(reading.word(Phrase::WordOr).trim_start_matches(','))
@@ -124,6 +125,11 @@ impl Engine {
             }
             let record = self.journal.record_by_key(&line.observation)?;
             if record.conflicts.contains(&line.measure) {
+                if !by_value {
+                    let lines: Vec<&str> = line.candidates.iter().map(|one| one.settle.as_str()).collect();
+                    advice.push(reading.say(Phrase::SettledByValue, &[("ways", &ways(&lines))]));
+                    by_value = true;
+                }
                 continue;
             }
             let moved = self.moved_into(&record)?.join(reading.word(Phrase::WordOr).trim_start_matches(','));

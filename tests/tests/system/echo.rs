@@ -327,7 +327,10 @@ fn a_merge_that_makes_an_impossible_sample_is_told() {
     ruben.does(&["amend", &count, "--plants", "29"]);
     let said = imke.exchanges_with(&ruben);
     assert!(said.ends_with("\n2 conflicts wait for a person; see `ligule conflicts`\n"), "{said}");
-    imke.does(&["resolve", &count, "plants", "30"]);
+    let told = imke.asks(&["conflicts"]).exits(0).stderr;
+    let by_value = |value| format!("`ligule resolve {count} plants \"{value}\"`");
+    assert!(told.contains(&by_value(29)) && told.contains(&by_value(30)), "{told}");
+    imke.does(&["resolve", &count, "--plants", "30"]);
     imke.does(&["amend", key, "--cut", "8"]);
     assert_eq!(imke.does(&["conflicts"]).trim(), "no conflicts");
     let said = imke.exchanges_with(&ruben);

@@ -109,7 +109,8 @@ pub(crate) fn conflicts(global: &Global) -> Result<()> {
 /// Writes the value that holds.
 pub(crate) fn resolve(global: &Global, args: &Resolve) -> Result<()> {
     let mut engine = crate::open(global)?;
-    let said = engine.resolve(&args.observation, &args.measure, &args.value)?;
+    let measure = args.measure.strip_prefix("--").unwrap_or(&args.measure);
+    let said = engine.resolve(&args.observation, measure, &args.value)?;
     say!("{}", engine.reading().say(Phrase::SaidRecorded, &[("what", &said)]));
     super::reentry::show_after(&engine, &args.observation)
 }

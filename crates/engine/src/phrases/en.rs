@@ -397,6 +397,7 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::DoesNotGoTogether => "{key}: {why}; correct what is wrong: {ways}",
         Phrase::MovedApart => "visit {visit} of {field} was moved to different fields, and is told of each; {ways}",
         Phrase::IfItIs => "if {value} is right: {moves}",
+        Phrase::SettledByValue => "the value that holds settles a conflict: {ways}",
         Phrase::CorrectedMeanwhile => {
             "{measure} was corrected in {moved} while its visit was moved here; say which value holds: {ways}"
         }

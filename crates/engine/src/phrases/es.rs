@@ -399,6 +399,7 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::DoesNotGoTogether => "{key}: {why}; corrija lo que esté mal: {ways}",
         Phrase::MovedApart => "la visita {visit} de {field} se movió a lotes distintos y se cuenta en cada uno; {ways}",
         Phrase::IfItIs => "si lo correcto es {value}: {moves}",
+        Phrase::SettledByValue => "el valor que vale resuelve un conflicto: {ways}",
         Phrase::CorrectedMeanwhile => {
             "{measure} se corrigió en {moved} mientras su visita se movía acá; diga qué valor vale: {ways}"
         }

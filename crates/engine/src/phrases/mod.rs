@@ -314,6 +314,7 @@ named!(
         MovedApart,
         IfItIs,
         CorrectedMeanwhile,
+        SettledByValue,
         SheetRowsTwice,
         // Why devices did not come to exchange.
         NobodyAnswers,
