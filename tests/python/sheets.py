@@ -71,6 +71,12 @@ def main(folder):
     sheet.write_row(4, 1, ["28 May 2025", "07:17", 30, 17.416666666666668, 29])
     shared.close()
 
+    # A number that is shown in per cent is kept a hundred times smaller.
+    percent = book([["Field", "Date", "Yield (bu/ac)", "Moisture (%)"], ["north-40", datetime.date(2025, 10, 7), 203.4, 0.155],
+                    ["north-40", datetime.date(2025, 10, 8), 198, 16.5]])
+    percent.active["D2"].number_format = "0.0%"
+    percent.save(folder / "percent.xlsx")
+
     # Small files that would fill the memory: blanks without end, and texts made of texts.
     entities = b'<!DOCTYPE s [<!ENTITY a "aaaa"><!ENTITY b "&a;&a;">]><sst><si><t>&b;</t></si></sst>'
     endless = b"<worksheet><sheetData>" + b" " * (257 << 20)

@@ -172,6 +172,8 @@ impl Visits {
     fn moved_apart(&self) -> Vec<(&Seen, Vec<&Seen>)> {
         let all = self.by_time.values().filter(|beside| beside.len() > 2).flatten();
         let mut apart: Vec<_> = all
+            // A sheet of days without hours gives very many visits one time.
+            .filter(|one| !one.moved.is_empty())
             .filter_map(|one| {
                 let moved = |copy: &&Seen| one.moved.iter().any(|(number, _)| copy.holds.contains(number));
                 let copies: Vec<&Seen> = self.copies(&one.visit).into_iter().filter(moved).collect();

@@ -227,6 +227,25 @@ fn one_ambiguous_date_is_one_row() {
     assert_eq!(said, "recorded 2 observations on north-40; 1 rejected\n");
 }
 
+/// In which order one sheet writes its days says nothing of the next one; what a person says is kept.
+#[test]
+fn an_order_of_dates_that_was_deduced_is_not_kept() {
+    let place = Place::new();
+    let device = Device::with_field(&place, "imke");
+    let sheet = |day: &str| format!("Field,Date,Row width (in),Length (ft),Plants\nnorth-40,{day},30,17.4167,31\n");
+    write(&device, "dots.csv", &sheet("19.06.2026"));
+    write(&device, "two.csv", &sheet("5/6/2026"));
+    device.asks(&["import", "observations", "dots.csv", "--yes"]).exits(0);
+    let refused = device.asks(&["import", "observations", "two.csv", "--yes"]);
+    assert!(refused.code != Some(0) && refused.stderr.contains("--dates mdy"), "{refused:?}");
+    device.asks(&["import", "observations", "two.csv", "--yes", "--dates", "dmy"]).exits(0);
+    write(&device, "next.csv", &sheet("7/6/2026"));
+    device.asks(&["import", "observations", "next.csv", "--yes"]).exits(0);
+    for day in ["2026-06-19", "2026-06-05", "2026-06-07"] {
+        assert!(device.lists().contains(day), "{day}");
+    }
+}
+
 #[test]
 fn a_workbook_says_what_a_csv_says() {
     let place = Place::new();
@@ -252,6 +271,11 @@ fn a_workbook_says_what_a_csv_says() {
     let shared = device.does(&["import", "observations", "shared.xlsx"]);
     assert_eq!(shared, "recorded 1 observation on north-40; 3 there already\n");
     assert!(device.lists().contains("2025-05-28 07:17"));
+    // What is shown as 15.5 % is 15.5 %.
+    let percent = device.asks(&["import", "observations", "percent.xlsx", "--kind", "harvest", "--yes"]).exits(0);
+    assert!(percent.stdout.contains("recorded 2 observations"), "{percent:?}");
+    let lists = device.lists();
+    assert!(lists.contains("\"moisture\":\"15.5\"") && lists.contains("\"moisture\":\"16.5\""), "{lists}");
     // A title above the header, merged or not, is no harm.
     let titled = device.asks(&["import", "observations", "titled.xlsx", "--header-row", "3", "--yes"]).exits(0);
     assert!(titled.stdout.contains("3 there already"), "{}", titled.stdout);

@@ -51,7 +51,7 @@ pub(crate) fn import(global: &Global, args: &ImportObservations) -> Result<()> {
     let kept = match &proposal.origin {
         Origin::Kept(name) if !proposal.changed && args.keep_as.is_none() => name.clone(),
         Origin::File if args.keep_as.is_none() => String::new(),
-        _ => engine.keep_mapping(args.keep_as.as_deref(), &proposal.mapping)?,
+        _ => engine.keep_mapping(args.keep_as.as_deref(), &proposal.lasting)?,
     };
     let recorded = engine.import_planned(&plan)?;
     let reading = engine.reading();

@@ -70,6 +70,8 @@ pub enum Origin {
 pub struct Proposal {
     /// The mapping, with a column for each of the sheet.
     pub mapping: Mapping,
+    /// The same as it is to be kept: an order of dates that only this sheet tells says nothing of the next one.
+    pub lasting: Mapping,
     /// Where it comes from.
     pub origin: Origin,
     /// Whether a person changed something, so that it is to be confirmed and kept anew.
@@ -141,7 +143,8 @@ impl Engine {
         mapping.dates = wanted.dates.or(mapping.dates);
         mapping.decimal = wanted.decimal.or(mapping.decimal);
         let mut notes = Vec::new();
-        if mapping.dates.is_none() {
+        let told = mapping.dates;
+        if told.is_none() {
             mapping.dates = self.order_of_dates(table, &mapping, &mut notes)?;
         }
         let idle = |column: &Column| column.is == Role::Nothing && !column.header.is_empty();
@@ -152,8 +155,9 @@ impl Engine {
         if origin == Origin::Guess {
             self.units_untold(&mut mapping, &mut notes);
         }
-        let changed = mapping != before;
-        Ok(Proposal { mapping, origin, changed, notes })
+        let lasting = Mapping { dates: told, ..mapping.clone() };
+        let changed = lasting != before;
+        Ok(Proposal { mapping, lasting, origin, changed, notes })
     }
 
     /// Gives columns whose header tells no unit the one in which this crew types a bare number.

@@ -30,10 +30,10 @@ pub(super) fn read(file: std::fs::File, name: String, reading: &Reading, tell: &
     let targets = relations(&mut archive)?;
     let path = targets.get(&sheet.relation).ok_or_else(|| damaged(format!("the sheet `{}` is missing", sheet.name)))?;
     let texts = shared_texts(&mut archive)?;
-    let dates = date_styles(&mut archive)?;
+    let styles = styles_of(&mut archive)?;
     let mut gather = Gather::new(name, sheet.name.clone(), reading);
     let part = part(&mut archive, path)?.ok_or_else(|| damaged(format!("`{path}` is missing")))?;
-    let mut cells = Cells { texts: &texts, dates: &dates, epoch_1904: book.epoch_1904, row: 0, header: None };
+    let mut cells = Cells { texts: &texts, styles: &styles, epoch_1904: book.epoch_1904, row: 0, header: None };
     cells.read(part, &mut gather, tell)?;
     gather.finish()
 }
@@ -224,8 +224,18 @@ fn shared_texts(archive: &mut Archive) -> Result<Vec<String>> {
     Ok(texts)
 }
 
-/// Tells of every cell style whether it shows a number as a date or a time.
-fn date_styles(archive: &mut Archive) -> Result<Vec<bool>> {
+/// How a cell's style shows its number.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Shown {
+    Plainly,
+    /// As a date or a time.
+    Dated,
+    /// A hundred times as large, with a percent sign.
+    Percent,
+}
+
+/// Tells of every cell style how it shows a number.
+fn styles_of(archive: &mut Archive) -> Result<Vec<Shown>> {
     let (mut own, mut styles, mut in_cells) = (HashMap::new(), Vec::new(), false);
     let Some(part) = part(archive, "xl/styles.xml")? else { return Ok(styles) };
     events(part, |event| {
@@ -233,14 +243,18 @@ fn date_styles(archive: &mut Archive) -> Result<Vec<bool>> {
             Event::Start(tag) | Event::Empty(tag) => match tag.local_name().as_ref() {
                 b"numFmt" => {
                     if let (Some(id), Some(code)) = (attribute(tag, "numFmtId")?, attribute(tag, "formatCode")?) {
-                        own.insert(id, is_date_format(&code));
+                        own.insert(id, shown_by(&code));
                     }
                 }
                 b"cellXfs" => in_cells = true,
                 b"xf" if in_cells && styles.len() < 1 << 16 => {
                     let id = attribute(tag, "numFmtId")?.unwrap_or_default();
                     // The formats with numbers of their own: ECMA-376 part 1, 18.8.30.
-                    let built_in = matches!(id.parse::<u32>(), Ok(14..=22 | 27..=36 | 45..=47 | 50..=58));
+                    let built_in = match id.parse::<u32>() {
+                        Ok(14..=22 | 27..=36 | 45..=47 | 50..=58) => Shown::Dated,
+                        Ok(9 | 10) => Shown::Percent,
+                        _ => Shown::Plainly,
+                    };
                     styles.push(own.get(&id).copied().unwrap_or(built_in));
                 }
                 _ => {}
@@ -253,9 +267,10 @@ fn date_styles(archive: &mut Archive) -> Result<Vec<bool>> {
     Ok(styles)
 }
 
-/// Tells whether a format shows a date or a time: it has a letter for one outside quotation marks and brackets.
-fn is_date_format(code: &str) -> bool {
-    let (mut quoted, mut bracket, mut escaped) = (false, false, false);
+/// Tells how a format shows a number: as a date or a time if it has a letter for one outside quotation marks and brackets,
+/// in per cent if it has that sign there.
+fn shown_by(code: &str) -> Shown {
+    let (mut shown, mut quoted, mut bracket, mut escaped) = (Shown::Plainly, false, false, false);
     // What follows a semicolon is for negative numbers.
     for c in code.split(';').next().unwrap_or_default().chars() {
         match c {
@@ -264,17 +279,18 @@ fn is_date_format(code: &str) -> bool {
             '"' => quoted = !quoted,
             '[' if !quoted => bracket = true,
             ']' if !quoted => bracket = false,
-            'd' | 'D' | 'm' | 'M' | 'y' | 'Y' | 'h' | 'H' | 's' | 'S' if !quoted && !bracket => return true,
+            'd' | 'D' | 'm' | 'M' | 'y' | 'Y' | 'h' | 'H' | 's' | 'S' if !quoted && !bracket => return Shown::Dated,
+            '%' if !quoted && !bracket => shown = Shown::Percent,
             _ => {}
         }
     }
-    false
+    shown
 }
 
 /// Reads the cells of a sheet.
 struct Cells<'a> {
     texts: &'a [String],
-    dates: &'a [bool],
+    styles: &'a [Shown],
     epoch_1904: bool,
     row: u64,
     header: Option<u64>,
@@ -373,10 +389,10 @@ impl Cells<'_> {
             _ if text.is_empty() => Cell::Text(text),
             _ => match text.trim().parse::<f64>() {
                 Ok(value) if value.is_finite() => {
-                    if self.dates.get(cell.style).copied().unwrap_or(false) {
-                        date(value, self.epoch_1904).unwrap_or(Cell::Wrong(text, "it is no date"))
-                    } else {
-                        Cell::Text(as_shown(value))
+                    match self.styles.get(cell.style).copied().unwrap_or(Shown::Plainly) {
+                        Shown::Dated => date(value, self.epoch_1904).unwrap_or(Cell::Wrong(text, "it is no date")),
+                        Shown::Percent => Cell::Text(format!("{}%", as_shown(value * 100.0))),
+                        Shown::Plainly => Cell::Text(as_shown(value)),
                     }
                 }
                 _ => Cell::Wrong(text, "it is no number"),
@@ -475,11 +491,15 @@ mod tests {
     #[test]
     fn formats_of_dates_are_told_from_those_of_numbers() {
         for code in ["yyyy-mm-dd", "d/m/yy h:mm", "[$-409]mmmm d, yyyy;@", "h:mm AM/PM", "dd\\-mm"] {
-            assert!(is_date_format(code), "{code}");
+            assert_eq!(shown_by(code), Shown::Dated, "{code}");
         }
         for code in ["General", "0.00", "#,##0", "0\" days\"", "[Red]0.0", "# ?/?", "0.0_m", "0\\d"] {
-            assert!(!is_date_format(code), "{code}");
+            assert_eq!(shown_by(code), Shown::Plainly, "{code}");
         }
+        for code in ["0%", "0.0%", "#,##0.00 %;[Red]-0%"] {
+            assert_eq!(shown_by(code), Shown::Percent, "{code}");
+        }
+        assert_eq!(shown_by("0\"% of plants\""), Shown::Plainly);
     }
 
     #[test]

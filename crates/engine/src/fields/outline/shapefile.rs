@@ -60,6 +60,13 @@ fn outlines(shapes: Vec<u8>, table: Option<Vec<u8>>) -> Result<Vec<Outline>, Str
     let mut rows = match table {
         None => None,
         Some(table) => {
+            if has_deleted(&table) {
+                return Err(
+                    "rows of its .dbf file are marked as deleted, and which outlines they belong to is not told; \
+                            save the file anew (`ogr2ogr NEW OLD`)"
+                        .to_owned(),
+                );
+            }
             let told = |error| format!("its .dbf file cannot be read: {error}");
             Some(dbase::Reader::new(Cursor::new(table)).map_err(told)?)
         }
@@ -87,6 +94,17 @@ fn outlines(shapes: Vec<u8>, table: Option<Vec<u8>>) -> Result<Vec<Outline>, Str
         out.push(Outline::new(row, polygons));
     }
     Ok(out)
+}
+
+/// Tells whether rows of a table are marked as deleted: the reader passes them over, and the names behind would be those of
+/// other outlines. *Source:* dBASE III file structure: rows from byte 4 on, their length in bytes 10 and 11, the header's in 8
+/// and 9, each row led by a mark, `*` of a deleted one (memory).
+fn has_deleted(table: &[u8]) -> bool {
+    let number = |at: usize| table.get(at..at + 2).map_or(0, |two| usize::from(u16::from_le_bytes([two[0], two[1]])));
+    let rows = table.get(4..8).map_or(0, |four| u32::from_le_bytes([four[0], four[1], four[2], four[3]]));
+    let (from, length) = (number(8), number(10).max(1));
+    let marks = table.get(from..).unwrap_or_default().iter().step_by(length);
+    marks.take(rows as usize).any(|mark| *mark == b'*')
 }
 
 /// Sorts rings into polygons: a hole belongs to the smallest outer ring around its first point.

@@ -167,6 +167,21 @@ fn the_shapefile_in_an_archive_is_read() {
     }
 }
 
+/// The reader of tables passes deleted rows over: the names behind them would be those of other outlines.
+#[test]
+fn deleted_rows_of_a_shapefile_are_refused() {
+    let folder = folder();
+    let path = shapefile(folder.path());
+    let table = path.with_extension("dbf");
+    let mut bytes = std::fs::read(&table).expect("it was written");
+    let first = usize::from(u16::from_le_bytes([bytes[8], bytes[9]]));
+    assert_eq!(bytes[first], b' ', "a row that is not deleted");
+    bytes[first] = b'*';
+    std::fs::write(&table, bytes).expect("writes");
+    let why = read(&path).expect_err("it is refused").message;
+    assert!(why.contains("marked as deleted"), "{why}");
+}
+
 #[test]
 fn swapped_coordinates_are_told() {
     let folder = folder();
