@@ -233,13 +233,13 @@ fn an_order_of_dates_that_was_deduced_is_not_kept() {
     let place = Place::new();
     let device = Device::with_field(&place, "imke");
     let sheet = |day: &str| format!("Field,Date,Row width (in),Length (ft),Plants\nnorth-40,{day},30,17.4167,31\n");
-    write(&device, "dots.csv", &sheet("19.06.2026"));
-    write(&device, "two.csv", &sheet("5/6/2026"));
+    write(&device, "dots.csv", sheet("19.06.2026"));
+    write(&device, "two.csv", sheet("5/6/2026"));
     device.asks(&["import", "observations", "dots.csv", "--yes"]).exits(0);
     let refused = device.asks(&["import", "observations", "two.csv", "--yes"]);
     assert!(refused.code != Some(0) && refused.stderr.contains("--dates mdy"), "{refused:?}");
     device.asks(&["import", "observations", "two.csv", "--yes", "--dates", "dmy"]).exits(0);
-    write(&device, "next.csv", &sheet("7/6/2026"));
+    write(&device, "next.csv", sheet("7/6/2026"));
     device.asks(&["import", "observations", "next.csv", "--yes"]).exits(0);
     for day in ["2026-06-19", "2026-06-05", "2026-06-07"] {
         assert!(device.lists().contains(day), "{day}");
