@@ -126,7 +126,9 @@ impl Engine {
             let record = self.journal.record_by_key(&line.observation)?;
             if record.conflicts.contains(&line.measure) {
                 if !by_value {
-                    let lines: Vec<&str> = line.candidates.iter().map(|one| one.settle.as_str()).collect();
+                    let mut lines: Vec<&str> = line.candidates.iter().map(|one| one.settle.as_str()).collect();
+                    // Every device and every time alike.
+                    lines.sort_unstable();
                     advice.push(reading.say(Phrase::SettledByValue, &[("ways", &ways(&lines))]));
                     by_value = true;
                 }
