@@ -28,8 +28,8 @@ pub(crate) use boundary::{field_at, place_fits, place_text, where_it_lies};
 pub use bring::{Bring, Brought};
 pub use doubles::Double;
 pub use roster::{Keep, Kept, Sort, TEXTURES};
+pub(crate) use whole::retired_note;
 pub use whole::{Merged, Split};
-pub(crate) use whole::{clock_note, retired_note};
 
 /// A field to be added, as typed.
 #[derive(Debug, Clone, Default)]

@@ -2,7 +2,6 @@
 
 use std::path::Path;
 
-use jiff::{Timestamp, tz::TimeZone};
 use ligule_journal::{Batch, Filter};
 use ligule_observation::document::{NewObservation, Visit};
 use ligule_observation::field::Field;
@@ -12,7 +11,6 @@ use ligule_observation::record::Record;
 use super::outline::{self, Outline};
 use super::{boundary, find, new_id, short_name};
 use crate::error::{EngineError, Result, known};
-use crate::exchange::DAY_AHEAD;
 use crate::phrases::{Noun, Phrase};
 use crate::reading::Reading;
 use crate::recording::PLANTING;
@@ -232,23 +230,6 @@ pub(crate) fn retired_note(field: &Field, fields: &[Field], reading: &Reading) -
     })
 }
 
-/// Says that this device's clock is behind what it holds: a field's identifier tells when it was added.
-pub(crate) fn clock_note(field: &Field, reading: &Reading) -> Option<String> {
-    let (added, now) = (added(field)?, now());
-    if added.duration_since(now) <= DAY_AHEAD {
-        return None;
-    }
-    let day = |at: Timestamp| at.to_zoned_datetime(TimeZone::UTC).date().to_string();
-    let with: [(&str, &dyn std::fmt::Display); 3] = [("now", &day(now)), ("field", &field.name), ("day", &day(added))];
-    Some(reading.say(Phrase::ClockBehindField, &with))
-}
-
-/// Returns when a field was added, as the clock of that device told it; `None` where its identifier is no ULID.
-fn added(field: &Field) -> Option<Timestamp> {
-    let id = ulid::Ulid::from_string(&field.id).ok()?;
-    Timestamp::from_millisecond(i64::try_from(id.timestamp_ms()).ok()?).ok()
-}
-
 impl Engine {
     /// Names the fields on which observations were made after they had been split, by people who did not know of it.
     pub(crate) fn on_split_fields(&self) -> Result<Vec<String>> {
@@ -257,7 +238,7 @@ impl Engine {
         for field in fields.iter().filter(|field| field.retired) {
             let parts: Vec<&Field> =
                 fields.iter().filter(|part| part.split_from == field.id && !part.retired).collect();
-            let Some(split) = parts.iter().filter_map(|part| added(part)).min() else { continue };
+            let Some(split) = parts.iter().filter_map(|part| moment::of_ulid(&part.id)).min() else { continue };
             let filter = Filter { feature: Some(Feature::Field(field.id.clone())), ..Filter::default() };
             let mut late = self.journal.records(&filter)?;
             late.retain(|one| one.void.is_none() && one.at > split);

@@ -34,8 +34,7 @@ pub(crate) fn is_imported(id: &str, field: &str, offset_minutes: i16, by: &str) 
 
 /// Returns the identifier that an imported visit would have, had the sheet named another field.
 pub(crate) fn under(id: &str, field: &str, offset_minutes: i16, by: &str) -> Option<String> {
-    let milliseconds = i64::try_from(ulid::Ulid::from_string(id).ok()?.timestamp_ms()).ok()?;
-    let noon = Timestamp::from_millisecond(milliseconds).ok()?;
+    let noon = crate::moment::of_ulid(id)?;
     let offset = jiff::tz::Offset::from_seconds(i32::from(offset_minutes) * 60).ok()?;
     Some(visit(field, offset.to_datetime(noon).date(), offset_minutes, by, noon))
 }
