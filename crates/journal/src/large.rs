@@ -35,7 +35,7 @@ use crate::{
 const PART: (usize, usize) = (5_000, 200);
 
 /// How long a process that records in several transactions lets others come through between two.
-const PAUSE: Duration = Duration::from_millis(10);
+pub(crate) const PAUSE: Duration = Duration::from_millis(10);
 
 /// What the names of staged rows begin with. They are this program's own, and are neither exported nor read in.
 pub const STAGED: &str = "staged ";

@@ -1,6 +1,6 @@
 //! Looking after a journal: verify, rebuild the lists, snapshot.
 
-use std::collections::BTreeSet;
+use std::{collections::BTreeSet, ops::Bound};
 
 use ligule_observation::{document::FieldDocument, ids::DocId, record::Record, settings::Settings, version::digest};
 use rusqlite::{Connection, Row, Transaction, TransactionBehavior, params};
@@ -9,6 +9,7 @@ use crate::{
     codec::{heads_to_bytes, values_to_text, vector_to_bytes},
     documents::{Cached, DOC_COLUMNS, DocRow, load},
     error::{JournalError, SALVAGE},
+    large::PAUSE,
     read::values_in,
     salvage::counted,
     seen::{self, Last, Seen},
@@ -21,6 +22,9 @@ use crate::{
 const CHUNKS: i64 = 256;
 /// … or when they hold more than this share of its bytes.
 const SHARE: f64 = 0.25;
+
+/// How many observations a rebuild lists anew in one transaction.
+const STEP: usize = 1_000;
 
 /// One thing that is wrong with a journal.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -138,64 +142,130 @@ impl Journal {
 
     /// Makes the lists anew from a full replay of every document that can be read.
     ///
-    /// Each document is one transaction, so that other processes wait for one at a time.
+    /// Other processes write meanwhile, and wait for [`STEP`] observations at a time. Whenever this process ends, each
+    /// observation is listed as before or anew.
     pub fn rebuild(&self) -> Result<RebuildReport, JournalError> {
         let mut report = RebuildReport::default();
-        let sql = self.sql();
-        let mut guard = self.lock();
-        guard.cache.clear();
-        *self.listed.lock().unwrap_or_else(|e| e.into_inner()) = None;
-        let conn = &guard.conn;
-        let ids: Vec<DocId> = conn
-            .prepare("select id from doc order by id")
-            .and_then(|mut q| q.query_map([], |r| r.get(0).map(DocId))?.collect())
-            .map_err(&sql)?;
+        self.lock().cache.clear();
+        let ids: Vec<DocId> = {
+            let guard = self.lock();
+            guard
+                .conn
+                .prepare("select id from doc order by id")
+                .and_then(|mut q| q.query_map([], |r| r.get(0).map(DocId))?.collect())
+                .map_err(self.sql())?
+        };
         for id in ids {
-            let tx = Transaction::new_unchecked(conn, TransactionBehavior::Immediate).map_err(&sql)?;
-            let Some(row) = self.row(&tx, id)? else { continue };
-            let mut document = match load(&tx, &row) {
+            match self.rebuild_document(id)? {
+                Ok(observations) => {
+                    report.documents += 1;
+                    report.observations += observations;
+                }
+                Err(finding) => report.unreadable.push(finding),
+            }
+        }
+        *self.listed.lock().unwrap_or_else(|e| e.into_inner()) = None;
+        Ok(report)
+    }
+
+    /// Makes the lists of one document anew; returns how many observations they tell of.
+    fn rebuild_document(&self, id: DocId) -> Result<Result<usize, Finding>, JournalError> {
+        // It is read in before anybody is kept from writing.
+        let keys = {
+            let mut guard = self.lock();
+            let Inner { conn, cache } = &mut *guard;
+            let tx = Transaction::new_unchecked(conn, TransactionBehavior::Deferred).map_err(self.sql())?;
+            let Some(row) = self.row(&tx, id)? else { return Ok(Ok(0)) };
+            let document = match load(&tx, &row) {
                 Ok(document) => document,
                 Err(e) => {
-                    report.unreadable.push(Finding {
+                    return Ok(Err(Finding {
                         place: format!("{} in {}", row.key.feature, row.key.season),
                         what: format!("{e} ({})", self.file.display()),
                         next: SALVAGE.into(),
-                    });
-                    continue;
+                    }));
                 }
             };
-            tx.execute("delete from observation where doc = ?1", [row.id.0]).map_err(&sql)?;
-            tx.execute("delete from conflict where doc = ?1", [row.id.0]).map_err(&sql)?;
-            tx.execute("update doc set seen = '' where id = ?1", [row.id.0]).map_err(&sql)?;
-            tx.execute(
-                "update doc set crop = ?2, heads = ?3, digest = ?4, vector = ?5 where id = ?1",
-                params![
-                    row.id.0,
-                    document.crop(),
-                    heads_to_bytes(&row.heads),
-                    digest(&row.heads),
-                    vector_to_bytes(&document.version_vector())
-                ],
-            )
-            .map_err(&sql)?;
-            let keys: Vec<_> = document.records(None).into_iter().map(|r| r.key).collect();
-            let cached = Cached::loaded(document, &row);
-            self.project(&tx, &row, &cached, keys.iter().map(String::as_str))?;
-            if row.key == self.crew_doc() {
-                self.project_fields(&tx, &cached)?;
-            }
-            tx.commit().map_err(&sql)?;
-            report.documents += 1;
-            report.observations += keys.len();
+            let keys = document.keys_between((Bound::Unbounded, Bound::Unbounded));
+            Self::put_back(cache, id, Cached::loaded(document, &row));
+            keys
+        };
+        let starts: Vec<&str> = keys.iter().step_by(STEP).skip(1).map(String::as_str).collect();
+        let from = std::iter::once(Bound::Unbounded).chain(starts.iter().copied().map(Bound::Included));
+        let before = starts.iter().copied().map(Bound::Excluded).chain([Bound::Unbounded]);
+        let mut observations = 0;
+        for bounds in from.zip(before) {
+            observations += self.list_anew(id, bounds)?;
+            std::thread::sleep(PAUSE);
         }
-        Ok(report)
+        self.tell_anew(id)?;
+        Ok(Ok(observations))
+    }
+
+    /// Makes the lines of observations within bounds anew, as the document says now; returns how many there are.
+    fn list_anew(&self, id: DocId, bounds: (Bound<&str>, Bound<&str>)) -> Result<usize, JournalError> {
+        let mut guard = self.lock();
+        let Inner { conn, cache } = &mut *guard;
+        let sql = self.sql();
+        let tx = Transaction::new_unchecked(conn, TransactionBehavior::Immediate).map_err(&sql)?;
+        let Some(row) = self.row(&tx, id)? else { return Ok(0) };
+        let cached = self.take(&tx, cache, &row)?;
+        let text = |bound| match bound {
+            Bound::Included(key) | Bound::Excluded(key) => Some(key),
+            Bound::Unbounded => None,
+        };
+        let (from, before) = (text(bounds.0).unwrap_or_default(), text(bounds.1));
+        for table in ["observation", "conflict"] {
+            tx.prepare_cached(&format!(
+                "delete from {table} where doc = ?1 and key >= ?2 and (?3 is null or key < ?3)"
+            ))
+            .and_then(|mut delete| delete.execute(params![id.0, from, before]))
+            .map_err(&sql)?;
+        }
+        let keys = cached.document.keys_between(bounds);
+        self.project(&tx, &row, &cached, keys.iter().map(String::as_str))?;
+        let count = "select count(*) from observation where doc = ?1 and key >= ?2 and (?3 is null or key < ?3)";
+        let listed: i64 = (tx.prepare_cached(count))
+            .and_then(|mut count| count.query_row(params![id.0, from, before], |r| r.get(0)))
+            .map_err(&sql)?;
+        tx.commit().map_err(&sql)?;
+        Self::put_back(cache, id, cached);
+        Ok(usize::try_from(listed).unwrap_or(0))
+    }
+
+    /// Makes what a document's row tells anew, and of the crew's document the fields; the observations' lines are right.
+    fn tell_anew(&self, id: DocId) -> Result<(), JournalError> {
+        let mut guard = self.lock();
+        let Inner { conn, cache } = &mut *guard;
+        let sql = self.sql();
+        let tx = Transaction::new_unchecked(conn, TransactionBehavior::Immediate).map_err(&sql)?;
+        let Some(row) = self.row(&tx, id)? else { return Ok(()) };
+        let mut cached = self.take(&tx, cache, &row)?;
+        tx.execute(
+            "update doc set crop = ?2, heads = ?3, digest = ?4, vector = ?5, seen = ?6 where id = ?1",
+            params![
+                id.0,
+                cached.document.crop(),
+                heads_to_bytes(&row.heads),
+                digest(&row.heads),
+                vector_to_bytes(&cached.document.version_vector()),
+                json(&seen::find(&tx, id).map_err(&sql)?),
+            ],
+        )
+        .map_err(&sql)?;
+        if row.key == self.crew_doc() {
+            self.project_fields(&tx, &cached)?;
+        }
+        tx.commit().map_err(&sql)?;
+        Self::put_back(cache, id, cached);
+        Ok(())
     }
 
     /// Folds the chunks of documents into their snapshots where they have grown; `all` does so for every document.
     pub fn snapshot(&self, all: bool) -> Result<SnapshotReport, JournalError> {
         let mut report = SnapshotReport::default();
         let sql = self.sql();
-        let due: Vec<[u8; 16]> = {
+        let due: Vec<DocId> = {
             let guard = self.lock();
             guard
                 .conn
@@ -203,19 +273,18 @@ impl Journal {
                     "select c.doc from chunk c join snapshot s on s.doc = c.doc group by c.doc
                      having ?1 or count(*) > ?2 or sum(length(c.bytes)) > ?3 * max(length(s.bytes)) and count(*) > 16",
                 )
-                .and_then(|mut q| q.query_map(params![all, CHUNKS, SHARE], |r| r.get(0))?.collect())
+                .and_then(|mut q| q.query_map(params![all, CHUNKS, SHARE], |r| r.get(0).map(DocId))?.collect())
                 .map_err(&sql)?
         };
-        // One transaction a document, so that other processes wait for one at a time.
         for id in due {
             let mut guard = self.lock();
             let Inner { conn, cache } = &mut *guard;
-            let tx = Transaction::new_unchecked(conn, TransactionBehavior::Immediate).map_err(&sql)?;
-            let id = ligule_observation::ids::DocId(id);
-            let Some(row) = self.row(&tx, id)? else { continue };
-            let cached = self.take(&tx, cache, &row)?;
+            // A large document takes long to write out: nobody waits for that, and chunks that come meanwhile stay.
+            let read = Transaction::new_unchecked(conn, TransactionBehavior::Deferred).map_err(&sql)?;
+            let Some(row) = self.row(&read, id)? else { continue };
+            let cached = self.take(&read, cache, &row)?;
             let bytes = cached.document.clone().save_verified()?;
-            let before: i64 = tx
+            let before: i64 = read
                 .query_row(
                     "select (select sum(length(bytes)) from chunk where doc = ?1)
                           + (select length(bytes) from snapshot where doc = ?1)",
@@ -224,10 +293,15 @@ impl Journal {
                 )
                 .map_err(&sql)?
                 .unwrap_or(0);
+            read.commit().map_err(&sql)?;
+            let tx = Transaction::new_unchecked(conn, TransactionBehavior::Immediate).map_err(&sql)?;
+            let mine = "update doc set snapshot = snapshot + 1, version = version + 1 where id = ?1 and snapshot = ?2";
+            if tx.execute(mine, params![id.0, row.snapshot]).map_err(&sql)? == 0 {
+                // Another process was quicker.
+                continue;
+            }
             tx.execute("update snapshot set bytes = ?2 where doc = ?1", params![id.0, bytes]).map_err(&sql)?;
-            tx.execute("delete from chunk where doc = ?1", [id.0]).map_err(&sql)?;
-            tx.execute("update doc set snapshot = snapshot + 1, version = version + 1 where id = ?1", [id.0])
-                .map_err(&sql)?;
+            tx.execute("delete from chunk where doc = ?1 and n <= ?2", params![id.0, row.last]).map_err(&sql)?;
             tx.commit().map_err(&sql)?;
             Self::put_back(cache, id, cached.snapshotted());
             report.documents += 1;

@@ -13,7 +13,7 @@ use std::{
 };
 
 use common::{at, count, doc, start, visit};
-use ligule_journal::{Filter, Journal};
+use ligule_journal::{Batch, Filter, Journal};
 
 fn main() {
     let arguments: Vec<_> = std::env::args().skip(1).collect();
@@ -22,10 +22,11 @@ fn main() {
     {
         return record(Path::new(folder), who, number.parse().expect("a number"));
     }
-    let tests: [(&str, fn()); 4] = [
+    let tests: [(&str, fn()); 5] = [
         ("two_processes_that_record_into_one_document_lose_nothing", two_processes),
         ("two_processes_of_different_people_lose_nothing", two_people),
         ("nobody_waits_longer_than_a_second", patience),
+        ("nobody_waits_for_a_rebuild_of_many_observations", rebuilt_amid),
         ("a_killed_process_loses_nothing_that_it_was_told_is_kept", killed),
     ];
     let list = arguments.iter().any(|a| a == "--list");
@@ -111,6 +112,60 @@ fn patience() {
         journal.records(&Filter::default()).expect("reads").into_iter().map(|r| r.key).collect();
     assert!(keys.iter().all(|key| kept.contains(key)), "each key that was told is kept");
     assert_eq!(kept.len(), 600 + brought);
+    assert_eq!(journal.verify().expect("reads").findings, []);
+    assert!(longest < PATIENCE, "somebody waited {longest:?}");
+}
+
+/// A document of many observations is rebuilt, and condensed, while another process records into it: nobody waits for
+/// long, and the lists are what the document says.
+fn rebuilt_amid() {
+    let number = std::env::var("OBSERVATIONS").map_or(20_000, |n| n.parse().expect("a number"));
+    let folder = tempfile::tempdir().expect("a folder");
+    let here = folder.path().join("j");
+    let journal = start(&here, 1);
+    let new = (0..number).map(|n| count(&visit("person 9", n / 40), n as i64)).collect();
+    let batch = Batch { document: doc(), crop: Some("corn".into()), new };
+    journal.record_large(&[batch], at(0), &|_| {}).expect("records");
+    // What the lists must not go on to tell: an observation that is not in the document, another's value, a conflict.
+    let database = rusqlite::Connection::open(here.join("journal.sqlite")).expect("opens");
+    let spoilt = [
+        "update observation set \"values\" = '{}' where key like '%-07'",
+        "insert into observation select doc, key || '9', visit, kind, at + 1e10, offset, by, device, lon, lat, \"values\", void,
+         conflicts from observation where key like '%-39'",
+        "insert into observation select doc, 'A', visit, kind, at, offset, by, device, lon, lat, \"values\", void, conflicts
+         from observation limit 1",
+        "insert into conflict select doc, key, 'plants', '{}' from observation where key like '%-11'",
+    ];
+    for sql in spoilt {
+        assert!(database.execute(sql, []).expect("writes") > 0, "{sql}");
+    }
+    drop(database);
+    let mut writer = child(&here, "person 1", i64::MAX);
+    let out = BufReader::new(writer.stdout.take().expect("piped"));
+    let mut lines = out.lines().map_while(Result::ok);
+    lines.next().expect("a first key");
+    let reading = std::thread::spawn(move || {
+        let (mut longest, mut last, mut number) = (Duration::ZERO, Instant::now(), 0);
+        for _ in lines {
+            longest = longest.max(last.elapsed());
+            last = Instant::now();
+            number += 1;
+        }
+        (longest, number)
+    });
+    let started = Instant::now();
+    let report = journal.rebuild().expect("rebuilds");
+    let rebuilt = started.elapsed();
+    journal.snapshot(true).expect("snapshots");
+    let all = started.elapsed();
+    writer.kill().expect("kills");
+    writer.wait().expect("waits");
+    let (longest, during) = reading.join().expect("reads");
+    println!(
+        "{number} rebuilt in {rebuilt:?}, condensed at {all:?}; {during} recorded meanwhile, at most {longest:?} apart"
+    );
+    assert!(report.observations as u64 >= number);
+    assert!(during > 2, "somebody recorded meanwhile: {during}");
     assert_eq!(journal.verify().expect("reads").findings, []);
     assert!(longest < PATIENCE, "somebody waited {longest:?}");
 }

@@ -1,6 +1,9 @@
 //! From a document to the flat records that everything above works with.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::{
+    collections::{BTreeMap, BTreeSet, HashMap},
+    ops::Bound,
+};
 
 use automerge::{ObjId, ObjType, ReadDoc, ScalarValueRef, ValueRef};
 use jiff::{
@@ -91,6 +94,12 @@ impl FieldDocument {
     /// Returns the keys of a visit's observations.
     pub fn keys_of_visit(&self, visit: &str) -> Vec<ObservationKey> {
         self.doc.map_range(&self.obs, format!("{visit}-")..format!("{visit}.")).map(|i| i.key.into_owned()).collect()
+    }
+
+    /// Returns the keys of the observations within bounds, in order.
+    pub fn keys_between(&self, bounds: (Bound<&str>, Bound<&str>)) -> Vec<ObservationKey> {
+        let bounds = (bounds.0.map(str::to_owned), bounds.1.map(str::to_owned));
+        self.doc.map_range(&self.obs, bounds).map(|item| item.key.into_owned()).collect()
     }
 
     fn read(
