@@ -7,13 +7,14 @@ use std::sync::Arc;
 use std::sync::atomic::{AtomicU64, Ordering};
 
 use ligule_journal::Condition;
-use ligule_sync::{CLOCKS_APART, PhotoHash, SyncError, bundle};
+use ligule_sync::{PhotoHash, SyncError, bundle, clocks_apart};
 use serde::Serialize;
 
+use crate::clocks;
 use crate::conflicts::decisions;
 use crate::crew::key;
 use crate::error::{EngineError, Fault, Result};
-use crate::exchange::{JournalStore, PROGRAM, clocks_apart};
+use crate::exchange::{JournalStore, PROGRAM};
 use crate::number::counted;
 use crate::photos::exchange::{DevicePhotos, Tell, named};
 use crate::photos::{MEND, PhotoProgress, set_aside};
@@ -163,9 +164,9 @@ impl Engine {
         // A bundle may have travelled for weeks, but it was not written tomorrow.
         let ahead = report.at.saturating_sub(now().as_millisecond());
         let mut notes = self.fields_to_look_at()?;
-        match ahead > CLOCKS_APART {
-            true => notes.push(clocks_apart(&person, ahead)),
-            false => notes.extend(self.dated_by_wrong_clocks()?),
+        match clocks_apart(Some(ahead.max(0))) {
+            Some(ahead) => notes.push(clocks::apart(&person, ahead, &self.reading)),
+            None => notes.extend(self.dated_by_wrong_clocks()?),
         }
         Ok(BundleRead {
             person,

@@ -12,10 +12,11 @@ use ligule_sync::SigningKey;
 use ligule_sync::join::{InviteDesk, OpenInvitation};
 use ligule_sync::membership::{MembershipLog, SignedEntry, crew_id, device_id};
 use ligule_sync::ticket::Ticket;
-use ligule_sync::{Store, StoreError};
-use ligule_transport::{ServeEvent, Service, Stores};
+use ligule_sync::{Store, StoreError, clocks_apart};
+use ligule_transport::{JoinAnswer, ServeEvent, Service, Stores, TransportError};
 use serde::{Deserialize, Serialize};
 
+use crate::clocks;
 use crate::error::{EngineError, Fault, Result, known};
 use crate::exchange::JournalStore;
 use crate::phrases::Phrase;
@@ -50,6 +51,8 @@ pub struct Newcomer {
     pub person: String,
     /// The device.
     pub device: String,
+    /// What is to be said about it: a clock that is wrong.
+    pub notes: Vec<String>,
 }
 
 /// A crew that this device joined.
@@ -61,6 +64,8 @@ pub struct Joined {
     pub inviter: String,
     /// Observations that were recorded before and came along.
     pub observations: usize,
+    /// What is to be said about it: a clock that is wrong.
+    pub notes: Vec<String>,
 }
 
 impl Engine {
@@ -228,7 +233,6 @@ impl Engine {
         let service = Service {
             stores: Stores { records: self.store(), photos: None },
             desk: Some(Arc::new(Mutex::new(Desk(Arc::clone(&self.journal))))),
-            now: Arc::new(|| now().as_millisecond()),
             events,
         };
         let (stop, stopped) = tokio::sync::oneshot::channel::<()>();
@@ -240,7 +244,10 @@ impl Engine {
             let joined = loop {
                 tokio::select! {
                     event = happened.recv() => match event {
-                        Some(ServeEvent::Joined { device, person }) => break Ok(Newcomer { person, device: device.to_string() }),
+                        Some(ServeEvent::Joined { device, person, clock_ahead }) => {
+                            let notes = self.clocks_apart(&person, clock_ahead);
+                            break Ok(Newcomer { person, device: device.to_string(), notes });
+                        }
                         Some(ServeEvent::Failed { error, .. }) => tracing::warn!(%error, "a device did not join"),
                         Some(_) => {}
                         None => break Err(EngineError::new(Fault::Exchange, "nobody used the invitation", "invite again")),
@@ -285,12 +292,9 @@ impl Engine {
             ));
         }
         let node = self.node(None).await?;
-        let joined = node.join(&ticket, &identity.person, now().as_millisecond()).await;
+        let JoinAnswer { log, clock_ahead } = node.join(&ticket, &identity.person).await;
         node.close().await;
-        let log = joined.map_err(|error| {
-            let hint = "an invitation serves one device, and only while `ligule crew invite` runs; ask for a new one";
-            EngineError::new(Fault::Exchange, error.to_string(), hint)
-        })?;
+        let log = log.map_err(|error| self.not_joined(&ticket, &error, clock_ahead))?;
         let observations = if returns { 0 } else { self.journal.adopt_crew(ticket.crew, now())?.observations };
         self.journal.kv_put(MEMBERSHIP, &log.to_bytes())?;
         self.journal.kv_put(TOLD_REMOVED, b"")?;
@@ -300,7 +304,34 @@ impl Engine {
             .members()
             .get(&ticket.inviter)
             .map_or_else(|| ticket.inviter.to_string(), |member| member.person.clone());
-        Ok(Joined { crew, inviter, observations })
+        // As the crew reads that it is of now.
+        let notes = self.clocks_apart(&inviter, clock_ahead);
+        Ok(Joined { crew, inviter, observations, notes })
+    }
+
+    /// Tells that the clocks of this device and of a person's are too far apart, if they are.
+    fn clocks_apart(&self, person: &str, ahead: Option<i64>) -> Vec<String> {
+        clocks_apart(ahead).map(|ahead| clocks::apart(person, ahead, &self.reading)).into_iter().collect()
+    }
+
+    /// Tells why this device was not admitted. An invitation expires by the inviter's clock; this device's own may be wrong.
+    fn not_joined(&self, ticket: &Ticket, error: &TransportError, clock_ahead: Option<i64>) -> EngineError {
+        let why = error.to_string();
+        let late = now().as_millisecond().saturating_sub(ticket.expires);
+        let inviter = ticket.inviter.to_string();
+        let inviter = inviter.get(..SHORT).unwrap_or(&inviter);
+        let (message, hint) = match (self.clocks_apart(inviter, clock_ahead).pop(), u64::try_from(late)) {
+            (Some(apart), _) => (format!("{why}; {apart}"), Phrase::InvitationServesOne),
+            // The other device's clock is not known: its own may be right.
+            (None, Ok(late)) if clock_ahead.is_none() && late > 0 => {
+                let reads = now().strftime("%Y-%m-%d %H:%M UTC");
+                let with: [(&str, &dyn std::fmt::Display); 3] =
+                    [("why", &why), ("now", &reads), ("span", &clocks::span(late, &self.reading))];
+                (self.reading.say(Phrase::InvitationOver, &with), Phrase::InvitationOrClock)
+            }
+            _ => (why, Phrase::InvitationServesOne),
+        };
+        EngineError::new(Fault::Exchange, message, self.reading.word(hint))
     }
 }
 

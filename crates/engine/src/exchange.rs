@@ -1,37 +1,32 @@
 //! Exchange with other devices over the network.
 
 use std::cell::RefCell;
-use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::net::SocketAddr;
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
-use jiff::tz::TimeZone;
-use jiff::{SignedDuration, Timestamp};
 use ligule_journal::{Journal, JournalError};
 use ligule_observation::field::Field;
 use ligule_observation::ids::{DeviceId, DocId, DocKey};
-use ligule_observation::outside::{EARLIEST, Limits};
-use ligule_observation::record::Record;
+use ligule_observation::outside::Limits;
 use ligule_observation::screen::ScreenRequest;
 use ligule_sync::frame::RefuseCode;
 use ligule_sync::membership::{MembershipLog, SignedEntry};
 use ligule_sync::session::RefusedDocument;
-use ligule_sync::{Applied, DocEntry, Refusal, RefusalCode, Store, StoreError, SyncError, VersionVector};
+use ligule_sync::{Applied, DocEntry, Refusal, RefusalCode, Store, StoreError, SyncError, VersionVector, clocks_apart};
 use ligule_transport::{
     Exchanged, Node, NodeOptions, OpenPhotos, PeerAddress, ServeEvent, Service, SharedStore, Stores, Target,
     TransportError, discovery,
 };
 use serde::Serialize;
 
+use crate::clocks::{self, OddTimes};
 use crate::conflicts::decisions;
 use crate::crew::{MEMBERSHIP, key, membership};
 use crate::error::{EngineError, Fault, Result};
-use crate::number::counted;
 use crate::photos::exchange::{DevicePhotos, Tell, notes as photo_notes};
 use crate::photos::{PhotoProgress, set_aside};
 use crate::phrases::Phrase;
-use crate::recording::name_of;
 use crate::screening::Screener;
 use crate::{Engine, now, random};
 
@@ -39,11 +34,6 @@ use crate::{Engine, now, random};
 pub(crate) const PROGRAM: &str = env!("CARGO_PKG_VERSION");
 /// How long to look for other devices nearby.
 const LOOK: Duration = Duration::from_secs(5);
-
-/// How many observations that a wrong clock dated are named one by one.
-const NAMED: usize = 5;
-/// How far a clock may be ahead before its times cannot be, as where changes are taken in.
-pub(crate) const DAY_AHEAD: SignedDuration = SignedDuration::from_hours(24);
 
 /// What an exchange did.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize)]
@@ -117,7 +107,7 @@ impl Engine {
         let store = Arc::new(Mutex::new(self.journal_store()));
         let records: SharedStore = store.clone();
         let stores = Stores { records, photos: photos.then(|| self.photo_store(Arc::new(|_| {}))) };
-        let service = Service { stores, desk: None, now: Arc::new(|| now().as_millisecond()), events };
+        let service = Service { stores, desk: None, events };
         let (stop, stopped) = tokio::sync::oneshot::channel::<()>();
         let served = node.serve(service, async {
             // An error means that the sender is gone, which is as good a reason to stop.
@@ -284,8 +274,8 @@ impl Engine {
         }
         let person = self.person_of(&device)?;
         let mut notes = self.fields_to_look_at()?;
-        match report.clocks_apart() {
-            Some(ahead) => notes.push(clocks_apart(&person, ahead)),
+        match clocks_apart(report.clock_ahead) {
+            Some(ahead) => notes.push(clocks::apart(&person, ahead, &self.reading)),
             // Where one of both clocks is wrong now, which times cannot be is told when it was set.
             None => notes.extend(self.dated_by_wrong_clocks()?),
         }
@@ -336,88 +326,12 @@ impl Engine {
         Ok(self.journal.duplicate_field_names()?.into_iter().map(told).collect())
     }
 
-    /// Tells which observations a wrong clock dated, a sentence for each person: both sides of an exchange say so until they
-    /// are void. One that somebody dated so on purpose was written down at a time that can be.
-    pub(crate) fn dated_by_wrong_clocks(&self) -> Result<Vec<String>> {
-        let latest = now().checked_add(DAY_AHEAD).unwrap_or(Timestamp::MAX);
-        let cannot_be = |at: Timestamp| at < EARLIEST || at > latest;
-        let mut of: BTreeMap<DeviceId, Vec<Record>> = BTreeMap::new();
-        for record in self.journal.records_dated_outside(EARLIEST, latest)? {
-            if self.journal.history(&record.key)?.first().is_some_and(|first| cannot_be(first.at)) {
-                of.entry(record.device).or_default().push(record);
-            }
-        }
-        let names = self.names()?;
-        let told = |(device, records): (&DeviceId, &Vec<Record>)| -> Result<String> {
-            let some: Vec<String> = records.iter().take(NAMED).map(|one| self.where_and_when(one, &names)).collect();
-            let more = records.len().saturating_sub(NAMED);
-            let more = if more > 0 { format!(", and {more} more") } else { String::new() };
-            let seasons: BTreeSet<String> =
-                records.iter().map(|one| format!("`ligule list --season {}`", one.season)).collect();
-            Ok(format!(
-                "a clock of {}'s device was wrong: {} a time that cannot be: {}{more}; {} all; void each and record \
-                 it again with `--at`",
-                self.person_of(device)?,
-                counted(records.len(), "observation tells", "observations tell"),
-                some.join(", "),
-                match seasons.len() {
-                    1 => format!("{} lists", seasons.into_iter().collect::<String>()),
-                    _ => format!("{} list", seasons.into_iter().collect::<Vec<_>>().join(" and ")),
-                },
-            ))
-        };
-        let told = of.iter().map(told).collect::<Result<Vec<_>>>()?;
-        let odd = std::mem::take(&mut *self.odd_times.lock().unwrap_or_else(|e| e.into_inner()));
-        if odd.is_empty() || !told.is_empty() {
-            return Ok(told);
-        }
-        // Corrections alone: what they are of is dated as it should be.
-        let of: BTreeSet<String> =
-            odd.iter().map(|(key, _)| format!("{} {}", name_of(&names, &key.feature).0, key.season)).collect();
-        Ok(vec![format!(
-            "a clock was wrong: {} of {} came that tell a time that cannot be; the values hold, and `ligule history \
-             OBSERVATION` shows the time that each claims",
-            counted(odd.len(), "change", "changes"),
-            of.into_iter().collect::<Vec<_>>().join(", "),
-        )])
-    }
-
-    fn where_and_when(&self, record: &Record, names: &HashMap<String, (String, Option<TimeZone>)>) -> String {
-        let (field, zone) = name_of(names, &record.feature);
-        let at = record.at.to_zoned_datetime(zone.unwrap_or(TimeZone::UTC)).strftime("%Y-%m-%d %H:%M");
-        format!("{} ({} on {field}, {at})", record.key, record.kind)
-    }
-
     /// Returns who holds a device, or held it before it was removed.
     pub(crate) fn person_of(&self, device: &DeviceId) -> Result<String> {
         let log = membership(&self.journal)?;
         let member = log.members().remove(device).map(|member| member.person);
         let person = member.or_else(|| log.removed().remove(device).map(|removal| removal.person));
         Ok(person.filter(|person| !person.is_empty()).unwrap_or_else(|| device.to_string()))
-    }
-}
-
-/// Tells that two devices cannot both know what time it is, and what to do.
-pub(crate) fn clocks_apart(person: &str, ahead: i64) -> String {
-    let direction = if ahead > 0 { "ahead of" } else { "behind" };
-    format!(
-        "the clock of {person}'s device is {} {direction} this device's, which reads {}: one of the two is wrong; set it to \
-         the true time before recording more. Every record keeps the time that its device told; void what a wrong clock \
-         dated, and record it again with `--at`",
-        duration(ahead.unsigned_abs()),
-        now().strftime("%Y-%m-%d %H:%M UTC"),
-    )
-}
-
-/// Writes a time span in its two largest units: `3 days 2 h`.
-fn duration(milliseconds: u64) -> String {
-    let minutes = milliseconds / 60_000;
-    let (days, hours, minutes) = (minutes / 1440, minutes / 60 % 24, minutes % 60);
-    match (days, hours) {
-        (0, 0) => format!("{minutes} min"),
-        (0, hours) => format!("{hours} h {minutes} min"),
-        (days, 0) => counted(days, "day", "days"),
-        (days, hours) => format!("{} {hours} h", counted(days, "day", "days")),
     }
 }
 
@@ -454,9 +368,6 @@ impl JournalStore {
     }
 }
 
-/// Changes whose time cannot be, by what they are about and the seconds since 1970 that they tell.
-pub(crate) type OddTimes = Arc<Mutex<Vec<(DocKey, i64)>>>;
-
 fn store_error(action: &'static str) -> impl Fn(JournalError) -> StoreError {
     move |error| StoreError { action, reason: error.to_string() }
 }
@@ -483,9 +394,9 @@ impl Store for JournalStore {
         let screener = RefCell::new(&mut self.screener);
         let screen = |request: &ScreenRequest| screener.borrow_mut().ask(request);
         let report = self.journal.apply(key, &changes, &Limits::default(), now(), &screen).map_err(refusal)?;
-        for (hash, seconds) in &report.implausible {
-            tracing::debug!(%from, ?hash, seconds, "a change tells a time that is not plausible: a device's clock is wrong");
-            self.odd_times.lock().unwrap_or_else(|e| e.into_inner()).push((key.clone(), *seconds));
+        for odd in report.odd_times {
+            tracing::debug!(%from, ?odd, "a device's clock was wrong");
+            self.odd_times.lock().unwrap_or_else(|e| e.into_inner()).push((key.clone(), odd));
         }
         let state = self.journal.document(key.id()).map_err(refusal)?;
         Ok(Applied { new_changes: report.added as u64, digest: state.map(|state| state.digest).unwrap_or_default() })

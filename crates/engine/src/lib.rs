@@ -10,6 +10,7 @@ pub mod archive;
 pub mod assess;
 mod backup;
 mod bundle;
+mod clocks;
 mod conflicts;
 mod crew;
 pub mod entry;
@@ -83,7 +84,7 @@ pub struct Engine {
     screen: Option<PathBuf>,
     reading: Reading,
     /// Changes that were taken in and tell a time that cannot be, until people are told.
-    odd_times: exchange::OddTimes,
+    odd_times: clocks::OddTimes,
     /// Hears how far a large recording is.
     tell: Tell,
 }

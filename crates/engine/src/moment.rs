@@ -4,11 +4,7 @@ use jiff::civil::{Date, DateTime, Time};
 use jiff::tz::{AmbiguousOffset, TimeZone};
 use jiff::{SignedDuration, Timestamp, ZonedDateTime};
 
-use ligule_observation::field::Field;
-
 use crate::error::{EngineError, Result};
-use crate::exchange::DAY_AHEAD;
-use crate::now;
 use crate::phrases::Phrase;
 use crate::reading::Reading;
 
@@ -30,17 +26,6 @@ pub struct Moment {
 pub(crate) fn of_ulid(id: &str) -> Option<Timestamp> {
     let made = ulid::Ulid::from_string(id).ok()?.timestamp_ms();
     Timestamp::from_millisecond(i64::try_from(made).ok()?).ok()
-}
-
-/// Says that this device's clock is behind what it holds: a field's identifier tells when it was added.
-pub(crate) fn clock_note(field: &Field, reading: &Reading) -> Option<String> {
-    let (added, now) = (of_ulid(&field.id)?, now());
-    if added.duration_since(now) <= DAY_AHEAD {
-        return None;
-    }
-    let day = |at: Timestamp| at.to_zoned_datetime(TimeZone::UTC).date().to_string();
-    let with: [(&str, &dyn std::fmt::Display); 3] = [("now", &day(now)), ("field", &field.name), ("day", &day(added))];
-    Some(reading.say(Phrase::ClockBehindField, &with))
 }
 
 /// Returns a time zone by its IANA name, as the journal keeps it.

@@ -339,7 +339,7 @@ impl Engine {
         let entry = &entry;
         read.notes.extend(fields::retired_note(&read.field, fields, &self.reading));
         if entry.at.is_none() {
-            read.notes.extend(moment::clock_note(&read.field, &self.reading));
+            read.notes.extend(self.clock_note(&read.field));
         }
         read.notes.extend(self.sprayed_another_day(entry, &read));
         read.notes.extend(self.crop_note(&read).map_err(|error| vec![error])?);

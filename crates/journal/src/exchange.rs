@@ -4,7 +4,7 @@ use jiff::Timestamp;
 use ligule_observation::{
     document::FieldDocument,
     ids::{DocId, DocKey},
-    outside::{Limits, apply_checked},
+    outside::{Limits, OddTime, apply_checked},
     screen::ScreenRequest,
     version::{ChangeHash, VersionVector, digest},
 };
@@ -40,8 +40,8 @@ pub struct ApplyReport {
     pub known: usize,
     /// How many observations were written to.
     pub observations: usize,
-    /// New changes whose time is not plausible: hash and seconds since 1970.
-    pub implausible: Vec<(ChangeHash, i64)>,
+    /// New changes of which the clock was wrong, or that of another.
+    pub odd_times: Vec<OddTime>,
     /// The document's heads afterwards, sorted.
     pub heads: Vec<ChangeHash>,
 }
@@ -164,7 +164,7 @@ impl Journal {
             added: applied.added.len(),
             known: chunks.len() - applied.added.len(),
             observations: applied.touched.observations.len(),
-            implausible: applied.implausible,
+            odd_times: applied.odd_times,
             heads: Vec::new(),
         };
         if report.added > 0 {

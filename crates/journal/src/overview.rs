@@ -8,7 +8,7 @@ use ligule_observation::{
     projection::day,
     record::Record,
 };
-use rusqlite::{Connection, Transaction, TransactionBehavior, params};
+use rusqlite::{Connection, OptionalExtension, Transaction, TransactionBehavior, params};
 
 use crate::{
     documents::odd,
@@ -60,6 +60,16 @@ impl Journal {
         let inner = self.lock();
         let read = || last_seen(&inner.conn, crew, kind, &known);
         read().map_err(self.sql())
+    }
+
+    /// Returns the time of the last observation of a document that is not void; `None` where there is none, or no such
+    /// document. The document is not loaded.
+    pub fn last_seen_in(&self, document: DocId) -> Result<Option<Timestamp>, JournalError> {
+        let inner = self.lock();
+        let mut query = inner.conn.prepare_cached("select seen from doc where id = ?1").map_err(self.sql())?;
+        let body: Option<String> = query.query_row([document.0], |r| r.get(0)).optional().map_err(self.sql())?;
+        let last = body.as_deref().and_then(seen::read).and_then(|seen| seen.values().map(|last| last.at).max());
+        Ok(last.and_then(|at| Timestamp::from_millisecond(at).ok()))
     }
 }
 

@@ -87,14 +87,35 @@ impl Journal {
         Ok(records)
     }
 
-    /// Returns the records of fields that are not void and whose time lies before `from` or behind `to`, by key.
-    pub fn records_dated_outside(&self, from: Timestamp, to: Timestamp) -> Result<Vec<Record>, JournalError> {
+    /// Returns the records of fields that are not void and whose time lies behind `to`, or before what `from` says of the
+    /// field of their own document, by document and key.
+    pub fn records_dated_outside(
+        &self,
+        from: impl Fn(&str) -> Timestamp,
+        to: Timestamp,
+    ) -> Result<Vec<(DocId, Vec<Record>)>, JournalError> {
+        let known = self.known_fields()?;
         let sql = format!(
             "select {COLUMNS} from observation o join doc d on d.id = o.doc
-             where d.crew = ?1 and o.void is null and (o.at < ?2 or o.at > ?3) and d.feature like 'field:%' order by o.key"
+             where d.id = ?1 and o.void is null and (o.at < ?2 or o.at > ?3) order by o.key"
         );
-        let (crew, known) = (self.identity().crew, self.known_fields()?);
-        self.query_records(&sql, &[&crew.0, &from.as_millisecond(), &to.as_millisecond()], &known)
+        let documents = self.documents()?;
+        let inner = self.lock();
+        let read = || -> rusqlite::Result<_> {
+            let mut query = inner.conn.prepare(&sql)?;
+            let mut found = Vec::new();
+            for document in documents {
+                let Feature::Field(field) = &document.key.feature else { continue };
+                let outside = (document.id.0, from(field).as_millisecond(), to.as_millisecond());
+                let records: Vec<Record> =
+                    query.query_map(outside, |r| known.home(read_record(r, &known.zones)?))?.collect::<Result<_, _>>()?;
+                if !records.is_empty() {
+                    found.push((document.id, records));
+                }
+            }
+            Ok(found)
+        };
+        read().map_err(self.sql())
     }
 
     /// Returns the records that one document holds, by time and key, each told of the field under which it is spoken of.

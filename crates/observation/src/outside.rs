@@ -19,7 +19,7 @@ use crate::{
     chunk,
     document::FieldDocument,
     guard::guarded,
-    ids::ObservationKey,
+    ids::{DeviceId, ObservationKey},
     version::{ActorBytes, ChangeHash},
 };
 
@@ -119,8 +119,22 @@ pub struct Applied {
     pub added: Vec<(ChangeHash, ActorBytes, u64)>,
     /// What the new changes wrote to, so that a projection need not be made anew.
     pub touched: Touched,
-    /// New changes whose time lies before 2000 or more than a day after `now`.
-    pub implausible: Vec<(ChangeHash, i64)>,
+    /// New changes of which the clock was wrong, or that of another.
+    pub odd_times: Vec<OddTime>,
+}
+
+/// A change whose time cannot be, or cannot be if that of another is right.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct OddTime {
+    /// The time that it tells, in seconds since 1970 (UTC).
+    pub at: i64,
+    /// The latest time that what it was made after tells, where that is more than a day later; `None` where the time itself
+    /// lies before 2000 or more than a day after `now`.
+    pub after: Option<i64>,
+    /// The device whose clock told it, where the document says.
+    pub device: Option<DeviceId>,
+    /// The observations that it wrote to.
+    pub observations: BTreeSet<ObservationKey>,
 }
 
 /// What a set of changes wrote to.
@@ -185,16 +199,13 @@ pub fn apply_checked(
     }
     // What every later reader will do must work too, before anything is kept.
     guarded(|| copy.project(None)).map_err(|why| Refused::NotReadable { why })?;
-    let touched = guarded(|| touched(&copy, &changes)).map_err(|why| Refused::NotReadable { why })?;
-    let latest = now.as_second().saturating_add(86_400);
+    let touched = guarded(|| touched(&copy, changes.iter())).map_err(|why| Refused::NotReadable { why })?;
+    let ordered = in_causal_order(&changes);
+    let odd_times = guarded(|| odd_times(&copy, &ordered, now)).map_err(|why| Refused::NotReadable { why })?;
     Ok(Applied {
-        implausible: changes
-            .iter()
-            .filter(|c| c.timestamp() < EARLIEST.as_second() || c.timestamp() > latest)
-            .map(|c| (c.hash().0, c.timestamp()))
-            .collect(),
+        odd_times,
         added: changes.iter().map(|c| (c.hash().0, c.actor_id().to_bytes().to_vec(), c.seq())).collect(),
-        chunks: in_causal_order(&changes),
+        chunks: ordered.iter().map(|c| c.raw_bytes().to_vec()).collect(),
         touched,
         document: copy,
         saved,
@@ -202,7 +213,7 @@ pub fn apply_checked(
 }
 
 /// Finds what changes wrote to; observations of a visit that was written count as written.
-fn touched(document: &FieldDocument, changes: &[Change]) -> Touched {
+fn touched<'a>(document: &FieldDocument, changes: impl IntoIterator<Item = &'a Change>) -> Touched {
     let rules = Rules::of(document);
     let mut out = Touched::default();
     let mut homes: HashMap<ObjectId, Option<(&'static str, String)>> = HashMap::new();
@@ -228,6 +239,41 @@ fn touched(document: &FieldDocument, changes: &[Change]) -> Touched {
     out
 }
 
+/// How many seconds two clocks may be apart, so that neither is called wrong for the times it told: a day.
+const DAY: i64 = 86_400;
+
+/// Finds the changes whose time cannot be, among those that a document has now; they come in causal order.
+fn odd_times(document: &FieldDocument, changes: &[&Change], now: Timestamp) -> Vec<OddTime> {
+    let latest = now.as_second().saturating_add(DAY);
+    let can_be = |at: &i64| (EARLIEST.as_second()..=latest).contains(at);
+    // Of each change, the latest time that it or what it was made after tells.
+    let mut until: HashMap<ChangeHash, i64> = HashMap::with_capacity(changes.len());
+    let mut odd = Vec::new();
+    for change in changes {
+        let of_one_before = |hash: &automerge::ChangeHash| {
+            until
+                .get(&hash.0)
+                .copied()
+                .or_else(|| document.doc.get_change_by_hash(hash).map(|before| before.timestamp()).filter(can_be))
+        };
+        let before = change.deps().iter().filter_map(of_one_before).max();
+        let at = change.timestamp();
+        let after = before.filter(|before| at.saturating_add(DAY) < *before);
+        if !can_be(&at) || after.is_some() {
+            odd.push(OddTime {
+                at,
+                after: after.filter(|_| can_be(&at)),
+                device: document.who(change.actor_id().to_bytes()).map(|(device, _)| device),
+                observations: touched(document, [*change]).observations,
+            });
+        }
+        if let Some(latest) = before.into_iter().chain(Some(at).filter(can_be)).max() {
+            until.insert(change.hash().0, latest);
+        }
+    }
+    odd
+}
+
 /// The earliest time that a device may plausibly tell, 2000-01-01T00:00:00Z.
 pub const EARLIEST: Timestamp = Timestamp::constant(946_684_800, 0);
 
@@ -246,7 +292,7 @@ fn decode(bytes: &[u8], limits: &Limits) -> Result<Change, Refused> {
 }
 
 /// Orders changes so that each one comes after those it stands on.
-fn in_causal_order(changes: &[Change]) -> Vec<Vec<u8>> {
+fn in_causal_order(changes: &[Change]) -> Vec<&Change> {
     let mut left: Vec<&Change> = changes.iter().collect();
     let mut waiting: HashSet<_> = changes.iter().map(Change::hash).collect();
     let mut out = Vec::with_capacity(changes.len());
@@ -256,7 +302,7 @@ fn in_causal_order(changes: &[Change]) -> Vec<Vec<u8>> {
             let ready = c.deps().iter().all(|d| !waiting.contains(d));
             if ready {
                 waiting.remove(&c.hash());
-                out.push(c.raw_bytes().to_vec());
+                out.push(*c);
             }
             !ready
         });

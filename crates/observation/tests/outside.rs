@@ -256,10 +256,46 @@ fn times_that_cannot_be_are_told() {
     slow.set_writer(writer(3));
     slow.amend(&observation, "plants", &int(2), "1970-01-02T00:00:00Z".parse().expect("a time")).expect("amends");
     let heads = document.clone().heads();
-    for (mut clock, told) in [(fast, 1), (slow, 1), (document.clone(), 0)] {
+    for (mut clock, device) in [(fast, Some(2)), (slow, Some(3)), (document.clone(), None)] {
         let applied = apply(&document, &clock.changes_after(&heads)).expect("accepted");
-        assert_eq!(applied.implausible.len(), told);
+        let told: Vec<_> = applied.odd_times.iter().map(|odd| (odd.device, odd.after)).collect();
+        assert_eq!(told, device.map(|n| (Some(writer(n).device), None)).into_iter().collect::<Vec<_>>());
+        assert!(applied.odd_times.iter().all(|odd| odd.observations.contains(&observation)));
     }
+}
+
+/// A clock that was days behind, and is right again: what it dated was made after what others dated later.
+#[test]
+fn a_time_before_that_of_what_it_was_made_after_is_told() {
+    let (mut document, observation) = one();
+    let day = 86_400;
+    document.set_writer(writer(1));
+    document.amend(&observation, "plants", &int(30), at(0)).expect("amends");
+    let heads = document.clone().heads();
+    for (behind, again, odd) in [(20 * day, 20 * day, 2), (20 * day, -day, 1), (day - 60, day - 60, 0)] {
+        let mut slow = document.clone();
+        slow.set_writer(writer(2));
+        slow.amend(&observation, "plants", &int(31), at(-behind)).expect("amends");
+        // Made after that one, which tells less than what it was made after itself.
+        slow.amend(&observation, "plants", &int(32), at(-again + 1)).expect("amends");
+        let applied = apply(&document, &slow.changes_after(&heads)).expect("accepted");
+        assert_eq!(applied.odd_times.len(), odd, "{behind} {again}");
+        for told in &applied.odd_times {
+            assert_eq!(told.after, Some(at(0).as_second()));
+            assert_eq!(told.device, Some(writer(2).device));
+            assert_eq!(told.observations.iter().collect::<Vec<_>>(), [&observation]);
+        }
+    }
+    // After a clock that was years ahead, one that is right is not called wrong.
+    let mut fast = document.clone();
+    fast.set_writer(writer(2));
+    fast.amend(&observation, "plants", &int(31), at(400 * day)).expect("amends");
+    let mut right = fast.clone();
+    right.set_writer(writer(3));
+    right.amend(&observation, "plants", &int(32), at(60)).expect("amends");
+    let applied = apply(&document, &right.changes_after(&heads)).expect("accepted");
+    let told: Vec<_> = applied.odd_times.iter().map(|odd| (odd.at, odd.after)).collect();
+    assert_eq!(told, [(at(400 * day).as_second(), None)]);
 }
 
 #[test]

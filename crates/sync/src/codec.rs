@@ -114,6 +114,7 @@ pub fn encode(frame: &Frame) -> Result<Vec<u8>, CodecError> {
         }
         Frame::PhotoDone(body) => put(&mut bytes, 17, body)?,
         Frame::PhotosEnd(body) => put(&mut bytes, 18, body)?,
+        Frame::Clock(at) => put(&mut bytes, 19, at)?,
     };
     let length = bytes.len() - 4;
     if length > MAX_FRAME {
@@ -180,6 +181,7 @@ pub fn decode(bytes: &[u8]) -> Result<Option<(Frame, usize)>, CodecError> {
         16 => Frame::PhotoBytes(payload.to_vec()),
         17 => Frame::PhotoDone(get(kind, payload)?),
         18 => Frame::PhotosEnd(get(kind, payload)?),
+        19 => Frame::Clock(get(kind, payload)?),
         _ => return Err(CodecError::Kind { kind }),
     };
     Ok(Some((frame, 4 + length)))

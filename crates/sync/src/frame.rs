@@ -50,6 +50,9 @@ pub enum Frame {
     PhotoDone(PhotoDone),
     /// Kind 18: no more photos follow.
     PhotosEnd(PhotosEnd),
+    /// Kind 19: what the device's clock says, in milliseconds since 1970 UTC. It follows a join request, and what answers
+    /// it; programs before it was told send none and read none.
+    Clock(i64),
 }
 
 impl Frame {
@@ -75,6 +78,7 @@ impl Frame {
             Self::PhotoBytes(_) => "part of a photo",
             Self::PhotoDone(_) => "receipt for a photo",
             Self::PhotosEnd(_) => "end of the photos",
+            Self::Clock(_) => "clock",
         }
     }
 }

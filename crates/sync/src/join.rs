@@ -58,16 +58,11 @@ pub trait InviteDesk {
 
 /// Returns the joiner's question.
 ///
+/// Whether the ticket has expired is left to the inviter, by whose clock it does: this device's may be wrong.
+///
 /// # Errors
-/// [`TicketError::Expired`]; a person's name that is empty or longer than [`MAX_PERSON`].
-pub fn ask(
-    ticket: &Ticket,
-    joiner: &DeviceId,
-    person: &str,
-    binding: &[u8; 32],
-    now: i64,
-) -> Result<JoinAsk, SyncError> {
-    ticket.check(now)?;
+/// A person's name that is empty or longer than [`MAX_PERSON`].
+pub fn ask(ticket: &Ticket, joiner: &DeviceId, person: &str, binding: &[u8; 32]) -> Result<JoinAsk, SyncError> {
     check_person(person)?;
     let proof = proof(&ticket.secret, "joiner", ticket, joiner, person, binding);
     Ok(JoinAsk { ticket: ticket.id(), person: person.to_owned(), proof })

@@ -31,5 +31,5 @@ pub use error::SyncError;
 pub use frame::Frame;
 pub use ligule_observation::ids;
 pub use photos::{PhotoHash, PhotoReport, PhotoSession, PhotoStore};
-pub use session::{CLOCKS_APART, Local, Role, Session, SyncReport};
+pub use session::{CLOCKS_APART, Local, Role, Session, SyncReport, clocks_apart};
 pub use store::{Applied, DocEntry, Refusal, RefusalCode, Store, StoreError, VersionVector};

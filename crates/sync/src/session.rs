@@ -108,11 +108,9 @@ pub struct SyncReport {
 /// less than two minutes to begin, and a clock set by hand without care is off by hours, days or years.
 pub const CLOCKS_APART: i64 = 10 * 60 * 1000;
 
-impl SyncReport {
-    /// Returns by how much the other clock is ahead where the two differ too much for both to be right.
-    pub fn clocks_apart(&self) -> Option<i64> {
-        self.clock_ahead.filter(|ahead| ahead.unsigned_abs() > CLOCKS_APART.unsigned_abs())
-    }
+/// Returns by how much another clock is ahead where the two differ too much for both to be right.
+pub fn clocks_apart(ahead: Option<i64>) -> Option<i64> {
+    ahead.filter(|ahead| ahead.unsigned_abs() > CLOCKS_APART.unsigned_abs())
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

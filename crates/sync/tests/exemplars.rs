@@ -69,7 +69,7 @@ fn frames() -> Vec<Frame> {
     ]);
     let ends = [PhotoEnd::Kept, PhotoEnd::Damaged, PhotoEnd::NotNeeded, PhotoEnd::StoreFailed];
     frames.extend(ends.map(|end| Frame::PhotoDone(PhotoDone { hash, end })));
-    frames.push(Frame::PhotosEnd(PhotosEnd { started: 1, lacking: 2 }));
+    frames.extend([Frame::PhotosEnd(PhotosEnd { started: 1, lacking: 2 }), Frame::Clock(NOW)]);
     let codes = [RefuseCode::Unproven, RefuseCode::NotMember, RefuseCode::Version];
     frames.extend(
         codes

@@ -18,7 +18,7 @@ mod serve;
 pub use address::{PeerAddress, Target};
 pub use driver::{OpenPhotos, SharedStore, Stores, run_photos, run_session};
 pub use error::TransportError;
-pub use node::{Exchanged, Node, NodeOptions};
+pub use node::{Exchanged, JoinAnswer, Node, NodeOptions};
 pub use serve::{ServeEvent, Service, SharedDesk};
 
 /// Names the exchange in the QUIC handshake.

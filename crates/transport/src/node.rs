@@ -23,6 +23,8 @@ use crate::{JOIN_ALPN, SYNC_ALPN};
 const CONNECT: Duration = Duration::from_secs(5);
 /// How long a join may take.
 const JOIN: Duration = Duration::from_secs(30);
+/// How long is waited for what a device's clock says: it comes together with what is before it, or not at all.
+const CLOCK: Duration = Duration::from_secs(2);
 /// How long to wait for the streams of the photos.
 const PHOTOS: Duration = Duration::from_secs(10);
 /// What a stream may hold in memory before it is read, in bytes.
@@ -139,18 +141,22 @@ impl Node {
         Err(TransportError::NoMemberThere { address, tried: others.len() })
     }
 
-    /// Joins the crew of a ticket, and returns its membership log, which the caller keeps.
+    /// Joins the crew of a ticket.
     ///
-    /// # Errors
-    /// When the ticket has expired or was used, the inviter does not answer, or its answer does not prove that it
-    /// wrote the ticket.
-    pub async fn join(&self, ticket: &Ticket, person: &str, now: i64) -> Result<MembershipLog, TransportError> {
-        ticket.check(now).map_err(SyncError::from)?;
+    /// The answer holds an error when the ticket has expired (by the inviter's clock) or was used, the inviter does not
+    /// answer, or its answer does not prove that it wrote the ticket.
+    pub async fn join(&self, ticket: &Ticket, person: &str) -> JoinAnswer {
         let target = Target { device: ticket.inviter, addresses: ticket.addresses.clone() };
-        let connection = self.connect(&target, JOIN_ALPN).await?;
-        let result = timeout(JOIN, self.join_over(&connection, ticket, person, now)).await;
-        connection.close(VarInt::from_u32(0), b"done");
-        result.map_err(|_| TransportError::Silent { waited: JOIN })?
+        let mut clock_ahead = None;
+        let log = match self.connect(&target, JOIN_ALPN).await {
+            Err(error) => Err(error),
+            Ok(connection) => {
+                let result = timeout(JOIN, self.join_over(&connection, ticket, person, &mut clock_ahead)).await;
+                connection.close(VarInt::from_u32(0), b"done");
+                result.unwrap_or(Err(TransportError::Silent { waited: JOIN }))
+            }
+        };
+        JoinAnswer { log, clock_ahead }
     }
 
     async fn join_over(
@@ -158,16 +164,19 @@ impl Node {
         connection: &Connection,
         ticket: &Ticket,
         person: &str,
-        now: i64,
+        clock_ahead: &mut Option<i64>,
     ) -> Result<MembershipLog, TransportError> {
         let binding = binding(connection)?;
-        let ask = join::ask(ticket, &self.device(), person, &binding, now)?;
+        let ask = join::ask(ticket, &self.device(), person, &binding)?;
         let (mut send, mut receive) = connection.open_bi().await.map_err(|error| broken(&error))?;
-        send_frames(&mut send, &[Frame::JoinAsk(ask)]).await?;
+        send_frames(&mut send, &[Frame::JoinAsk(ask), Frame::Clock(self.now())]).await?;
         let mut frames = FrameReader::new(usize::MAX);
         let answer = match frames.next(&mut receive).await? {
             Frame::JoinAccept(answer) => answer,
-            Frame::Refuse(code) => return Err(SyncError::Refused { code }.into()),
+            Frame::Refuse(code) => {
+                *clock_ahead = self.clock_ahead(&mut frames, &mut receive).await;
+                return Err(SyncError::Refused { code }.into());
+            }
             other => return Err(SyncError::Unexpected { expected: "a join acceptance", got: other.name() }.into()),
         };
         let mut entries = Vec::new();
@@ -178,7 +187,23 @@ impl Node {
                 other => return Err(SyncError::Unexpected { expected: "membership entries", got: other.name() }.into()),
             }
         }
+        *clock_ahead = self.clock_ahead(&mut frames, &mut receive).await;
         Ok(join::accept(ticket, &self.device(), person, &binding, &answer, entries)?)
+    }
+
+    /// What this device's clock says, in milliseconds since 1970 UTC.
+    pub(crate) fn now(&self) -> i64 {
+        (self.clock)()
+    }
+
+    /// Reads the last frame of a device that joins, or lets join: by how many milliseconds its clock is ahead of this
+    /// one's, where it says.
+    pub(crate) async fn clock_ahead(&self, frames: &mut FrameReader, receive: &mut RecvStream) -> Option<i64> {
+        match timeout(CLOCK, frames.next(receive)).await {
+            Ok(Ok(Frame::Clock(at))) => Some(at.saturating_sub(self.now())),
+            // A program that does not tell it ends its half here.
+            _ => None,
+        }
     }
 
     /// Closes the node; connections that are still open are ended.
@@ -229,7 +254,7 @@ impl Node {
             crew,
             device: self.device(),
             program: self.program.clone(),
-            now: (self.clock)(),
+            now: self.now(),
             photos: photos.is_some(),
         };
         let peer = DeviceId(*connection.remote_id().as_bytes());
@@ -246,6 +271,16 @@ impl Node {
         };
         Ok(Exchanged { records, photos })
     }
+}
+
+/// What came of asking to join.
+#[derive(Debug)]
+pub struct JoinAnswer {
+    /// The crew's membership log, which the caller keeps.
+    pub log: Result<MembershipLog, TransportError>,
+    /// By how many milliseconds the inviter's clock is ahead of this one's (negative: behind), where it said so; it does
+    /// with a refusal too.
+    pub clock_ahead: Option<i64>,
 }
 
 /// What an exchange did.

@@ -38,8 +38,6 @@ pub struct Service {
     pub stores: Stores,
     /// Open invitations; none refuses every join.
     pub desk: Option<SharedDesk>,
-    /// The clock, in milliseconds since 1970 UTC.
-    pub now: Arc<dyn Fn() -> i64 + Send + Sync>,
     /// Told what happens; nobody need listen.
     pub events: UnboundedSender<ServeEvent>,
 }
@@ -60,6 +58,8 @@ pub enum ServeEvent {
         device: DeviceId,
         /// Who holds it.
         person: String,
+        /// By how many milliseconds its clock is ahead of this one's (negative: behind), where it said so.
+        clock_ahead: Option<i64>,
     },
     /// A device was refused; it got nothing but the code.
     Refused {
@@ -133,7 +133,7 @@ impl Answer {
         let device = DeviceId(*connection.remote_id().as_bytes());
         let result = match connection.alpn() {
             SYNC_ALPN => self.sync(&connection).await.map(|exchanged| ServeEvent::Synced { device, exchanged }),
-            JOIN_ALPN => self.join(&connection, device).await.map(|person| ServeEvent::Joined { device, person }),
+            JOIN_ALPN => self.join(&connection, device).await,
             _ => return connection.close(VarInt::from_u32(1), b"unknown protocol"),
         };
         self.tell(match result {
@@ -151,7 +151,7 @@ impl Answer {
     }
 
     /// Admits one device at a time.
-    async fn join(&self, connection: &Connection, device: DeviceId) -> Result<String, TransportError> {
+    async fn join(&self, connection: &Connection, device: DeviceId) -> Result<ServeEvent, TransportError> {
         let _turn = self.joins.acquire().await;
         let binding = binding(connection)?;
         let stream = timeout(ASK, connection.accept_bi()).await;
@@ -167,24 +167,26 @@ impl Answer {
             Ok(Err(error)) => return Err(error),
             Err(_) => return Err(TransportError::Silent { waited: ASK }),
         };
+        let clock_ahead = self.node.clock_ahead(&mut frames, &mut receive).await;
         let person = ask.person.clone();
         let Some(desk) = self.service.desk.clone() else {
-            send_frames(&mut send, &[Frame::Refuse(RefuseCode::Ticket)]).await?;
+            send_frames(&mut send, &[Frame::Refuse(RefuseCode::Ticket), Frame::Clock(self.node.now())]).await?;
             return Err(SyncError::RefusedPeer { device: device.to_string(), code: RefuseCode::Ticket }.into());
         };
-        let (key, now) = (self.node.key.clone(), (self.service.now)());
+        let (key, now) = (self.node.key.clone(), self.node.now());
         let work = tokio::task::spawn_blocking(move || {
             let mut desk = desk.lock().map_err(|_| TransportError::StorePanicked)?;
             Ok::<_, TransportError>(join::admit(&ask, &device, &binding, &key, now, &mut *desk))
         });
         match work.await.map_err(|_| TransportError::StorePanicked)?? {
-            Ok(answer) => {
+            Ok(mut answer) => {
+                answer.push(Frame::Clock(self.node.now()));
                 send_frames(&mut send, &answer).await?;
-                Ok(person)
+                Ok(ServeEvent::Joined { device, person, clock_ahead })
             }
             Err((code, error)) => {
                 tracing::info!(%device, %error, "refused to admit a device");
-                send_frames(&mut send, &[Frame::Refuse(code)]).await?;
+                send_frames(&mut send, &[Frame::Refuse(code), Frame::Clock(self.node.now())]).await?;
                 Err(SyncError::RefusedPeer { device: device.to_string(), code }.into())
             }
         }

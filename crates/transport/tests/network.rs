@@ -59,7 +59,6 @@ impl Served {
         let service = Service {
             stores: Stores { photos, ..records(store) },
             desk: Some(Arc::clone(store) as SharedDesk),
-            now: Arc::new(|| NOW),
             events: sender,
         };
         let task = tokio::spawn(async move {
@@ -138,14 +137,22 @@ async fn a_ticket_admits_a_device_once_and_it_syncs_at_once() {
     inviter.lock().unwrap().invite(&ticket);
     let ticket: Ticket = ticket.to_string().parse().unwrap();
     let joiner = node(2).await;
-    let log = joiner.join(&ticket, "person 2", NOW).await.unwrap();
-    assert!(matches!(served.events.recv().await, Some(ServeEvent::Joined { person, .. }) if person == "person 2"));
+    let joined = joiner.join(&ticket, "person 2").await;
+    assert_eq!(joined.clock_ahead, Some(0));
+    let log = joined.log.unwrap();
+    let event = served.events.recv().await;
+    assert!(
+        matches!(&event, Some(ServeEvent::Joined { person, clock_ahead: Some(0), .. }) if person == "person 2"),
+        "{event:?}"
+    );
     let store = shared(DocStore::new(2, log));
     joiner.sync_with(&served.target, records(&store)).await.unwrap();
     assert_eq!(store.lock().unwrap().heads(), inviter.lock().unwrap().heads());
 
     let other = node(3).await;
-    let error = other.join(&ticket, "person 3", NOW).await.unwrap_err();
+    let refused = other.join(&ticket, "person 3").await;
+    assert_eq!(refused.clock_ahead, Some(0), "told with a refusal too");
+    let error = refused.log.unwrap_err();
     assert!(error.to_string().contains("ticket is unknown, already used or expired"), "{error}");
     assert_eq!(inviter.lock().unwrap().log.members().len(), 2);
     joiner.close().await;

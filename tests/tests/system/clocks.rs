@@ -67,7 +67,7 @@ fn a_wrong_clock_is_told_on_both_sides_when_devices_meet() {
     let tomas = Device::new(&place, "tomas");
     imke.invites(&tomas);
     imke.exchanges_with(&tomas);
-    let wrong = [(0, None), (120, None), (3 * DAY + 7200, Some("3 days 2 h")), (-6 * 365 * DAY, Some("2190 days"))];
+    let wrong = [(0, None), (120, None), (3 * DAY + 7200, Some("3 days 2 h")), (-6 * 365 * DAY, Some("about 6 years"))];
     for (ahead, told) in wrong {
         imke.counts(20, 1);
         let serving = Waiting::serving(&imke, "1");
@@ -145,6 +145,129 @@ fn a_clock_behind_the_journal_is_told_with_the_record() {
     let dated = [&count[..], &["--at", "2026-05-20T08:00", "--accept-time"]].concat();
     let (_, told) = asks(&imke, &shim, -1000 * DAY, &dated);
     assert!(!told.contains("clock"), "{told}");
+}
+
+/// A clock that was days or years behind, and is right again when devices meet: what it dated is named on both sides until it
+/// is void, since the field was not there yet.
+#[test]
+fn what_a_slow_clock_dated_is_named_after_it_was_set_right() {
+    let place = Place::new();
+    let Some(shim) = shim(&place) else { return };
+    let imke = Device::with_field(&place, "imke");
+    let tomas = Device::new(&place, "tomas");
+    imke.invites(&tomas);
+    imke.exchanges_with(&tomas);
+    let count = ["record", "stand-count", "north-40", "--row", "30in", "--length", "17ft5in", "--plants", "31"];
+    let mut keys = Vec::new();
+    for behind in [3 * DAY, 3 * 365 * DAY] {
+        let (said, told) = asks(&tomas, &shim, -behind, &count);
+        assert!(told.contains("this device's clock tells 20"), "{told}");
+        keys.push(said.strip_prefix("recorded ").and_then(|rest| rest.split_once(':')).expect("a key").0.to_owned());
+    }
+    // What was dated so by a person, with a right clock or a wrong one, is as it should be; so is what a sheet tells.
+    tomas.does(&[&count[..], &["--at", "2019-06-01T08:00"]].concat());
+    let sheet = "field,day,row (in),length (ft),plants\nnorth-40,2019-06-02,30,17.5,30\n";
+    std::fs::write(place.folder().join("old.csv"), sheet).expect("it can be written");
+    tomas.does(&["import", "observations", "old.csv", "--kind", "stand-count", "--by", "tomas", "--yes"]);
+    for (wrong, again) in [(true, false), (true, true), (false, false)] {
+        let serving = Waiting::serving(&imke, "1");
+        let here = tomas.asks(&["sync", "with", serving.address()]).exits(0).stderr;
+        let there = serving.ends().stderr;
+        for told in [here, there] {
+            assert_eq!(told.contains("2 observations are dated before the field was added"), wrong, "{told}");
+            assert!(keys.iter().all(|key| told.contains(key.as_str()) == wrong), "{told}");
+            assert_eq!(told.lines().count(), usize::from(wrong), "{told}");
+        }
+        if again {
+            keys.iter().for_each(|key| drop(tomas.does(&["void", key, "--why", "wrong clock"])));
+        }
+    }
+    // The time that is typed holds, and the change tells another: that is said once.
+    asks(&tomas, &shim, -1000 * DAY, &[&count[..], &["--at", "2026-06-01T08:00", "--accept-time"]].concat());
+    for told in [true, false] {
+        let serving = Waiting::serving(&imke, "1");
+        tomas.asks(&["sync", "with", serving.address()]).exits(0);
+        let there = serving.ends().stderr;
+        assert!(!there.contains("observations are dated"), "{there}");
+        assert_eq!(there.contains("1 change of north-40 2026"), told, "{there}");
+    }
+}
+
+/// A clock that was days behind on a field known for months: what it dated was made after what others dated later.
+#[test]
+fn a_slow_clock_on_a_field_known_for_long_is_told_by_what_its_changes_stand_on() {
+    let place = Place::new();
+    let Some(shim) = shim(&place) else { return };
+    let imke = Device::new(&place, "imke");
+    asks(
+        &imke,
+        &shim,
+        -300 * DAY,
+        &[
+            "field",
+            "add",
+            "north-40",
+            "--grower",
+            "Voss Farm",
+            "--region",
+            "US-IA",
+            "--zone",
+            "America/Chicago",
+            "--crop",
+            "corn",
+        ],
+    );
+    let tomas = Device::new(&place, "tomas");
+    imke.invites(&tomas);
+    let count = ["record", "stand-count", "north-40", "--row", "30in", "--length", "17ft5in", "--plants", "31"];
+    imke.does(&count);
+    imke.exchanges_with(&tomas);
+    let (said, told) = asks(&tomas, &shim, -5 * DAY, &count);
+    assert!(told.contains("but north-40 was last seen on 20"), "{told}");
+    let key = said.strip_prefix("recorded ").and_then(|rest| rest.split_once(':')).expect("a key").0;
+    let serving = Waiting::serving(&imke, "1");
+    tomas.asks(&["sync", "with", serving.address()]).exits(0);
+    let there = serving.ends().stderr;
+    assert!(there.contains("a clock was wrong, of tomas's device or of another: 1 change of north-40"), "{there}");
+    assert!(there.contains(key) && there.contains("earlier time"), "{there}");
+}
+
+/// Whoever joins with a wrong clock is told, and the inviter too; an invitation expires by the inviter's clock.
+#[test]
+fn a_wrong_clock_is_told_on_both_sides_when_a_device_joins() {
+    let place = Place::new();
+    let Some(shim) = shim(&place) else { return };
+    let imke = Device::with_field(&place, "imke");
+    for (n, (ahead, span)) in
+        [(0, None), (10 * DAY, Some("10 days")), (-10 * 365 * DAY, Some("about 10 years"))].into_iter().enumerate()
+    {
+        let joiner = Device::new(&place, ["one", "two", "three"][n]);
+        let inviting = Waiting::start(&imke, &["crew", "invite", "--listen", "127.0.0.1:0"]);
+        let ticket = inviting.first_line.clone();
+        let (said, here) = asks(&joiner, &shim, ahead, &["crew", "join", &ticket]);
+        let there = inviting.ends();
+        assert!(said.contains("imke") && there.stdout.contains("joined"), "{said} {}", there.stdout);
+        match span {
+            None => assert_eq!((here.as_str(), there.stderr.as_str()), ("", "")),
+            Some(span) => {
+                let (one, other) = if ahead > 0 { ("behind", "ahead of") } else { ("ahead of", "behind") };
+                assert!(here.contains(&format!("the clock of imke's device is {span} {one} this")), "{here}");
+                assert!(there.stderr.contains(&format!("'s device is {span} {other} this")), "{}", there.stderr);
+            }
+        }
+        // A ticket that was used is refused, and a wrong clock told with it; where nobody answers, this clock alone tells.
+        if ahead > 0 {
+            let late = Device::new(&place, "late");
+            let words = ["--journal", late.name(), "crew", "join", &ticket];
+            let refused = by_clock(place.command(&words), &shim, ahead).output().expect("it starts");
+            let told = String::from_utf8_lossy(&refused.stderr).into_owned();
+            assert_eq!(refused.status.code(), Some(5), "{told}");
+            assert!(
+                told.contains("the invitation expired 9 days 23 h ago") && told.contains("clock if it is wrong"),
+                "{told}"
+            );
+        }
+    }
 }
 
 /// A bundle written tomorrow tells the same.

@@ -5,6 +5,7 @@ use ligule_engine::{Noun, Phrase, Result};
 use serde_json::json;
 
 use crate::args::{Crew, Format, Global};
+use crate::exit::note;
 use crate::listing::Listing;
 use crate::progress::Progress;
 
@@ -59,6 +60,7 @@ pub(crate) fn run(global: &Global, args: &Crew) -> Result<()> {
             drop(waiting);
             let with: [(&str, &dyn std::fmt::Display); 2] = [("person", &joined.person), ("device", &joined.device)];
             say!("{}", engine.reading().say(Phrase::PersonJoined, &with));
+            joined.notes.iter().for_each(|told| note(engine.reading(), told));
         }
         Crew::Remove(remove) => {
             let removed = engine.remove_member(&remove.who)?;
@@ -77,6 +79,7 @@ pub(crate) fn run(global: &Global, args: &Crew) -> Result<()> {
                 let observations = reading.counted(joined.observations, Noun::Observation);
                 say!("{}", reading.say(Phrase::CameAlong, &[("observations", &observations)]));
             }
+            joined.notes.iter().for_each(|told| note(reading, told));
         }
     }
     Ok(())

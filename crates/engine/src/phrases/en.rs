@@ -392,6 +392,8 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::CodesAre => "the codes are {words}",
         Phrase::KindsAre => "the kinds are {words}",
         Phrase::FieldsAre => "the fields are {words}",
+        Phrase::AndMore => "{words} and {n} more",
+        Phrase::ShowsAll => "; `{command}` shows all",
         Phrase::NoFieldsYet => "there are no fields yet; add one with `ligule field add`, or sync with the crew",
         // What waits for a person.
         Phrase::DoesNotGoTogether => "{key}: {why}; correct what is wrong: {ways}",
@@ -524,6 +526,49 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::ClockBehindField => {
             "this device's clock tells {now}, but {field} was added on {day}: if the clock is wrong, set it, or tell the \
              time with `--at`"
+        }
+        Phrase::ClockBehindRecords => {
+            "this device's clock tells {now}, but {field} was last seen on {day}: if the clock is wrong, set it, or tell \
+             the time with `--at`"
+        }
+        Phrase::ClockAhead => {
+            "the clock of {person}'s device is {span} ahead of this device's, which reads {now}: one of the two is wrong; \
+             set it to the true time before recording more. Every record keeps the time that its device told; void what a \
+             wrong clock dated, and record it again with `--at`"
+        }
+        Phrase::ClockBehind => {
+            "the clock of {person}'s device is {span} behind this device's, which reads {now}: one of the two is wrong; \
+             set it to the true time before recording more. Every record keeps the time that its device told; void what a \
+             wrong clock dated, and record it again with `--at`"
+        }
+        Phrase::AboutYears => "about {years} years",
+        Phrase::DatedByWrongClock => {
+            "a clock of {person}'s device was wrong: {observations} a time that cannot be: {which}; all of them: {lists}; \
+             void each and record it again with `--at`"
+        }
+        Phrase::DatedBeforeField => {
+            "a clock was wrong, of {person}'s device or of the one that added the field: {observations} before the field \
+             was added: {which}; all of them: {lists}; void each and record it again with `--at`"
+        }
+        Phrase::WronglyDated => "{key} ({kind} on {field}, {at})",
+        Phrase::DatedBefore => "{key} ({kind} on {field}, {at}; the field was added on {added})",
+        Phrase::ChangesOfWrongClock => {
+            "a clock was wrong: {changes} of {of} came that tell a time that cannot be; the values hold, and `ligule \
+             history OBSERVATION` shows the time that each claims"
+        }
+        Phrase::ChangesBeforeOthers => {
+            "a clock was wrong, of {person}'s device or of another: {changes} of {of} came that tell an earlier time ({at}) \
+             than what they were made after ({after}): {which}; `ligule history OBSERVATION` shows the time that each \
+             claims. Void what a wrong clock dated, and record it again with `--at`"
+        }
+        Phrase::AndMore => "{named}, and {more} more",
+        Phrase::InvitationOver => "{why}. By this device's clock, which reads {now}, the invitation expired {span} ago",
+        Phrase::InvitationServesOne => {
+            "an invitation serves one device, and only while `ligule crew invite` runs; ask for a new one"
+        }
+        Phrase::InvitationOrClock => {
+            "ask for a new one: an invitation serves one device, and only while `ligule crew invite` runs; set this \
+             device's clock if it is wrong"
         }
         Phrase::InsideBoundary => "inside the boundary of {field}",
         Phrase::OutsideBoundary => "{far} outside the boundary of {field}",
@@ -828,5 +873,7 @@ pub(super) fn noun(noun: Noun) -> (&'static str, &'static str) {
         Noun::ConflictWaits => ("conflict waits", "conflicts wait"),
         Noun::NewChange => ("new change", "new changes"),
         Noun::NewPhoto => ("new photo", "new photos"),
+        Noun::ObservationTells => ("observation tells", "observations tell"),
+        Noun::ObservationDated => ("observation is dated", "observations are dated"),
     }
 }

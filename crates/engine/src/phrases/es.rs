@@ -394,6 +394,8 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::CodesAre => "los códigos son {words}",
         Phrase::KindsAre => "los temas son {words}",
         Phrase::FieldsAre => "los lotes son {words}",
+        Phrase::AndMore => "{words} y {n} más",
+        Phrase::ShowsAll => "; `{command}` los muestra todos",
         Phrase::NoFieldsYet => "todavía no hay lotes; agregue uno con `ligule field add`, o sincronice con el equipo",
         // What waits for a person.
         Phrase::DoesNotGoTogether => "{key}: {why}; corrija lo que esté mal: {ways}",
@@ -529,6 +531,49 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::ClockBehindField => {
             "el reloj de este dispositivo marca {now}, pero {field} se agregó el {day}: si el reloj está mal, póngalo en \
              hora, o diga la hora con `--at`"
+        }
+        Phrase::ClockBehindRecords => {
+            "el reloj de este dispositivo marca {now}, pero {field} se vio el {day}: si el reloj está mal, póngalo en \
+             hora, o diga la hora con `--at`"
+        }
+        Phrase::ClockAhead => {
+            "el reloj del dispositivo de {person} va {span} por delante del de este, que marca {now}: uno de los dos está \
+             mal; póngalo en hora antes de seguir. Cada registro guarda la hora que dijo su dispositivo; anule lo que fechó \
+             un reloj errado, y hágalo de nuevo con `--at`"
+        }
+        Phrase::ClockBehind => {
+            "el reloj del dispositivo de {person} va {span} por detrás del de este, que marca {now}: uno de los dos está \
+             mal; póngalo en hora antes de seguir. Cada registro guarda la hora que dijo su dispositivo; anule lo que fechó \
+             un reloj errado, y hágalo de nuevo con `--at`"
+        }
+        Phrase::AboutYears => "unos {years} años",
+        Phrase::DatedByWrongClock => {
+            "un reloj del dispositivo de {person} estuvo mal: {observations} una hora que no puede ser: {which}; todas: \
+             {lists}; anule cada una y hágala de nuevo con `--at`"
+        }
+        Phrase::DatedBeforeField => {
+            "un reloj estuvo mal, el del dispositivo de {person} o el del que agregó el lote: {observations} antes de que \
+             se agregara el lote: {which}; todas: {lists}; anule cada una y hágala de nuevo con `--at`"
+        }
+        Phrase::WronglyDated => "{key} ({kind} en {field}, {at})",
+        Phrase::DatedBefore => "{key} ({kind} en {field}, {at}; el lote se agregó el {added})",
+        Phrase::ChangesOfWrongClock => {
+            "un reloj estuvo mal: llegaron {changes} de {of} con una hora que no puede ser; los valores quedan, y `ligule \
+             history OBSERVACIÓN` muestra la hora que dice cada uno"
+        }
+        Phrase::ChangesBeforeOthers => {
+            "un reloj estuvo mal, el del dispositivo de {person} u otro: llegaron {changes} de {of} con una hora anterior \
+             ({at}) a la de aquello tras lo que se hicieron ({after}): {which}; `ligule history OBSERVACIÓN` muestra la \
+             hora que dice cada uno. Anule lo que fechó un reloj errado, y hágalo de nuevo con `--at`"
+        }
+        Phrase::AndMore => "{named}, y {more} más",
+        Phrase::InvitationOver => "{why}. Según el reloj de este dispositivo, que marca {now}, la invitación venció hace {span}",
+        Phrase::InvitationServesOne => {
+            "una invitación sirve a un dispositivo, y solo mientras corre `ligule crew invite`; pida otra"
+        }
+        Phrase::InvitationOrClock => {
+            "pida otra: una invitación sirve a un dispositivo, y solo mientras corre `ligule crew invite`; si el reloj de \
+             este dispositivo está mal, póngalo en hora"
         }
         Phrase::InsideBoundary => "dentro del lindero de {field}",
         Phrase::OutsideBoundary => "{far} fuera del lindero de {field}",
@@ -944,6 +989,8 @@ pub(super) fn noun(noun: Noun) -> (&'static str, &'static str) {
         Noun::ConflictWaits => ("conflicto espera", "conflictos esperan"),
         Noun::NewChange => ("cambio nuevo", "cambios nuevos"),
         Noun::NewPhoto => ("foto nueva", "fotos nuevas"),
+        Noun::ObservationTells => ("observación dice", "observaciones dicen"),
+        Noun::ObservationDated => ("observación tiene fecha de", "observaciones tienen fecha de"),
     }
 }
 

@@ -9,7 +9,7 @@ mod es;
 
 use std::fmt::Display;
 
-use crate::error::nearest;
+use crate::error::{listed, nearest};
 use crate::reading::Reading;
 
 /// Declares an enum together with the list of all its values.
@@ -308,6 +308,8 @@ named!(
         CodesAre,
         KindsAre,
         FieldsAre,
+        AndMore,
+        ShowsAll,
         NoFieldsYet,
         // What waits for a person.
         DoesNotGoTogether,
@@ -384,6 +386,20 @@ named!(
         FieldWasSplit,
         OnSplitField,
         ClockBehindField,
+        ClockBehindRecords,
+        ClockAhead,
+        ClockBehind,
+        AboutYears,
+        DatedByWrongClock,
+        DatedBeforeField,
+        WronglyDated,
+        DatedBefore,
+        ChangesOfWrongClock,
+        ChangesBeforeOthers,
+        AndMore,
+        InvitationOver,
+        InvitationServesOne,
+        InvitationOrClock,
         InsideBoundary,
         OutsideBoundary,
         // When and where.
@@ -634,6 +650,8 @@ named!(
         ConflictWaits,
         NewChange,
         NewPhoto,
+        ObservationTells,
+        ObservationDated,
     }
 );
 
@@ -675,11 +693,30 @@ impl Reading {
         text(phrase, &self.language)
     }
 
-    /// Names the known words beside one that is not, the nearest first where one is near; `all` is the sentence that lists
-    /// them as `{words}`.
+    /// Names the known words beside one that is not, the nearest first where one is near; of very many only near ones.
+    /// `all` is the sentence that lists them as `{words}`.
     pub(crate) fn known(&self, all: Phrase, got: &str, words: impl IntoIterator<Item = impl Into<String>>) -> String {
+        self.known_of(all, got, words, "")
+    }
+
+    /// The same as [`Self::known`]; `command` shows all of them where they are too many to be named.
+    pub(crate) fn known_of(
+        &self,
+        all: Phrase,
+        got: &str,
+        words: impl IntoIterator<Item = impl Into<String>>,
+        command: &str,
+    ) -> String {
         let words: Vec<String> = words.into_iter().map(Into::into).collect();
-        let all = self.say(all, &[("words", &words.join(", "))]);
+        let (few, more) = listed(got, &words);
+        let mut named = few.join(", ");
+        if more > 0 {
+            named = self.say(Phrase::AndMore, &[("words", &named), ("n", &more)]);
+        }
+        let mut all = self.say(all, &[("words", &named)]);
+        if more > 0 && !command.is_empty() {
+            all.push_str(&self.say(Phrase::ShowsAll, &[("command", &command)]));
+        }
         let Some(word) = nearest(got, &words) else { return all };
         let mut letters = all.chars();
         let first = letters.next().map(|first| first.to_uppercase().collect::<String>()).unwrap_or_default();

@@ -165,7 +165,7 @@ impl Engine {
             let notes: Vec<String> = [near.and_then(|place| fields::where_it_lies(&field, place, &self.reading))]
                 .into_iter()
                 .chain([fields::retired_note(&field, &fields, &self.reading), begun_before])
-                .chain([moment::clock_note(&field, &self.reading)])
+                .chain([self.clock_note(&field)])
                 .chain([held.then(|| self.reading.word(Phrase::VisitTakenOver).to_owned())])
                 .flatten()
                 .chain(left.iter().cloned())
