@@ -215,7 +215,7 @@ impl Engine {
         let named = named.join(", ");
         match all.saturating_sub(NAMED) {
             0 => named,
-            more => self.reading.say(Phrase::AndMore, &[("named", &named), ("more", &more)]),
+            more => self.reading.say(Phrase::AndMore, &[("words", &named), ("n", &more)]),
         }
     }
 }

@@ -561,7 +561,6 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
              than what they were made after ({after}): {which}; `ligule history OBSERVATION` shows the time that each \
              claims. Void what a wrong clock dated, and record it again with `--at`"
         }
-        Phrase::AndMore => "{named}, and {more} more",
         Phrase::InvitationOver => "{why}. By this device's clock, which reads {now}, the invitation expired {span} ago",
         Phrase::InvitationServesOne => {
             "an invitation serves one device, and only while `ligule crew invite` runs; ask for a new one"

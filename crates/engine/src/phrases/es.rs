@@ -566,7 +566,6 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
              ({at}) a la de aquello tras lo que se hicieron ({after}): {which}; `ligule history OBSERVACIÓN` muestra la \
              hora que dice cada uno. Anule lo que fechó un reloj errado, y hágalo de nuevo con `--at`"
         }
-        Phrase::AndMore => "{named}, y {more} más",
         Phrase::InvitationOver => "{why}. Según el reloj de este dispositivo, que marca {now}, la invitación venció hace {span}",
         Phrase::InvitationServesOne => {
             "una invitación sirve a un dispositivo, y solo mientras corre `ligule crew invite`; pida otra"

@@ -396,7 +396,6 @@ named!(
         DatedBefore,
         ChangesOfWrongClock,
         ChangesBeforeOthers,
-        AndMore,
         InvitationOver,
         InvitationServesOne,
         InvitationOrClock,
