@@ -144,7 +144,7 @@ fn understand(
             let codes = kinds.codes(measure).into_iter().map(|(code, _)| code);
             EngineError::user(
                 reading.say(Phrase::NoSuchCode, &[("flag", &flag), ("kind", &kind.kind), ("text", &text)]),
-                reading.known(Phrase::CodesAre, text, codes),
+                reading.known_of(Phrase::CodesAre, text, codes, &format!("ligule kind {} --codes", kind.kind)),
             )
         })?),
         ResultType::Stage => plain(text.to_uppercase()),

@@ -105,20 +105,45 @@ fn of_journal(error: &JournalError) -> (Fault, &'static str) {
     }
 }
 
-/// Names the known words beside one that is not, the nearest first where one is near.
+/// Names the known words beside one that is not, the nearest first where one is near; of very many only near ones.
 pub fn known(what: &str, got: &str, words: impl IntoIterator<Item = impl Into<String>>) -> String {
     let words: Vec<String> = words.into_iter().map(Into::into).collect();
+    let listed = match listed(got, &words) {
+        (few, 0) => few.join(", "),
+        (few, more) => format!("{} and {more} more", few.join(", ")),
+    };
     match nearest(got, &words) {
-        Some(word) => format!("did you mean `{word}`? The {what} are {}", words.join(", ")),
+        Some(word) => format!("did you mean `{word}`? The {what} are {listed}"),
         None if words.is_empty() => format!("there are no {what} yet"),
-        None => format!("the {what} are {}", words.join(", ")),
+        None => format!("the {what} are {listed}"),
     }
 }
 
 /// Returns the word that is nearest by its spelling, where one is near.
 pub(crate) fn nearest<'w>(got: &str, words: &'w [String]) -> Option<&'w String> {
-    let near = words.iter().map(|word| (strsim::jaro_winkler(word, got), word)).filter(|(likeness, _)| *likeness > 0.8);
+    let near = words.iter().map(|word| (likeness(word, got), word)).filter(|(likeness, _)| *likeness > 0.8);
     near.max_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, word)| word)
+}
+
+/// How many words are all listed, and of more how many.
+const MANY: usize = 60;
+const FEW: usize = 8;
+
+/// Returns the words to list beside one that is not among them, and how many others there are: of very many words those
+/// that are nearest by their spelling, in their order.
+pub(crate) fn listed<'w>(got: &str, words: &'w [String]) -> (Vec<&'w str>, usize) {
+    if words.len() <= MANY {
+        return (words.iter().map(String::as_str).collect(), 0);
+    }
+    let mut near: Vec<usize> = (0..words.len()).collect();
+    near.sort_by(|a, b| likeness(&words[*b], got).total_cmp(&likeness(&words[*a], got)));
+    near.truncate(FEW);
+    near.sort_unstable();
+    (near.into_iter().map(|at| words[at].as_str()).collect(), words.len() - FEW)
+}
+
+fn likeness(word: &str, got: &str) -> f64 {
+    strsim::jaro_winkler(word, got)
 }
 
 #[cfg(test)]
@@ -132,5 +157,13 @@ mod tests {
             "did you mean `stand-count`? The kinds are note, stand-count"
         );
         assert_eq!(known("fields", "x", Vec::<String>::new()), "there are no fields yet");
+    }
+
+    #[test]
+    fn of_very_many_words_only_near_ones_are_listed() {
+        let words = (0..5000).map(|n| format!("field-{n:04}")).chain(["north-40".to_owned()]);
+        let told = known("fields", "nort-40", words);
+        assert!(told.starts_with("did you mean `north-40`? The fields are "), "{told}");
+        assert!(told.ends_with("north-40 and 4993 more") && told.len() < 200, "{told}");
     }
 }

@@ -214,7 +214,7 @@ pub(crate) fn find(fields: Vec<Field>, name: &str, reading: &Reading) -> Result<
         let hint = if names.is_empty() {
             reading.word(Phrase::NoFieldsYet).to_owned()
         } else {
-            reading.known(Phrase::FieldsAre, name, names)
+            reading.known_of(Phrase::FieldsAre, name, names, "ligule field list")
         };
         EngineError::user(reading.say(Phrase::NoSuchField, &[("name", &name)]), hint)
     })

@@ -6,7 +6,7 @@ use ligule_engine::{Advice, EngineError, Fault, Reading, Result};
 use serde_json::json;
 
 use crate::args::{Advise, Format, Global};
-use crate::listing::Listing;
+use crate::listing::{Listing, printable};
 use crate::progress::Progress;
 
 /// Runs the rule packs.
@@ -24,8 +24,12 @@ pub(crate) fn run(global: &Global, args: &Advise) -> Result<()> {
     drop(progress);
     if matches!(global.format, Format::Csv | Format::Ndjson) {
         // Their rows are findings.
-        for reentry in advice.fields.iter().filter_map(|one| one.reentry.as_ref()) {
-            super::reentry::write(reentry, engine.reading(), &mut io::stderr().lock())?;
+        let mut first = true;
+        for one in &advice.fields {
+            if let Some(reentry) = &one.reentry {
+                eprintln!("{}:", printable(&one.field));
+                super::reentry::write(reentry, std::mem::take(&mut first), engine.reading(), &mut io::stderr().lock())?;
+            }
         }
     }
     let mut out = io::stdout().lock();
@@ -83,10 +87,11 @@ const REASONS: usize = 4;
 fn print(advice: &Advice, full: bool, reading: &Reading, out: &mut impl Write) -> io::Result<()> {
     let mut sources = Numbered::default();
     let mut cautions = Numbered::default();
+    let mut first = true;
     for one in &advice.fields {
         writeln!(out, "{} ({}), {}, as of {}", one.field, one.region, one.crop, one.as_of)?;
         if let Some(reentry) = &one.reentry {
-            super::reentry::write(reentry, reading, out)?;
+            super::reentry::write(reentry, std::mem::take(&mut first), reading, out)?;
         }
         if one.findings.is_empty() {
             writeln!(

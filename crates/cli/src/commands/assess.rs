@@ -64,7 +64,7 @@ fn print(field: &str, crop: &str, a: &FieldAssessment, reading: &Reading, out: &
         [("field", &field), ("crop", &crop), ("season", &a.season), ("day", &a.as_of)];
     writeln!(out, "{}", reading.say(Phrase::AssessmentOf, &parts))?;
     if let Some(reentry) = &a.reentry {
-        super::reentry::write(reentry, reading, out)?;
+        super::reentry::write(reentry, true, reading, out)?;
     }
     let page = &mut Page { reading, out };
     if let Some(planting) = &a.planting {

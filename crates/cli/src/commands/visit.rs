@@ -30,7 +30,9 @@ fn sit(global: &Global, args: &VisitStart) -> Result<()> {
         kinds: args.kinds.clone(),
         anew: args.new,
     })?;
-    super::reentry::show(&engine, sitting.field(), Format::Text)?;
+    if let Some(reentry) = sitting.reentry() {
+        super::reentry::write(reentry, true, engine.reading(), &mut io::stdout().lock())?;
+    }
     for note in sitting.notes() {
         say!("{}", printable(note));
     }

@@ -24,7 +24,7 @@ use crate::photos::{CONTENT, PHOTO};
 use crate::phrases::{Noun, Phrase};
 use crate::reading::code_label;
 use crate::recording::{Entry, Read, planted, usual_row_width, values_text};
-use crate::reentry::APPLICATION;
+use crate::reentry::{APPLICATION, Reentry};
 use crate::{Engine, assess, fields, moment, now, random};
 use draft::{Draft, OpenVisit};
 use plan::Situation;
@@ -41,6 +41,10 @@ pub struct Sitting<'a> {
     over: bool,
     /// What a person should know of the field before anything is asked.
     notes: Vec<String>,
+    /// What keeps people out of the field, as it was when the visit began.
+    reentry: Option<Reentry>,
+    /// Its lines, and those of applications that were recorded since: each is told once.
+    kept_out: Vec<String>,
     /// The word or kind that would have given answers up, where it was said just now.
     gives_up: Option<String>,
 }
@@ -162,17 +166,21 @@ impl Engine {
                     recorded: Vec::new(),
                 },
             };
+            let reentry = self.reentry_on(&field, None)?;
+            let kept_out = reentry.as_ref().map_or_else(Vec::new, |reentry| reentry.lines(&self.reading));
+            let told = |line: &&String| kept_out.iter().any(|told| told == line.trim_start());
             let notes: Vec<String> = [near.and_then(|place| fields::where_it_lies(&field, place, &self.reading))]
                 .into_iter()
                 .chain([fields::retired_note(&field, &fields, &self.reading), begun_before])
                 .chain([self.clock_note(&field)])
                 .chain([held.then(|| self.reading.word(Phrase::VisitTakenOver).to_owned())])
                 .flatten()
-                .chain(left.iter().cloned())
+                .chain(left.iter().filter(|line| !told(line)).cloned())
                 .collect();
             let (field, by, name) = (field.clone(), by.clone(), name.clone());
+            let (over, gives_up) = (false, None);
             let mut sitting =
-                Sitting { engine: self, field, by, draft, name, resumed, over: false, notes, gives_up: None };
+                Sitting { engine: self, field, by, draft, name, resumed, over, notes, reentry, kept_out, gives_up };
             if !resumed {
                 sitting.draft.begin(sitting.usual());
             }
@@ -195,7 +203,9 @@ impl Engine {
             };
             let (field, by, name) = (field.clone(), by.to_owned(), name.to_owned());
             let (resumed, over, notes, gives_up) = (true, false, Vec::new(), None);
-            let mut old = Sitting { engine: self, field, by, draft, name, resumed, over, notes, gives_up };
+            let (reentry, kept_out) = (None, Vec::new());
+            let mut old =
+                Sitting { engine: self, field, by, draft, name, resumed, over, notes, reentry, kept_out, gives_up };
             if old.put(|now| now == there.as_deref())? {
                 let Some(kind) = old.kind().cloned() else { return Ok(vec![old.given_up()]) };
                 return match old.entry_read(&kind)? {
@@ -219,12 +229,12 @@ impl Engine {
 }
 
 impl Sitting<'_> {
-    /// Returns the field that is visited, by its name.
-    pub fn field(&self) -> &str {
-        &self.field.name
+    /// Returns what keeps people out of the field, to be shown before anything is asked.
+    pub fn reentry(&self) -> Option<&Reentry> {
+        self.reentry.as_ref()
     }
 
-    /// Returns what a person should know of the field before anything is asked.
+    /// Returns what else a person should know of the field before anything is asked.
     pub fn notes(&self) -> &[String] {
         &self.notes
     }
@@ -696,7 +706,12 @@ impl Sitting<'_> {
         let reading = &self.engine.reading;
         let mut said = vec![reading.say(Phrase::Recorded, &[("key", &key), ("what", &read.understood)])];
         if let Some(amounts) = self.engine.amounts(read, &key, true)? {
-            said.extend(amounts.lines().map(|line| format!("  {}", line.trim_start())));
+            let mut lines: Vec<&str> = amounts.lines().map(str::trim_start).collect();
+            if kind.kind == APPLICATION {
+                lines.retain(|line| !self.kept_out.iter().any(|told| told == line));
+                self.kept_out.extend(lines.iter().map(|&line| line.to_owned()));
+            }
+            said.extend(lines.iter().map(|line| format!("  {line}")));
         }
         said.extend(self.engine.samples_wanting(read)?.map(|wanting| format!("  {wanting}")));
         said.extend(read.notes.iter().filter(|note| !self.notes.contains(note)).map(|note| format!("  {note}")));
