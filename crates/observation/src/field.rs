@@ -4,14 +4,18 @@ pub mod boundary;
 pub mod merge;
 pub mod roster;
 pub mod split;
+mod winding;
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 
-use automerge::{ObjId, ObjType, ReadDoc, ScalarValue, hydrate::Value as Hydrate, transaction::Transactable};
+use automerge::{ActorId, ObjId, ObjType, ReadDoc, ScalarValue, hydrate::Value as Hydrate, transaction::Transactable};
 use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 
 use crate::{document::FieldDocument, error::DocumentError};
+
+/// Under what name is kept that a field is retired.
+const RETIRED: &str = "retired";
 
 /// A field as the crew knows it.
 #[derive(Debug, Clone, Default, PartialEq, Serialize, Deserialize)]
@@ -72,7 +76,7 @@ impl Field {
             ("lon", int(self.lon_e7.map(i64::from))),
             ("lat", int(self.lat_e7.map(i64::from))),
             ("station", self.station.as_str().into()),
-            ("retired", ScalarValue::Boolean(self.retired)),
+            (RETIRED, ScalarValue::Boolean(self.retired)),
             ("boundary", self.boundary.as_str().into()),
             ("soil", self.soil.as_str().into()),
             ("split_from", self.split_from.as_str().into()),
@@ -113,6 +117,33 @@ impl FieldDocument {
         })
     }
 
+    /// Returns since when the fields that are retired are so, by identifier, as the clock of whoever retired them told it; where
+    /// two did, since the first.
+    pub fn retired_since(&mut self) -> BTreeMap<String, Timestamp> {
+        let mut puts: Vec<(String, u64, ActorId)> = Vec::new();
+        for item in self.doc.map_range(&self.fields, ..) {
+            for (value, put) in self.doc.get_all(&item.id(), RETIRED).unwrap_or_default() {
+                if let (Some(true), ObjId::Id(counter, actor, _)) = (value.to_bool(), put) {
+                    puts.push((item.key.to_string(), counter, actor));
+                }
+            }
+        }
+        let mut since: BTreeMap<String, Timestamp> = BTreeMap::new();
+        if puts.is_empty() {
+            return since;
+        }
+        for change in self.doc.get_changes_meta(&[]) {
+            let Ok(at) = Timestamp::from_second(change.timestamp) else { continue };
+            for (id, ..) in puts.iter().filter(|(_, put, actor)| {
+                *actor == *change.actor && (change.start_op..=change.max_op).contains(put)
+            }) {
+                let first = since.entry(id.clone()).or_insert(at);
+                *first = at.min(*first);
+            }
+        }
+        since
+    }
+
     /// Returns the fields, by identifier.
     pub fn fields(&self) -> Vec<Field> {
         self.doc.map_range(&self.fields, ..).filter_map(|item| self.field(&item.key, &item.id())).collect()
@@ -121,7 +152,7 @@ impl FieldDocument {
     fn field(&self, id: &str, map: &ObjId) -> Option<Field> {
         let text = |key: &str| self.text_at(map, key).unwrap_or_default();
         let retired = matches!(
-            self.doc.get(map, "retired"),
+            self.doc.get(map, RETIRED),
             Ok(Some((automerge::Value::Scalar(s), _))) if s.as_bool() == Some(true)
         );
         Some(Field {

@@ -1,5 +1,6 @@
 //! Where a field lies: rings of points on WGS 84.
 
+use super::winding::{self, Fault};
 use crate::record::Place;
 
 /// The most points of one boundary; kept, they take less than a device accepts as one value.
@@ -55,6 +56,22 @@ pub enum NoBoundary {
         /// Its larger extent.
         degrees: f64,
     },
+    /// A hole is none of its ring.
+    #[error("a hole lies outside its ring, over another hole, or takes all of it, near {lat:.5},{lon:.5}")]
+    Hole {
+        /// Latitude near which it does, degrees.
+        lat: f64,
+        /// Longitude near which it does, degrees.
+        lon: f64,
+    },
+    /// Two polygons share ground, which would count twice.
+    #[error("two parts of the boundary overlap near {lat:.5},{lon:.5}; join them into one")]
+    Overlaps {
+        /// Latitude near which they do, degrees.
+        lat: f64,
+        /// Longitude near which they do, degrees.
+        lon: f64,
+    },
     /// Two sides cross, so that inside and outside cannot be told.
     #[error("two sides of the boundary cross near {lat:.5},{lon:.5}")]
     Crosses {
@@ -71,6 +88,18 @@ impl Boundary {
     /// A closing point and points that repeat the one before are dropped, and rings are turned the way they are kept.
     /// *Errors:* see [`NoBoundary`].
     pub fn new(polygons: &[Vec<Vec<(f64, f64)>>]) -> Result<Self, NoBoundary> {
+        let boundary = Self::of_rings(polygons)?;
+        let near = |place: Place| (degrees(place.lat_e7), degrees(place.lon_e7));
+        match winding::fault(&boundary.polygons) {
+            None => Ok(boundary),
+            Some(Fault::Hole(place)) => Err(NoBoundary::Hole { lat: near(place).0, lon: near(place).1 }),
+            Some(Fault::Overlap(place)) => Err(NoBoundary::Overlaps { lat: near(place).0, lon: near(place).1 }),
+            Some(Fault::Itself(place)) => Err(NoBoundary::Crosses { lat: near(place).0, lon: near(place).1 }),
+        }
+    }
+
+    /// Makes a boundary of polygons that may share ground: journals keep some that an earlier program took.
+    fn of_rings(polygons: &[Vec<Vec<(f64, f64)>>]) -> Result<Self, NoBoundary> {
         let points = polygons.iter().flatten().map(Vec::len).sum();
         if points > POINTS + polygons.iter().map(Vec::len).sum::<usize>() {
             return Err(NoBoundary::TooMany { points });
@@ -204,7 +233,7 @@ impl Boundary {
         };
         let polygons: Option<Vec<Vec<Vec<_>>>> =
             text.split('|').map(|polygon| polygon.split(';').map(ring).collect()).collect();
-        Self::new(&polygons?).ok()
+        Self::of_rings(&polygons?).ok()
     }
 }
 
@@ -291,6 +320,12 @@ mod tests {
     fn what_is_no_field_is_refused() {
         let bow_tie = vec![(-93.6, 42.0), (-93.59, 42.01), (-93.59, 42.0), (-93.6, 42.01)];
         assert!(matches!(Boundary::new(&[vec![bow_tie]]), Err(NoBoundary::Crosses { .. })));
+        let far = [vec![square(-93.6, 42.0, 0.01), square(-93.5, 42.0, 0.002)]];
+        assert!(matches!(Boundary::new(&far), Err(NoBoundary::Hole { .. })));
+        let over = [vec![square(-93.6, 42.0, 0.01)], vec![square(-93.595, 42.005, 0.01)]];
+        assert!(matches!(Boundary::new(&over), Err(NoBoundary::Overlaps { .. })));
+        let kept = Boundary::of_rings(&over).expect("an earlier program took it");
+        assert_eq!(Boundary::from_text(&kept.to_text()), Some(kept), "what is kept is still read");
         let metres = square(448_000.0, 4_650_000.0, 800.0);
         assert!(matches!(Boundary::new(&[vec![metres]]), Err(NoBoundary::OutOfRange { .. })));
         assert!(matches!(Boundary::new(&[vec![square(-93.6, 42.0, 2.0)]]), Err(NoBoundary::TooWide { .. })));
