@@ -255,10 +255,11 @@ pub(crate) enum Field {
         after_help = "Examples:\n  ligule field merge north-40\n  ligule field merge north-40 north-forty\n  ligule field merge --undo north-forty"
     )]
     Merge(FieldMerge),
-    /// Show rows of sheets that are there twice
+    /// Show observations that are there twice
     ///
     /// Two devices imported one sheet before their fields were merged; or one moved to the right field what it had imported,
-    /// and another imported the corrected sheet.
+    /// and another imported the corrected sheet; or parts of fields that were split are one again, each with its copy of one
+    /// planting.
     #[command(after_help = "Examples:\n  ligule field doubles north-40\n  ligule field doubles north-40 --void")]
     Doubles(FieldDoubles),
     /// Divide a field into new ones with its entries; it is retired, and its records stay with it

@@ -119,10 +119,12 @@ pub fn known(what: &str, got: &str, words: impl IntoIterator<Item = impl Into<St
     }
 }
 
-/// Returns the word that is nearest by its spelling, where one is near.
+/// Returns the word that is nearest by its spelling, where one is near, and none other as near.
 pub(crate) fn nearest<'w>(got: &str, words: &'w [String]) -> Option<&'w String> {
-    let near = words.iter().map(|word| (likeness(word, got), word)).filter(|(likeness, _)| *likeness > 0.8);
-    near.max_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, word)| word)
+    let near = || words.iter().map(|word| (likeness(word, got), word)).filter(|(likeness, _)| *likeness > 0.8);
+    let best = near().max_by(|a, b| a.0.total_cmp(&b.0))?;
+    let as_near = near().any(|(likeness, word)| likeness >= best.0 && word != best.1);
+    (!as_near).then_some(best.1)
 }
 
 /// How many words are all listed, and of more how many.

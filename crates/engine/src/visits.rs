@@ -402,6 +402,22 @@ impl Engine {
         }
         let held: Vec<&Record> = records.iter().filter(|record| record.void.is_none()).collect();
         let Some(first) = held.iter().min_by_key(|record| record.at) else {
+            let went = self.went_to(&records[0].visit)?;
+            if let Some(there) = went.first() {
+                let said = |one: &Elsewhere| {
+                    self.reading.say(Phrase::VisitThere, &[("field", &one.field), ("visit", &one.visit)])
+                };
+                let all = went.iter().map(said).collect::<Vec<_>>().join(self.reading.word(Phrase::AndTo));
+                let what = self.reading.say(Phrase::VisitMovedAlready, &[("field", &from_name), ("to", &all)]);
+                let hint = match went.iter().any(|one| one.field == to.name) {
+                    true => String::new(),
+                    false => {
+                        let with: [(&str, &dyn std::fmt::Display); 2] = [("visit", &there.visit), ("field", &to.name)];
+                        self.reading.say(Phrase::MoveOnFromThere, &with)
+                    }
+                };
+                return Err(EngineError::user(what, hint));
+            }
             let what = self.reading.say(Phrase::VisitAllVoid, &[("field", &from_name)]);
             return Err(EngineError::user(what, self.reading.word(Phrase::NothingToMove)));
         };
@@ -455,6 +471,23 @@ impl Engine {
         let keys = self.journal.move_observations(&what, void, at)?;
         let left = records.len() - held.len();
         Ok(MovedVisit { from: from_name, to: to.name, visit: visit.id, observations: keys, left })
+    }
+
+    /// Returns where the observations of a visit are that were moved, through whatever fields they went on.
+    fn went_to(&self, visit: &str) -> Result<Vec<Elsewhere>> {
+        let all = Visits::around(self, std::iter::once(visit))?;
+        let (mut seen, mut went) = (vec![visit], Vec::new());
+        let mut next = 0;
+        while let Some(one) = seen.get(next).and_then(|visit| all.seen(visit)) {
+            next += 1;
+            for copy in one.moved.iter().filter_map(|(_, key)| all.seen(visit_of(key))) {
+                if !seen.contains(&copy.visit.as_str()) {
+                    seen.push(&copy.visit);
+                    went.extend((!copy.holds.is_empty()).then(|| all.elsewhere(copy)));
+                }
+            }
+        }
+        Ok(went)
     }
 
     /// Returns the records of a visit, void ones too, in order of time.

@@ -1,5 +1,7 @@
 //! The crew's own document, and becoming part of another crew.
 
+use std::collections::BTreeMap;
+
 use jiff::Timestamp;
 use ligule_observation::{
     document::{FieldDocument, NewObservation, Visit},
@@ -102,6 +104,14 @@ impl Journal {
             document.merge_field(id, &keep.id, at)?;
             Ok(((), Vec::new()))
         })
+    }
+
+    /// Returns since when the crew's fields that are retired are so, by identifier, as the clock of whoever retired them told it.
+    pub fn retired_since(&self) -> Result<BTreeMap<String, Timestamp>, JournalError> {
+        if !self.all_fields()?.iter().any(|field| field.retired) {
+            return Ok(BTreeMap::new());
+        }
+        self.with_document(self.crew_doc().id(), |document| document.retired_since())
     }
 
     /// Takes fields that were made part of another out of it again.

@@ -122,8 +122,8 @@ impl FieldDocument {
     pub fn retired_since(&mut self) -> BTreeMap<String, Timestamp> {
         let mut puts: Vec<(String, u64, ActorId)> = Vec::new();
         for item in self.doc.map_range(&self.fields, ..) {
-            for (value, put) in self.doc.get_all(&item.id(), RETIRED).unwrap_or_default() {
-                if let (Some(true), ObjId::Id(counter, actor, _)) = (value.to_bool(), put) {
+            for (value, put) in self.doc.get_all(item.id(), RETIRED).unwrap_or_default() {
+                if let (Some(true), ObjId::Id(counter, actor, _)) = (value.as_bool(), put) {
                     puts.push((item.key.to_string(), counter, actor));
                 }
             }
@@ -134,9 +134,10 @@ impl FieldDocument {
         }
         for change in self.doc.get_changes_meta(&[]) {
             let Ok(at) = Timestamp::from_second(change.timestamp) else { continue };
-            for (id, ..) in puts.iter().filter(|(_, put, actor)| {
-                *actor == *change.actor && (change.start_op..=change.max_op).contains(put)
-            }) {
+            for (id, ..) in puts
+                .iter()
+                .filter(|(_, put, actor)| *actor == *change.actor && (change.start_op..=change.max_op).contains(put))
+            {
                 let first = since.entry(id.clone()).or_insert(at);
                 *first = at.min(*first);
             }

@@ -91,4 +91,19 @@ fn records_on_a_field_that_was_split_meanwhile_are_told_when_devices_meet() {
     let here = tomas.asks(&["sync", "with", serving.address()]).exits(0).stderr;
     let there = serving.ends().stderr;
     assert!(!here.contains("split") && !there.contains("split"), "{here}{there}");
+
+    // A field that was retired is told of too, and no longer once it is taken back.
+    imke.does(&["field", "retire", "north-e"]);
+    tomas.does(&["record", "note", "north-e", "--text", "the gate is open"]);
+    let serving = Waiting::serving(&imke, "1");
+    let here = tomas.asks(&["sync", "with", serving.address()]).exits(0).stderr;
+    let there = serving.ends().stderr;
+    for text in [&here, &there] {
+        let told = "1 observation of later than its retirement on north-e, which is in no list: `ligule visit move ";
+        assert!(text.contains(told) && text.contains("`ligule field retire --undo north-e`"), "{text}");
+    }
+    tomas.does(&["field", "retire", "--undo", "north-e"]);
+    let serving = Waiting::serving(&imke, "1");
+    let here = tomas.asks(&["sync", "with", serving.address()]).exits(0).stderr;
+    assert!(!here.contains("retire") && !serving.ends().stderr.contains("retire"), "{here}");
 }

@@ -208,6 +208,50 @@ fn the_parts_of_a_planted_field_have_its_planting() {
     a.does(&["journal", "verify"]);
 }
 
+/// Two devices split one field before they meet, and the parts of a name are merged: its planting is told once.
+#[test]
+fn the_planting_of_a_field_that_two_devices_split_is_told_once() {
+    let place = Place::new();
+    let (a, b) = (Device::new(&place, "a"), Device::new(&place, "b"));
+    adds(&a, "home", &["--row", "30in"]);
+    let zone = jiff::tz::TimeZone::get("America/Chicago").expect("a zone");
+    let today = jiff::Timestamp::now().to_zoned_datetime(zone).date().to_string();
+    let planting = ["record", "planting", "home", "--crop", "corn", "--rate", "34000", "--day", &today];
+    a.does(&planting);
+    a.invites(&b);
+    a.exchanges_with(&b);
+    for device in [&a, &b] {
+        device.does(&["field", "split", "home", "--into", "home-e", "--into", "home-w"]);
+    }
+    a.exchanges_with(&b);
+    assert_eq!(a.does(&["field", "doubles"]).trim(), "nothing is there twice", "they are two fields yet");
+    for part in ["home-e", "home-w"] {
+        let said = a.does(&["field", "merge", part]);
+        assert!(
+            said.contains(&format!("1 observation is there twice, and told twice: see `ligule field doubles {part}`"))
+        );
+    }
+    // One that was corrected is left to a person.
+    let west: Value = serde_json::from_str(&a.does(&["field", "doubles", "home-w", "--format", "json"])).expect("JSON");
+    a.does(&["amend", west[0]["double"].as_str().expect("a key"), "--rate", "32000"]);
+    let said = a.does(&["field", "doubles", "--void"]);
+    assert!(said.contains("1 double is void") && said.contains("1 pair is apart"), "{said}");
+    b.exchanges_with(&a);
+    for device in [&a, &b] {
+        assert_eq!(device.does(&["list", "home-e", "--format", "ndjson"]).lines().count(), 1);
+        assert_eq!(device.does(&["list", "home-w", "--format", "ndjson"]).lines().count(), 2);
+        device.does(&["journal", "verify"]);
+    }
+    // A part that is made one with the whole again has its planting from there.
+    adds(&a, "back", &[]);
+    a.does(&["record", "planting", "back", "--crop", "corn", "--rate", "34000", "--day", &today]);
+    a.does(&["field", "split", "back", "--into", "back-e", "--into", "back-w"]);
+    let said = a.does(&["field", "merge", "back-e", "back-w"]);
+    assert!(said.contains("1 observation is there twice"), "{said}");
+    let said = a.does(&["field", "merge", "back", "back-e"]);
+    assert!(said.contains("2 observations are there twice"), "{said}");
+}
+
 /// What was sprayed on the whole keeps people out of its parts, also where a device recorded it that had not heard of the
 /// split.
 #[test]
@@ -265,10 +309,10 @@ fn rows_that_two_devices_imported_under_two_fields_are_told_once() {
     assert_eq!(a.does(&["field", "doubles"]).trim(), "nothing is there twice", "they are two fields yet");
     let said = a.does(&["field", "merge", "north-40"]);
     // The second and third row were read by different people, as the sheet does not say by whom; they are one row each all the same.
-    assert!(said.contains("4 rows of sheets are there twice"), "{said}");
+    assert!(said.contains("4 observations are there twice"), "{said}");
     b.exchanges_with(&a);
     let noted = b.asks(&["conflicts"]).exits(0).stderr;
-    assert!(noted.contains("4 rows of sheets are there twice"), "{noted}");
+    assert!(noted.contains("4 observations are there twice"), "{noted}");
     let doubles = b.does(&["field", "doubles", "--format", "ndjson"]);
     let doubles: Vec<Value> = doubles.lines().map(|line| serde_json::from_str(line).expect("an object")).collect();
     assert_eq!(doubles.len(), 4);

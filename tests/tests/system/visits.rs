@@ -267,11 +267,17 @@ fn it_goes_back_and_forth_and_says_what_cannot_be() {
     let said = imke.does(&["visit", "move", visit, "south-12"]);
     assert!(said.contains("moved 2 observations") && said.contains("1 stays void on north-40"), "{said}");
     let again = imke.asks(&["visit", "move", visit, "south-12"]).exits(2);
-    assert!(again.stderr.contains("void"), "{}", again.stderr);
+    let went = "moved from north-40 already, to south-12, visit ";
+    assert!(again.stderr.contains(went) && !again.stderr.contains("hint"), "{}", again.stderr);
     let there = visits(&imke, "south-12")[0]["visit"].as_str().expect("an id").to_owned();
     let same = imke.asks(&["visit", "move", &there, "south-12"]).exits(2);
     assert!(same.stderr.contains("already"), "{}", same.stderr);
     imke.does(&["visit", "move", &there, "north-40"]);
+    // Where it is by now is told, with the line that moves it on.
+    let back = visits(&imke, "north-40")[0]["visit"].as_str().expect("an id").to_owned();
+    let moved_on = imke.asks(&["visit", "move", visit, "south-12"]).exits(2).stderr;
+    let line = format!("to north-40, visit {back}\nhint: `ligule visit move {back} south-12` moves it on from there");
+    assert!(moved_on.contains(&line), "{moved_on}");
     let listed = imke.observations();
     let holding = |field: &str| of(&listed, field).iter().filter(|one| one["state"] == "").count();
     assert_eq!((holding("north-40"), holding("south-12")), (2, 0));

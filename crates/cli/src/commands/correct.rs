@@ -99,8 +99,8 @@ pub(crate) fn conflicts(global: &Global) -> Result<()> {
         }
         let doubles = engine.doubles(None)?.len();
         if doubles > 0 {
-            let rows = engine.reading().counted(doubles, Noun::SheetRow);
-            note(engine.reading(), &engine.reading().say(Phrase::SheetRowsTwice, &[("rows", &rows)]));
+            let twice = engine.reading().counted(doubles, Noun::ObservationTwice);
+            note(engine.reading(), &engine.reading().say(Phrase::ThereTwice, &[("observations", &twice)]));
         }
     }
     Ok(())

@@ -99,7 +99,7 @@ fn merge(engine: &mut Engine, args: &FieldMerge) -> Result<()> {
     }
     let doubles = engine.doubles(Some(&merged.keep))?.len();
     if doubles > 0 {
-        let doubles = counted(doubles, "row of a sheet is", "rows of sheets are");
+        let doubles = counted(doubles, "observation is", "observations are");
         say!("  {doubles} there twice, and told twice: see `ligule field doubles {}`", merged.keep);
     }
     Ok(())

@@ -1,10 +1,12 @@
-//! Rows of sheets that are there twice: two devices imported one sheet, each under its own field, before the fields were
-//! merged; or one moved what it had imported to the field where it belongs, and another imported the corrected sheet.
+//! Observations that are there twice. Rows of sheets: two devices imported one sheet, each under its own field, before the
+//! fields were merged; or one moved what it had imported to the field where it belongs, and another imported the corrected
+//! sheet. Copies: parts of fields that were split are one again, and each has its copy of one planting.
 //!
 //! The name of an imported observation follows from the field and from what the row says (see [`crate::sheet`]). So of
-//! two fields that are one it can be told which observations are the same row, whatever else is recorded of them.
+//! two fields that are one it can be told which observations are the same row, whatever else is recorded of them. A copy
+//! tells its original.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use jiff::Timestamp;
 use ligule_journal::Filter;
@@ -15,7 +17,7 @@ use serde::Serialize;
 use crate::error::Result;
 use crate::recording::name_of;
 use crate::sheet::{imported_under, imported_visit};
-use crate::visits::number;
+use crate::visits::{number, time_of};
 use crate::{Engine, now};
 
 /// An observation that is there twice.
@@ -35,10 +37,20 @@ pub struct Double {
     pub by: String,
     /// In which measures they differ since; then neither is made void.
     pub differ: Vec<String>,
+    /// What they both are.
+    #[serde(skip)]
+    same: Same,
+}
+
+/// What two observations both are.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Same {
+    Row,
+    Copy,
 }
 
 impl Engine {
-    /// Returns the rows of sheets that are there twice, of one field or of all.
+    /// Returns the observations that are there twice, of one field or of all.
     pub fn doubles(&self, field: Option<&str>) -> Result<Vec<Double>> {
         let only = field.map(|name| self.field(name)).transpose()?.map(|field| field.id);
         let united = self.journal.united()?;
@@ -95,6 +107,7 @@ impl Engine {
                 at: copy.at,
                 by: copy.by.clone(),
                 differ: differing(&copy, &double),
+                same: Same::Row,
             };
             doubles.push((united.home(&to).to_owned(), told));
         }
@@ -104,31 +117,53 @@ impl Engine {
     fn doubles_in(&self, members: &[&str], season: i32, field: &str) -> Result<Vec<Double>> {
         let mut kept: Vec<(Record, Row)> = Vec::new();
         let mut doubles = Vec::new();
-        for id in members {
+        let double = |keep: &Record, double: &Record, same: Same| Double {
+            keep: keep.key.clone(),
+            double: double.key.clone(),
+            field: field.to_owned(),
+            kind: double.kind.clone(),
+            at: double.at,
+            by: double.by.clone(),
+            differ: differing(keep, double),
+            same,
+        };
+        // A copy keeps the time that begins its original's identifier, and the number.
+        let mut copies: HashMap<(String, u32, String), Vec<(usize, Record)>> = HashMap::new();
+        for (member, id) in members.iter().enumerate() {
             let document = self.document(Feature::Field((*id).to_owned()), season);
-            let records = self.journal.records_in(document.id())?.into_iter().filter(|record| record.void.is_none());
-            let mut rows: Vec<(Record, Row)> =
-                records.filter_map(|record| row_of(&record, id).map(|row| (record, row))).collect();
+            let mut rows: Vec<(Record, Row)> = Vec::new();
+            for record in self.journal.records_in(document.id())?.into_iter().filter(|record| record.void.is_none()) {
+                match (row_of(&record, id), number(&record.key)) {
+                    (Some(row), _) => rows.push((record, row)),
+                    (None, Ok(number)) => {
+                        let alike = (time_of(&record.visit).to_owned(), number, record.kind.clone());
+                        copies.entry(alike).or_default().push((member, record));
+                    }
+                    (None, Err(_)) => {}
+                }
+            }
             // Each one that is kept has one double of this field at most: first by name, then by what it says.
             let mut free: BTreeSet<usize> = (0..kept.len()).collect();
             for same in [Row::is_named_as, Row::says_as] {
                 rows.retain(|(record, row)| {
                     let Some(at) = free.iter().copied().find(|at| same(&kept[*at].1, row)) else { return true };
                     free.remove(&at);
-                    let keep = &kept[at].0;
-                    doubles.push(Double {
-                        keep: keep.key.clone(),
-                        double: record.key.clone(),
-                        field: field.to_owned(),
-                        kind: record.kind.clone(),
-                        at: record.at,
-                        by: record.by.clone(),
-                        differ: differing(keep, record),
-                    });
+                    doubles.push(double(&kept[at].0, record, Same::Row));
                     false
                 });
             }
             kept.extend(rows);
+        }
+        for alike in copies.into_values().filter(|alike| alike.iter().any(|(member, _)| *member != alike[0].0)) {
+            let mut first: HashMap<String, (usize, Record)> = HashMap::new();
+            for (member, record) in alike {
+                let original = self.first_of(&record.visit)?.map_or_else(|| record.visit.clone(), |(visit, _)| visit);
+                match first.get(&original) {
+                    Some((other, keep)) if *other != member => doubles.push(double(keep, &record, Same::Copy)),
+                    Some(_) => {}
+                    None => drop(first.insert(original, (member, record))),
+                }
+            }
         }
         doubles.sort_by(|a, b| (a.at, &a.keep, &a.double).cmp(&(b.at, &b.keep, &b.double)));
         Ok(doubles)
@@ -139,7 +174,11 @@ impl Engine {
         let (by, at) = (self.journal.identity().person, now());
         let mut of_document: BTreeMap<_, Vec<(ObservationKey, Void)>> = BTreeMap::new();
         for double in doubles.iter().filter(|double| double.differ.is_empty()) {
-            let void = Void { why: format!("the same row of a sheet as {}", double.keep), by: by.clone(), at };
+            let why = match double.same {
+                Same::Row => format!("the same row of a sheet as {}", double.keep),
+                Same::Copy => format!("of one observation as {}", double.keep),
+            };
+            let void = Void { why, by: by.clone(), at };
             let document = self.journal.doc_of(&double.double)?;
             of_document.entry(document).or_default().push((double.double.clone(), void));
         }

@@ -213,17 +213,18 @@ impl Engine {
     }
 }
 
+/// Names what a field was split into, of all that are known.
+fn parts_of<'f>(field: &Field, fields: &'f [Field]) -> Vec<&'f str> {
+    let parts = fields.iter().filter(|part| part.split_from == field.id && !part.retired);
+    parts.map(|part| part.name.as_str()).collect()
+}
+
 /// Says that a field is retired, where it is, and what it was split into; `fields` are all that are known.
 pub(crate) fn retired_note(field: &Field, fields: &[Field], reading: &Reading) -> Option<String> {
     if !field.retired {
         return None;
     }
-    let parts: Vec<&str> = fields
-        .iter()
-        .filter(|part| part.split_from == field.id && !part.retired)
-        .map(|part| part.name.as_str())
-        .collect();
-    let (name, parts) = (&field.name, parts.join(", "));
+    let (name, parts) = (&field.name, parts_of(field, fields).join(", "));
     Some(match parts.is_empty() {
         true => reading.say(Phrase::FieldRetired, &[("field", name)]),
         false => reading.say(Phrase::FieldWasSplit, &[("field", name), ("parts", &parts)]),
@@ -231,26 +232,25 @@ pub(crate) fn retired_note(field: &Field, fields: &[Field], reading: &Reading) -
 }
 
 impl Engine {
-    /// Names the fields on which observations were made after they had been split, by people who did not know of it.
-    pub(crate) fn on_split_fields(&self) -> Result<Vec<String>> {
+    /// Names the fields on which observations were made after they had been split or retired, by people who did not know of it.
+    pub(crate) fn on_retired_fields(&self) -> Result<Vec<String>> {
         let fields = self.journal.fields()?;
+        let retired = self.journal.retired_since()?;
         let mut told = Vec::new();
         for field in fields.iter().filter(|field| field.retired) {
-            let parts: Vec<&Field> =
-                fields.iter().filter(|part| part.split_from == field.id && !part.retired).collect();
-            let Some(split) = parts.iter().filter_map(|part| moment::of_ulid(&part.id)).min() else { continue };
+            let Some(since) = retired.get(&field.id) else { continue };
             let filter = Filter { feature: Some(Feature::Field(field.id.clone())), ..Filter::default() };
             let mut late = self.journal.records(&filter)?;
-            late.retain(|one| one.void.is_none() && one.at > split);
+            late.retain(|one| one.void.is_none() && one.at > *since);
             let Some(first) = late.first() else { continue };
-            let parts: Vec<&str> = parts.iter().map(|part| part.name.as_str()).collect();
-            let with: [(&str, &dyn std::fmt::Display); 4] = [
-                ("observations", &self.reading.counted(late.len(), Noun::Observation)),
-                ("field", &field.name),
-                ("parts", &parts.join(", ")),
-                ("visit", &first.visit),
-            ];
-            told.push(self.reading.say(Phrase::OnSplitField, &with));
+            let parts = parts_of(field, &fields).join(", ");
+            let observations = self.reading.counted(late.len(), Noun::Observation);
+            let with: [(&str, &dyn std::fmt::Display); 3] =
+                [("observations", &observations), ("field", &field.name), ("visit", &first.visit)];
+            told.push(match parts.is_empty() {
+                true => self.reading.say(Phrase::OnRetiredField, &with),
+                false => self.reading.say(Phrase::OnSplitField, &[&with[..], &[("parts", &parts)]].concat()),
+            });
         }
         Ok(told)
     }

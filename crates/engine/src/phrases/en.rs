@@ -403,7 +403,7 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::CorrectedMeanwhile => {
             "{measure} was corrected in {moved} while its visit was moved here; say which value holds: {ways}"
         }
-        Phrase::SheetRowsTwice => "{rows} there twice; `ligule field doubles` tells what to do",
+        Phrase::ThereTwice => "{observations} there twice; `ligule field doubles` tells what to do",
         // A sheet that is imported.
         Phrase::SheetNamed => "{file}, sheet `{sheet}`",
         Phrase::SheetTold => "{sheet}: {rows}; the mapping is {origin}",
@@ -523,6 +523,10 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
             "{observations} of later than the split on {field}, which was split into {parts}; `ligule visit move {visit} \
              PART` puts a visit where it belongs"
         }
+        Phrase::OnRetiredField => {
+            "{observations} of later than its retirement on {field}, which is in no list: `ligule visit move {visit} FIELD` \
+             puts a visit where it belongs, `ligule field retire --undo {field}` takes the field back into the lists"
+        }
         Phrase::ClockBehindField => {
             "this device's clock tells {now}, but {field} was added on {day}: if the clock is wrong, set it, or tell the \
              time with `--at`"
@@ -636,6 +640,8 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::VisitThereAlready => "the visit is of {field} already",
         Phrase::NameAnotherField => "name another field",
         Phrase::VisitAllVoid => "every observation of the visit of {field} is void",
+        Phrase::VisitMovedAlready => "the visit was moved from {field} already, to {to}",
+        Phrase::MoveOnFromThere => "`ligule visit move {visit} {field}` moves it on from there",
         Phrase::NothingToMove => "`ligule visit show` tells why; there is nothing to move",
         Phrase::VisitWaits => "{measures} of {key} waits for a person to decide",
         Phrase::ResolveThenMove => "settle it with `ligule resolve` first, then move the visit",
@@ -858,7 +864,7 @@ pub(super) fn noun(noun: Noun) -> (&'static str, &'static str) {
         Noun::Observation => ("observation", "observations"),
         Noun::RecordedObservation => ("observation is recorded", "observations are recorded"),
         Noun::VoidObservation => ("observation is", "observations are"),
-        Noun::SheetRow => ("row of a sheet is", "rows of sheets are"),
+        Noun::ObservationTwice => ("observation is", "observations are"),
         Noun::Row => ("row", "rows"),
         Noun::RowHeld => ("row is", "rows are"),
         Noun::NewObservation => ("new observation", "new observations"),

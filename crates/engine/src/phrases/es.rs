@@ -405,7 +405,7 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::CorrectedMeanwhile => {
             "{measure} se corrigió en {moved} mientras su visita se movía acá; diga qué valor vale: {ways}"
         }
-        Phrase::SheetRowsTwice => "{rows} dos veces; `ligule field doubles` dice qué hacer",
+        Phrase::ThereTwice => "{observations} dos veces; `ligule field doubles` dice qué hacer",
         // A sheet that is imported.
         Phrase::SheetNamed => "{file}, hoja `{sheet}`",
         Phrase::SheetTold => "{sheet}: {rows}; la asignación {origin}",
@@ -528,6 +528,10 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
             "{observations} de después de la división en {field}, que se dividió en {parts}; `ligule visit move {visit} \
              PARTE` pasa una visita a donde corresponde"
         }
+        Phrase::OnRetiredField => {
+            "{observations} de después de la baja en {field}, que no está en ninguna lista: `ligule visit move {visit} LOTE` \
+             pasa una visita a donde corresponde, `ligule field retire --undo {field}` devuelve el lote a las listas"
+        }
         Phrase::ClockBehindField => {
             "el reloj de este dispositivo marca {now}, pero {field} se agregó el {day}: si el reloj está mal, póngalo en \
              hora, o diga la hora con `--at`"
@@ -566,7 +570,9 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
              ({at}) a la de aquello tras lo que se hicieron ({after}): {which}; `ligule history OBSERVACIÓN` muestra la \
              hora que dice cada uno. Anule lo que fechó un reloj errado, y hágalo de nuevo con `--at`"
         }
-        Phrase::InvitationOver => "{why}. Según el reloj de este dispositivo, que marca {now}, la invitación venció hace {span}",
+        Phrase::InvitationOver => {
+            "{why}. Según el reloj de este dispositivo, que marca {now}, la invitación venció hace {span}"
+        }
         Phrase::InvitationServesOne => {
             "una invitación sirve a un dispositivo, y solo mientras corre `ligule crew invite`; pida otra"
         }
@@ -647,6 +653,8 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::VisitThereAlready => "la visita ya es de {field}",
         Phrase::NameAnotherField => "nombre otro lote",
         Phrase::VisitAllVoid => "todas las observaciones de la visita de {field} están anuladas",
+        Phrase::VisitMovedAlready => "la visita ya se trasladó de {field} a {to}",
+        Phrase::MoveOnFromThere => "`ligule visit move {visit} {field}` la traslada desde allí",
         Phrase::NothingToMove => "`ligule visit show` dice por qué; no hay nada que mover",
         Phrase::VisitWaits => "{measures} de {key} espera que alguien decida",
         Phrase::ResolveThenMove => "decídalo primero con `ligule resolve`, y luego mueva la visita",
@@ -974,7 +982,7 @@ pub(super) fn noun(noun: Noun) -> (&'static str, &'static str) {
         Noun::Observation => ("observación", "observaciones"),
         Noun::RecordedObservation => ("observación anotada", "observaciones anotadas"),
         Noun::VoidObservation => ("observación", "observaciones"),
-        Noun::SheetRow => ("fila de una planilla está", "filas de planillas están"),
+        Noun::ObservationTwice => ("observación está", "observaciones están"),
         Noun::Row => ("fila", "filas"),
         Noun::RowHeld => ("fila", "filas"),
         Noun::NewObservation => ("observación nueva", "observaciones nuevas"),
