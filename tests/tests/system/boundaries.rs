@@ -113,7 +113,13 @@ fn one_outline_that_does_not_hold_stops_the_import() {
     let polygon = |x: f64| format!(r#"{{"type":"Polygon","coordinates":[{}]}}"#, ring(x));
     let bow_tie =
         r#"{"type":"Polygon","coordinates":[[[-93.5,42.0],[-93.49,42.01],[-93.49,42.0],[-93.5,42.012],[-93.5,42.0]]]}"#;
+    let rings = |one: &str, other: &str| format!(r#"{{"type":"Polygon","coordinates":[{one},{other}]}}"#);
+    let far_hole = rings(&ring(-93.3), &ring(-93.2));
+    let parts = |one: &str, other: &str| format!(r#"{{"type":"MultiPolygon","coordinates":[[{one}],[{other}]]}}"#);
+    let over = parts(&ring(-93.3), &ring(-93.295));
     let all = [
+        feature("hole", &far_hole),
+        feature("over", &over),
         feature("f1", &polygon(-93.6)),
         feature("tie", bow_tie),
         feature("gate", r#"{"type":"Point","coordinates":[-93.6,42.0]}"#),
@@ -123,9 +129,17 @@ fn one_outline_that_does_not_hold_stops_the_import() {
     std::fs::write(&file, format!(r#"{{"type":"FeatureCollection","features":[{}]}}"#, all.join(","))).expect("writes");
     let import = [&["field", "import", "fields.geojson", "--grower", "G", "--format", "ndjson"][..], &NEW].concat();
     let refused = place.ligule(&import).exits(2);
-    for why in ["two sides of the boundary cross", "got a Point", "outline 1 has the name f1 too"] {
+    for why in [
+        "two sides of the boundary cross",
+        "got a Point",
+        "outline 3 has the name f1 too",
+        "a hole lies outside its ring, over another hole, or takes all of it, near 42.0",
+        "two parts of the boundary overlap near 42.0",
+        "\"would be added\"",
+    ] {
         assert!(refused.stdout.contains(why), "{why}: {}", refused.stdout);
     }
+    assert!(!refused.stdout.contains("\"added\""), "{}", refused.stdout);
     assert!(listed(&place).is_empty());
     place.ligule(&[&import[..], &["--keep-good"]].concat()).exits(0);
     assert_eq!(listed(&place).into_keys().collect::<Vec<_>>(), ["f1"]);
@@ -133,7 +147,7 @@ fn one_outline_that_does_not_hold_stops_the_import() {
     // One outline of several, by its name.
     let refused = place.ligule(&["field", "boundary", "f1", "fields.geojson"]).exits(2);
     assert!(
-        refused.stderr.contains("there are 4 outlines") && refused.stderr.contains("--outline"),
+        refused.stderr.contains("there are 6 outlines") && refused.stderr.contains("--outline"),
         "{}",
         refused.stderr
     );

@@ -37,7 +37,8 @@ pub struct Brought {
     pub outline: usize,
     /// The field's name; as the file tells it where it was refused.
     pub field: String,
-    /// `added`, `drawn` (it was there and got this boundary), `unchanged`, or `refused`.
+    /// `added`, `drawn` (it was there and got this boundary), `unchanged`, or `refused`; where another one was refused and so
+    /// nothing was written, `would be added` and `would be drawn`.
     pub what: &'static str,
     /// Its area, hectares.
     pub area_ha: Option<f64>,
@@ -84,6 +85,14 @@ impl Engine {
         if how.keep_good || told.iter().all(|one| one.what != REFUSED) {
             let person = self.journal.identity().person;
             self.journal.put_fields(&fields, &person, now())?;
+        } else {
+            for one in &mut told {
+                one.what = match one.what {
+                    ADDED => "would be added",
+                    DRAWN => "would be drawn",
+                    what => what,
+                };
+            }
         }
         Ok(told)
     }
@@ -105,7 +114,7 @@ impl Engine {
         if known.iter().any(|field| same(&field)) {
             let old = find(known.to_vec(), &name, &self.reading).map_err(|error| error.to_string())?;
             let field = boundary::drawn(&old, boundary);
-            let what = if field.boundary == old.boundary { UNCHANGED } else { "drawn" };
+            let what = if field.boundary == old.boundary { UNCHANGED } else { DRAWN };
             return Ok((if what == UNCHANGED { old } else { field }, what));
         }
         let told = match &how.grower_from {
@@ -120,10 +129,12 @@ impl Engine {
         let new = NewField { name, grower, ..how.common.clone() };
         let id = new_id().map_err(|error| error.to_string())?;
         let field = read_field(&new, id, &self.kinds, &self.reading).map_err(|error| error.to_string())?;
-        Ok((boundary::drawn(&field, boundary), "added"))
+        Ok((boundary::drawn(&field, boundary), ADDED))
     }
 }
 
+const ADDED: &str = "added";
+const DRAWN: &str = "drawn";
 const UNCHANGED: &str = "unchanged";
 const REFUSED: &str = "refused";
 

@@ -165,13 +165,13 @@ fn zipped(bytes: &[u8]) -> std::result::Result<Vec<Outline>, String> {
         });
     };
     let (shp, stem) = (shp.to_owned(), shp[..shp.len() - "shp".len()].to_ascii_lowercase());
-    let mut beside = |ending: &str| {
+    let shapes = archive.bytes(&shp)?;
+    let beside = |ending: &str| {
         let is = |name: &&str| name.to_ascii_lowercase().strip_prefix(&stem).is_some_and(|rest| rest == ending);
         let name = archive.names(ending).find(is).map(str::to_owned);
         name.map(|name| archive.bytes(&name)).transpose()
     };
-    let (system, table) = (beside("prj")?, beside("dbf")?);
-    shapefile::read(archive.bytes(&shp)?, table, system.as_deref())
+    shapefile::read(shapes, beside)
 }
 
 /// An archive that comes from anywhere: nothing in it is unpacked beyond what is read at all.

@@ -1,10 +1,11 @@
-//! Shapefiles: outlines in `.shp`, what is told of them in `.dbf`, the reference system in `.prj`.
+//! Shapefiles: outlines in `.shp`, what is told of them in `.dbf`, in which letters in `.cpg`, the reference system in `.prj`.
 
 use std::io::Cursor;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 
-use shapefile::dbase::{self, FieldValue};
+use shapefile::dbase::encoding::DynEncoding;
+use shapefile::dbase::{self, CodePageMark, FieldValue};
 use shapefile::record::polygon::GenericPolygon;
 use shapefile::record::traits::HasXY;
 use shapefile::{PolygonRing, Shape, ShapeReader};
@@ -19,18 +20,25 @@ pub(super) fn read_beside(path: &Path) -> Result<Vec<Outline>, String> {
         let there = names.iter().find(|name| name.is_file());
         there.map(|name| bytes(name).map_err(|error| error.message)).transpose()
     };
-    let (system, table) = (beside("prj")?, beside("dbf")?);
-    read(bytes(path).map_err(|error| error.message)?, table, system.as_deref())
+    read(bytes(path).map_err(|error| error.message)?, beside)
 }
 
-/// Reads a shapefile's parts: its shapes, and its table and reference system where it has them.
-pub(super) fn read(shapes: Vec<u8>, table: Option<Vec<u8>>, system: Option<&[u8]>) -> Result<Vec<Outline>, String> {
-    let system = match system {
-        Some(system) => reference_system(&String::from_utf8_lossy(system))?,
+/// Reads a shapefile: its shapes, and what `beside` finds of its other parts by their ending.
+pub(super) fn read(
+    shapes: Vec<u8>,
+    mut beside: impl FnMut(&str) -> Result<Option<Vec<u8>>, String>,
+) -> Result<Vec<Outline>, String> {
+    let system = match beside("prj")? {
+        Some(system) => reference_system(&String::from_utf8_lossy(&system))?,
         None => System::Untold,
     };
+    let letters = match beside("cpg")? {
+        Some(told) => Some(code_page(&String::from_utf8_lossy(&told))?),
+        None => None,
+    };
+    let table = beside("dbf")?;
     // The bytes come from anywhere; should the readers stumble over them, that is the file's fault and no reason to end.
-    let outlines = catch_unwind(AssertUnwindSafe(|| outlines(shapes, table)))
+    let outlines = catch_unwind(AssertUnwindSafe(|| outlines(shapes, table, letters)))
         .unwrap_or_else(|_| Err("it is damaged: its parts do not go together".to_owned()))?;
     Ok(outlines.into_iter().map(|outline| outline.on(system)).collect())
 }
@@ -55,7 +63,60 @@ fn reference_system(text: &str) -> Result<System, String> {
     Err(format!("expected longitude and latitude on WGS 84, but its .prj file says `{name}`; {REPROJECT}"))
 }
 
-fn outlines(shapes: Vec<u8>, table: Option<Vec<u8>>) -> Result<Vec<Outline>, String> {
+/// What to do where nobody can tell the letters of a table.
+const SAY_LETTERS: &str = "write the code page into a file of the same name that ends in .cpg (`UTF-8`, or `1252` as Windows \
+                           has it in the Americas), or save it as GeoJSON (`ogr2ogr NEW.geojson OLD.shp`)";
+
+/// Returns the code page that a `.cpg` file names, in any of the ways in which programs write it: `UTF-8`, `1252`, `CP1252`,
+/// `ANSI 1252`, `ISO-8859-1`, `OEM 437`.
+fn code_page(told: &str) -> Result<CodePageMark, String> {
+    let told = told.trim_start_matches('\u{feff}').trim();
+    let plain: String = told.chars().filter(char::is_ascii_alphanumeric).collect::<String>().to_ascii_uppercase();
+    let number = plain.trim_start_matches(|c: char| c.is_ascii_alphabetic());
+    let page = match (plain.as_str(), number) {
+        ("UTF8" | "65001" | "ASCII" | "USASCII", _) => CodePageMark::Utf8,
+        // Code page 1252 has the letters of Latin-1 where that has any, and 28591 is its number on Windows.
+        ("LATIN1", _) | (_, "1252" | "88591" | "28591") => CodePageMark::CP1252,
+        (_, "437") => CodePageMark::CP437,
+        (_, "850") => CodePageMark::CP850,
+        (_, "852") => CodePageMark::CP852,
+        (_, "861") => CodePageMark::CP861,
+        (_, "865") => CodePageMark::CP865,
+        (_, "1250") => CodePageMark::CP1250,
+        _ => CodePageMark::Invalid,
+    };
+    if page == CodePageMark::Invalid {
+        let name: String = told.chars().take(40).filter(|c| !c.is_control()).collect();
+        return Err(format!("its .cpg file says `{name}`, letters that this program does not read; {SAY_LETTERS}"));
+    }
+    Ok(page)
+}
+
+/// Returns the code page that a table's own header tells, in its byte 29. *Source:* the numbers are those of the reader's
+/// library; 0x57, which says as much as "that of Windows", is written for Latin-1 (GDAL, driver of Shapefiles; memory).
+fn marked(table: &[u8]) -> CodePageMark {
+    match table.get(29).copied() {
+        Some(0x57) => CodePageMark::CP1252,
+        Some(mark) => CodePageMark::from(mark),
+        None => CodePageMark::Undefined,
+    }
+}
+
+/// Returns how a table's bytes stand for letters: as its `.cpg` file says, else as its header does. Where neither does, and
+/// where a text is in UTF-8 in spite of what the header says, it is that; whatever else fails to be read, and is not guessed.
+fn encoding(table: &[u8], letters: Option<CodePageMark>) -> DynEncoding {
+    let told = letters.unwrap_or_else(|| match std::str::from_utf8(table.get(32..).unwrap_or_default()) {
+        Ok(_) => CodePageMark::Utf8,
+        Err(_) => marked(table),
+    });
+    match told {
+        // For these the library would take whatever comes for a letter.
+        CodePageMark::Undefined | CodePageMark::Invalid => dbase::Unicode.into(),
+        known => known.to_encoding().unwrap_or_else(|| dbase::Unicode.into()),
+    }
+}
+
+fn outlines(shapes: Vec<u8>, table: Option<Vec<u8>>, letters: Option<CodePageMark>) -> Result<Vec<Outline>, String> {
     let mut reader = ShapeReader::new(Cursor::new(shapes)).map_err(|error| format!("expected a shapefile: {error}"))?;
     let mut rows = match table {
         None => None,
@@ -67,8 +128,9 @@ fn outlines(shapes: Vec<u8>, table: Option<Vec<u8>>) -> Result<Vec<Outline>, Str
                         .to_owned(),
                 );
             }
-            let told = |error| format!("its .dbf file cannot be read: {error}");
-            Some(dbase::Reader::new(Cursor::new(table)).map_err(told)?)
+            let told = |error| format!("its .dbf file cannot be read: {}", unread(&error));
+            let builder = dbase::ReaderBuilder::new().with_encoding(encoding(&table, letters));
+            Some(builder.build(Cursor::new(table)).map_err(told)?)
         }
     };
     let names: Vec<String> =
@@ -80,9 +142,17 @@ fn outlines(shapes: Vec<u8>, table: Option<Vec<u8>>) -> Result<Vec<Outline>, Str
         let row = match rows.as_mut().and_then(Iterator::next) {
             None => Vec::new(),
             Some(row) => {
-                let row =
-                    row.map_err(|error| format!("row {} of its .dbf file cannot be read: {error}", out.len() + 1))?;
-                names.iter().filter_map(|name| Some((name.clone(), words(row.get(name)?)?))).collect()
+                let row = row.map_err(|error| {
+                    format!("row {} of its .dbf file cannot be read: {}", out.len() + 1, unread(&error))
+                })?;
+                let texts = names.iter().filter_map(|name| Some((name.clone(), words(row.get(name)?)?)));
+                let texts: Vec<(String, String)> = texts.collect();
+                // Bytes for which a code page has no letter are read as these.
+                let none = |c: char| ('\u{80}'..='\u{9f}').contains(&c);
+                if texts.iter().any(|(_, text)| text.contains(none)) {
+                    return Err(format!("row {} of its .dbf file cannot be read: {}", out.len() + 1, letters_differ()));
+                }
+                texts
             }
         };
         let polygons = match &shape {
@@ -94,6 +164,18 @@ fn outlines(shapes: Vec<u8>, table: Option<Vec<u8>>) -> Result<Vec<Outline>, Str
         out.push(Outline::new(row, polygons));
     }
     Ok(out)
+}
+
+fn letters_differ() -> String {
+    format!("its letters are in another code page than is told, or none is told; {SAY_LETTERS}")
+}
+
+/// Says why a table cannot be read.
+fn unread(error: &dbase::Error) -> String {
+    match error.kind() {
+        dbase::ErrorKind::StringDecodeError(_) => letters_differ(),
+        _ => error.to_string(),
+    }
 }
 
 /// Tells whether rows of a table are marked as deleted: the reader passes them over, and the names behind would be those of

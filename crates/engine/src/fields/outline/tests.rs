@@ -182,6 +182,58 @@ fn deleted_rows_of_a_shapefile_are_refused() {
     assert!(why.contains("marked as deleted"), "{why}");
 }
 
+/// What a table's letters stand for is told by a `.cpg` file, else by its header; it is never guessed. The bytes are those of
+/// Python's codecs.
+#[test]
+fn letters_of_a_table_are_read_as_it_says() {
+    let folder = folder();
+    let path = shapefile(folder.path());
+    let table = path.with_extension("dbf");
+    let plain = std::fs::read(&table).expect("it was written");
+    let row = usize::from(u16::from_le_bytes([plain[8], plain[9]])) + 1;
+    let with = |name: &[u8], mark: u8| {
+        let mut bytes = plain.clone();
+        bytes[29] = mark;
+        bytes[row..row + name.len()].copy_from_slice(name);
+        std::fs::write(&table, bytes).expect("writes");
+    };
+    let said = |cpg: Option<&str>| {
+        let beside = path.with_extension("cpg");
+        let _ = std::fs::remove_file(&beside);
+        cpg.iter().for_each(|cpg| std::fs::write(&beside, cpg).expect("writes"));
+        read(&path).map(|found| found[0].property("name").map(str::to_owned)).map_err(|error| error.message)
+    };
+    let cañada = Ok(Some("Cañada".to_owned()));
+    for (name, mark, cpg) in [
+        (&b"Ca\xf1ada"[..], 0x03, None),
+        (b"Ca\xf1ada", 0x57, None),
+        (b"Ca\xf1ada", 0x00, Some("1252")),
+        (b"Ca\xf1ada", 0x00, Some("ISO-8859-1\n")),
+        (b"Ca\xf1ada", 0x01, Some("ANSI 1252")),
+        (b"Ca\xa4ada", 0x01, None),
+        (b"Ca\xa4ada", 0x02, None),
+        (b"Ca\xa4ada", 0x00, Some("OEM 850")),
+        (b"Ca\xc3\xb1ada", 0x00, None),
+        (b"Ca\xc3\xb1ada", 0x57, None),
+        (b"Ca\xc3\xb1ada", 0x03, Some("UTF-8")),
+    ] {
+        with(name, mark);
+        assert_eq!(said(cpg), cañada, "{name:?}, {mark:#x}, {cpg:?}");
+    }
+    // Nothing tells, or what tells is wrong.
+    for (name, mark, cpg) in [
+        (&b"Ca\xf1ada"[..], 0x00, None),
+        (b"Ca\xf1ada", 0xf1, None),
+        (b"Ca\xf1ada", 0x03, Some("UTF-8")),
+        (b"Ca\xf1ada", 0x03, Some("klingon")),
+        (b"Ca\x81ada", 0x03, None),
+    ] {
+        with(name, mark);
+        let why = said(cpg).expect_err("it is not guessed");
+        assert!(why.contains("letters") && why.contains(".cpg (`UTF-8`, or `1252`"), "{why}");
+    }
+}
+
 #[test]
 fn swapped_coordinates_are_told() {
     let folder = folder();
