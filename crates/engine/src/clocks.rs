@@ -9,9 +9,10 @@ use std::sync::{Arc, Mutex};
 use jiff::tz::TimeZone;
 use jiff::{SignedDuration, Timestamp};
 use ligule_observation::field::Field;
-use ligule_observation::ids::{DeviceId, DocKey, Feature, ObservationKey};
+use ligule_observation::ids::{DeviceId, DocId, DocKey, Feature, ObservationKey};
 use ligule_observation::outside::{EARLIEST, OddTime};
 use ligule_observation::record::Record;
+use serde::{Deserialize, Serialize};
 
 use crate::error::Result;
 use crate::moment;
@@ -31,6 +32,20 @@ pub(crate) type OddTimes = Arc<Mutex<Vec<(DocKey, OddTime)>>>;
 
 /// The observations of one device whose times cannot be, each with the instant that it lies before, if that is why.
 type Dated = BTreeMap<(DeviceId, bool), Vec<(Record, Option<Timestamp>)>>;
+
+/// Under what is kept of documents which of their observations a clock dated wrongly.
+pub(crate) const JUDGED: &str = "dated-by-wrong-clocks";
+
+/// What was found out of documents that have observations of a time that may be wrong, so that they need not be read again.
+type Judged = HashMap<DocId, Verdict>;
+
+#[derive(Serialize, Deserialize)]
+struct Verdict {
+    /// The document's digest then.
+    digest: [u8; 8],
+    /// The observations that a wrong clock dated.
+    by_clock: BTreeSet<ObservationKey>,
+}
 
 /// Tells that two devices cannot both know what time it is, and what to do; `ahead` is by how many milliseconds the other
 /// one is ahead of this one.
@@ -139,34 +154,68 @@ impl Engine {
             .filter(|(at, _)| !cannot_be(*at))
             .map(|(at, id)| (id, at))
             .collect();
-        let before = |field: &str| added.get(field).map_or(EARLIEST, |at| (*at - DAY).max(EARLIEST));
         let mut dated = Dated::new();
-        for (document, mut records) in self.journal.records_dated_outside(before, latest)? {
-            let Some(Feature::Field(field)) = self.journal.document(document)?.map(|of| of.key.feature) else {
+        let judged = self.journal.kv_get(JUDGED)?.and_then(|bytes| serde_json::from_slice::<Judged>(&bytes).ok());
+        let (mut judged, mut still, mut judged_now) = (judged.unwrap_or_default(), Judged::new(), false);
+        for state in self.journal.documents()? {
+            let Feature::Field(field) = &state.key.feature else { continue };
+            let known = judged.remove(&state.id).filter(|known| known.digest == state.digest);
+            if known.as_ref().is_some_and(|known| known.by_clock.is_empty()) {
+                still.extend(known.map(|known| (state.id, known)));
                 continue;
-            };
-            // What a sheet told was dated by no clock; there may be very many.
-            records.retain(|record| {
-                !["", &record.by].iter().any(|by| imported_visit(&record.visit, &field, record.offset_minutes, by))
-            });
+            }
+            let added = added.get(field).copied();
+            let earliest = added.map_or(EARLIEST, |added| (added - DAY).max(EARLIEST));
+            let records = self.journal.records_dated_outside(state.id, earliest, latest)?;
             if records.is_empty() {
                 continue;
             }
-            let histories = self.journal.histories(document)?;
-            for record in records {
-                let Some(written) = histories.get(&record.key).and_then(|history| history.first()) else { continue };
-                let added = added.get(&field).copied().filter(|added| written.at < *added - DAY);
-                let by_clock = record.at.duration_since(written.at).abs() <= DAY;
-                match (cannot_be(record.at) && cannot_be(written.at), added) {
-                    (true, _) => dated.entry((record.device, false)).or_default().push((record, None)),
-                    (false, Some(added)) if by_clock => {
-                        dated.entry((record.device, true)).or_default().push((record, Some(added)));
-                    }
-                    _ => {}
+            let verdict = match known {
+                Some(known) => known,
+                None => {
+                    judged_now = true;
+                    let by_clock = self.dated_by_clock(state.id, field, &records, |record, written| {
+                        let early = added.is_some_and(|added| written < added - DAY)
+                            && record.at.duration_since(written).abs() <= DAY;
+                        early || (cannot_be(record.at) && cannot_be(written))
+                    })?;
+                    Verdict { digest: state.digest, by_clock }
                 }
+            };
+            for record in records.into_iter().filter(|record| verdict.by_clock.contains(&record.key)) {
+                let added = added.filter(|_| !cannot_be(record.at));
+                dated.entry((record.device, added.is_some())).or_default().push((record, added));
             }
+            still.insert(state.id, verdict);
+        }
+        if judged_now || !judged.is_empty() {
+            self.journal.kv_put(JUDGED, &serde_json::to_vec(&still)?)?;
         }
         Ok(dated)
+    }
+
+    /// Returns the keys of those records of a document that `is_wrong` by the time at which they were written down.
+    fn dated_by_clock(
+        &self,
+        document: DocId,
+        field: &str,
+        records: &[Record],
+        is_wrong: impl Fn(&Record, Timestamp) -> bool,
+    ) -> Result<BTreeSet<ObservationKey>> {
+        // What a sheet told was dated by no clock; there may be very many.
+        let imported = |record: &Record| {
+            let of = |by: &str| imported_visit(&record.visit, field, record.offset_minutes, by);
+            of("") || of(&record.by)
+        };
+        let typed: Vec<&Record> = records.iter().filter(|record| !imported(record)).collect();
+        if typed.is_empty() {
+            return Ok(BTreeSet::new());
+        }
+        let histories = self.journal.histories(document)?;
+        let written =
+            |record: &Record| histories.get(&record.key).and_then(|history| history.first()).map(|one| one.at);
+        let wrong = typed.into_iter().filter(|record| written(record).is_some_and(|at| is_wrong(record, at)));
+        Ok(wrong.map(|record| record.key.clone()).collect())
     }
 
     /// Tells of changes that came just now and whose time cannot be, where what they are of is dated as it should be.

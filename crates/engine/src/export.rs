@@ -24,6 +24,7 @@ use ligule_sync::membership::{MembershipLog, device_id};
 use serde::{Deserialize, Serialize};
 
 use crate::backup::files;
+use crate::clocks::JUDGED;
 use crate::crew::{INVITATION, MEMBERSHIP};
 use crate::error::{EngineError, Fault, Result};
 use crate::exchange::PROGRAM;
@@ -213,7 +214,8 @@ impl Engine {
             person,
         })?;
         for name in self.journal.kv_names("")? {
-            if name.starts_with(INVITATION) {
+            // An invitation serves one device, and what follows from the documents is found again.
+            if name.starts_with(INVITATION) || name == JUDGED {
                 continue;
             }
             let bytes = Hex(self.journal.kv_get(&name)?.unwrap_or_default());

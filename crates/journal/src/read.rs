@@ -87,35 +87,19 @@ impl Journal {
         Ok(records)
     }
 
-    /// Returns the records of fields that are not void and whose time lies behind `to`, or before what `from` says of the
-    /// field of their own document, by document and key.
+    /// Returns the records of a document that are not void and whose time lies before `from` or behind `to`, by key.
     pub fn records_dated_outside(
         &self,
-        from: impl Fn(&str) -> Timestamp,
+        document: DocId,
+        from: Timestamp,
         to: Timestamp,
-    ) -> Result<Vec<(DocId, Vec<Record>)>, JournalError> {
-        let known = self.known_fields()?;
+    ) -> Result<Vec<Record>, JournalError> {
         let sql = format!(
             "select {COLUMNS} from observation o join doc d on d.id = o.doc
              where d.id = ?1 and o.void is null and (o.at < ?2 or o.at > ?3) order by o.key"
         );
-        let documents = self.documents()?;
-        let inner = self.lock();
-        let read = || -> rusqlite::Result<_> {
-            let mut query = inner.conn.prepare(&sql)?;
-            let mut found = Vec::new();
-            for document in documents {
-                let Feature::Field(field) = &document.key.feature else { continue };
-                let outside = (document.id.0, from(field).as_millisecond(), to.as_millisecond());
-                let records: Vec<Record> =
-                    query.query_map(outside, |r| known.home(read_record(r, &known.zones)?))?.collect::<Result<_, _>>()?;
-                if !records.is_empty() {
-                    found.push((document.id, records));
-                }
-            }
-            Ok(found)
-        };
-        read().map_err(self.sql())
+        let known = self.known_fields()?;
+        self.query_records(&sql, &[&document.0, &from.as_millisecond(), &to.as_millisecond()], &known)
     }
 
     /// Returns the records that one document holds, by time and key, each told of the field under which it is spoken of.
