@@ -33,6 +33,7 @@ def main(folder):
 
     titled = book([["Counts of May"], [], HEADER, *COUNTS])
     titled.active.merge_cells("A1:G1")
+    titled.active.row_dimensions[5].hidden = True
     titled.save(folder / "titled.xlsx")
 
     several = book([HEADER, *COUNTS], "May")

@@ -11,6 +11,7 @@ use ligule_observation::record::{Measured, Value};
 use ligule_units::{Error, Unit, parse};
 
 use crate::error::{EngineError, Result};
+use crate::moment::FIRST_DAY;
 use crate::number::decimal;
 use crate::photos::{CONTENT, PHOTO, TAKEN_AT};
 use crate::phrases::Phrase;
@@ -155,6 +156,10 @@ fn understand(
                     [("flag", &flag), ("kind", &kind.kind), ("expected", &expected), ("got", &text)];
                 refused(kind, reading.say(Phrase::RefusedForm, &with), reading)
             })?;
+            if day < FIRST_DAY {
+                let early = reading.say(Phrase::WhenTooEarly, &[("text", &day)]);
+                return Err(refuse(early));
+            }
             if day > today {
                 return Err(EngineError::user(
                     reading.say(Phrase::DayAhead, &[("flag", &flag), ("day", &day), ("today", &today)]),

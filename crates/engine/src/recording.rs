@@ -1,7 +1,7 @@
 //! Recording, correcting, listing.
 
 use std::collections::hash_map::Entry as Slot;
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::sync::Arc;
 
 use jiff::civil::Date;
@@ -218,7 +218,10 @@ impl Engine {
             }
         }
         refuse(wrong, &self.reading)?;
-        self.note_new_people(&mut read)?;
+        let new = self.new_people(read.iter().map(|one| one.by.as_str()))?;
+        for one in &mut read {
+            one.notes.extend(new.get(&one.by).cloned());
+        }
         let dated: Vec<bool> = entries.iter().map(|entry| entry.at.is_some()).collect();
         let before = self.said_before(&read, &dated)?;
         let mut recorded = self.write(read)?;
@@ -226,26 +229,20 @@ impl Engine {
         Ok(recorded)
     }
 
-    /// Notes of people of whom nobody has heard yet, with the name that is nearest: it may be misspelt.
-    fn note_new_people(&self, read: &mut [Read]) -> Result<()> {
+    /// Tells of those people of whom nobody has heard yet, with the name that is nearest: it may be misspelt.
+    pub(crate) fn new_people<'n>(&self, names: impl IntoIterator<Item = &'n str>) -> Result<BTreeMap<String, String>> {
         let own = self.journal.identity().person;
-        let mut told: HashMap<String, Option<String>> = HashMap::new();
-        let mut known: Option<Vec<String>> = None;
-        for one in read.iter_mut().filter(|one| one.by != own) {
-            if !told.contains_key(&one.by) {
-                let people = match &known {
-                    Some(known) => known,
-                    None => known.insert(self.people()?),
-                };
-                let note = (!people.contains(&one.by)).then(|| match nearest(&one.by, people) {
-                    Some(near) => self.reading.say(Phrase::NewPersonNear, &[("person", &one.by), ("near", &near)]),
-                    None => self.reading.say(Phrase::NewPerson, &[("person", &one.by)]),
-                });
-                told.insert(one.by.clone(), note);
-            }
-            one.notes.extend(told.get(&one.by).cloned().flatten());
+        let names: BTreeSet<&str> = names.into_iter().filter(|name| *name != own).collect();
+        if names.is_empty() {
+            return Ok(BTreeMap::new());
         }
-        Ok(())
+        let people = self.people()?;
+        let new = names.into_iter().filter(|name| people.iter().all(|known| known != name));
+        let told = |name: &str| match nearest(name, &people) {
+            Some(near) => self.reading.say(Phrase::NewPersonNear, &[("person", &name), ("near", &near)]),
+            None => self.reading.say(Phrase::NewPerson, &[("person", &name)]),
+        };
+        Ok(new.map(|name| (name.to_owned(), told(name))).collect())
     }
 
     /// Returns the names of those who belong to the crew, or did, and of those who have recorded.
@@ -484,7 +481,7 @@ impl Engine {
                 understood.push_str(&format!("; {told}"));
             }
         }
-        let notes = Vec::new();
+        let notes = moment.note(&zone, &self.reading).into_iter().collect();
         Ok(Read { kind: kind.kind.clone(), version: kind.version, moment, by, place, values, understood, notes, field })
     }
 

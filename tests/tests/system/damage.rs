@@ -106,7 +106,7 @@ fn photos_outlast_a_journal_that_cannot_be_opened() {
     let place = Place::new();
     let (imke, tomas) = (Device::with_field(&place, "imke"), Device::new(&place, "tomas"));
     imke.invites(&tomas);
-    let picture = [&b"\xff\xd8\xff\xe0"[..], &[0x5a; 5_000]].concat();
+    let picture = [&b"\xff\xd8\xff\xda\0\x02"[..], &[0x5a; 5_000]].concat();
     std::fs::write(place.folder().join("gaps.jpg"), &picture).expect("it can be written");
     imke.does(&["record", "photo", "north-40", "gaps.jpg"]);
     // The other device has the record of the photo, and not the photo.

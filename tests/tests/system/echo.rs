@@ -143,6 +143,10 @@ fn what_should_make_a_person_stop_is_told_with_the_record() {
     assert!(new.starts_with("note: Ruben is new: nobody of that name") && !new.contains("--by"), "{new}");
     assert_eq!(count("north-40", "--by Ruben").stderr, "", "he has recorded by now");
     assert_eq!(count("north-40", "--by 'Imke Voss'").stderr, "");
+    // A visit says so, too, before anything is asked.
+    let visit = asks(&imke, "visit north-40 --by Ruban");
+    let (said, asked) = visit.stdout.split_once("visit of north-40").expect("it begins");
+    assert!(said.contains("Ruban is new") && !asked.contains("is new"), "{}", visit.stdout);
 }
 
 /// Rates are told to the hectare as they were typed, though they are kept to the acre.

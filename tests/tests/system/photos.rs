@@ -79,8 +79,12 @@ fn what_is_said_of_a_known_picture_is_refused_with_the_way_to_say_it() {
     let before = device.holds();
     let caption = device.asks(&["record", "photo", "north-40", "told.jpg", "--caption", "Row 3"]).exits(2).stderr;
     assert!(caption.contains(&format!("`ligule amend {key} --caption \"Row 3\"`")), "{caption}");
-    let time = device.asks(&["record", "photo", "north-40", "told.jpg", "--from-exif"]).exits(2).stderr;
-    assert!(time.contains(&format!("`ligule void {key} --why")), "{time}");
+    let typed = device.asks(&["record", "photo", "north-40", "told.jpg", "--at", "2025-06-12T09:40"]).exits(2).stderr;
+    assert!(typed.contains(&format!("`ligule void {key} --why")), "{typed}");
+    // What the camera says was not typed: nothing is added, and the way to take it is told.
+    let camera = device.asks(&["record", "photo", "north-40", "told.jpg", "--from-exif"]).exits(0);
+    assert!(camera.stdout.is_empty() && camera.stderr.contains("recorded there already"), "{}", camera.stderr);
+    assert!(camera.stderr.contains(&format!("`ligule void {key} --why")), "{}", camera.stderr);
     assert_eq!(device.holds(), before);
     // Both ways lead there.
     device.does(&["amend", &key, "--caption", "Row 3"]);
@@ -154,11 +158,19 @@ fn what_cannot_be_kept_is_refused_and_leaves_nothing() {
     device.asks(&["record", "photo", "nowhere", "good.jpg"]).exits(2);
     device.asks(&["record", "photo", "north-40", "--content", "abc", "--media-type", "JPEG"]).exits(2);
     device.asks(&["record", "photo", "north-40"]).exits(2);
-    // Damaged behind its first bytes it is a picture all the same, of which the camera's word is lost.
-    fs::write(place.folder().join("torn.jpg"), &bytes[..40]).expect("a file");
+    // Torn off before any part of the image it is none.
+    for length in [3, 40] {
+        fs::write(place.folder().join("torn.jpg"), &bytes[..length]).expect("a file");
+        let answer = device.asks(&["record", "photo", "north-40", "torn.jpg"]).exits(2);
+        assert!(answer.stderr.contains("ends before any part of the image"), "{}", answer.stderr);
+    }
     assert_eq!(device.holds(), before);
     assert_eq!(below(&place.folder().join("imke/photos")), Vec::<PathBuf>::new());
-    device.does(&["record", "photo", "north-40", "torn.jpg"]);
+    // Of one that was cut off behind that, there is something to see: it is kept, and said to be cut.
+    fs::write(place.folder().join("torn.jpg"), &bytes[..bytes.len() - 2]).expect("a file");
+    let answer = device.asks(&["record", "photo", "north-40", "torn.jpg"]).exits(0);
+    assert!(answer.stderr.contains("torn.jpg seems to be cut off or damaged"), "{}", answer.stderr);
+    assert!(!device.asks(&["record", "photo", "north-40", "good.jpg"]).exits(0).stderr.contains("cut off"));
 }
 
 #[test]

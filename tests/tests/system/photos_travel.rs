@@ -13,11 +13,11 @@ use crate::device::{Device, Waiting};
 use crate::failing_disk::{SmallDisk, limited};
 use crate::photos::{below, photos};
 
-/// Writes a file that begins as a JPEG does and goes on as noise, which nothing makes smaller; returns its bytes.
+/// Writes a file that begins as the image of a JPEG does and goes on as noise, which nothing makes smaller; returns its bytes.
 fn picture(place: &Place, name: &str, length: usize) -> Vec<u8> {
     let mut state =
         name.bytes().fold(0x9e37_79b9_7f4a_7c15_u64, |state, byte| (state ^ u64::from(byte)).rotate_left(9) | 1);
-    let mut bytes = b"\xff\xd8\xff\xe0".to_vec();
+    let mut bytes = b"\xff\xd8\xff\xda\0\x02".to_vec();
     while bytes.len() < length {
         state ^= state << 13;
         state ^= state >> 7;

@@ -276,9 +276,68 @@ fn a_workbook_says_what_a_csv_says() {
     assert!(percent.stdout.contains("recorded 2 observations"), "{percent:?}");
     let lists = device.lists();
     assert!(lists.contains("\"moisture\":\"15.5\"") && lists.contains("\"moisture\":\"16.5\""), "{lists}");
-    // A title above the header, merged or not, is no harm.
+    // A title above the header, merged or not, is no harm; where the header stands is told. What the workbook hides is read.
+    let untold = device.asks(&["import", "observations", "titled.xlsx", "--yes"]).exits(2).stderr;
+    assert!(untold.contains("A1:G1 are merged") && untold.contains("`--header-row 3`"), "{untold}");
+    let titled = device.asks(&["import", "observations", "titled.xlsx", "--header-row", "3", "--yes", "--dry-run"]);
+    assert!(titled.exits(0).stderr.contains("the workbook hides 1 row"));
     let titled = device.asks(&["import", "observations", "titled.xlsx", "--header-row", "3", "--yes"]).exits(0);
     assert!(titled.stdout.contains("3 there already"), "{}", titled.stdout);
+}
+
+/// What can be meant in two ways, or looks like a slip, is told; what cannot be is refused.
+#[test]
+fn what_a_sheet_leaves_open_is_told() {
+    let place = Place::new();
+    let device = Device::with_field(&place, "imke");
+    let says = |name: &str, text: &str, code: i32| {
+        write(&device, name, text);
+        device.asks(&["import", "observations", name, "--dry-run"]).exits(code).stderr
+    };
+    // Two columns tell one measure: the second is not taken for another one, and the way to turn it round is told.
+    let units = "Field,Date,Scout,Row width (in),Row width (cm),Length (ft),Plants\n\
+                 north-40,2025-05-28,Imka Voss,30,76,17.5,31\n";
+    let said = says("units.csv", units, 0);
+    assert!(said.contains("`--column \"Row width (cm)=row_width in cm\"`"), "{said}");
+    assert!(said.contains("Imka Voss is new: nobody of that name"), "{said}");
+    let round = device.asks(&[
+        "import",
+        "observations",
+        "units.csv",
+        "--dry-run",
+        "--column",
+        "Row width (cm)=row_width in cm",
+    ]);
+    let round = round.exits(0);
+    assert!(round.stdout.contains("76 cm"), "{}", round.stdout);
+    // Two of one name that say the same are one; that differ, nobody can tell which is meant.
+    let twice = "Field,Date,Row width (in),Length (ft),Plants,Plants\nnorth-40,2025-05-28,30,17.5,31,31\n";
+    assert!(says("twice.csv", twice, 0).contains("1 new observation"));
+    let said = says("twice.csv", &format!("{twice}north-40,2025-05-29,30,17.5,31,33\n"), 2);
+    assert!(said.contains("called `Plants`, and they differ: in line 3 one says `31`, the other `33`"), "{said}");
+    // Days before any journal, as `record` has it.
+    let plain = |day: &str| format!("Field,Date,Row width (in),Length (ft),Plants\nnorth-40,{day},30,17.5,31\n");
+    for day in ["0026-05-28", "1899-12-30"] {
+        write(&device, "early.csv", plain(day));
+        let (rows, _) = imports(&device, &["early.csv", "--yes"], 2);
+        assert!(rows[0]["reason"].as_str().is_some_and(|why| why.contains("from 1970-01-01 on")), "{rows:?}");
+        assert_eq!(rows[0]["column"], "Date");
+        let count = ["record", "stand-count", "north-40", "--row", "30in", "--length", "17ft5in", "--plants", "31"];
+        let typed = device.asks(&[&count[..], &["--at", day]].concat()).exits(2).stderr;
+        assert!(typed.contains("from 1970-01-01 on"), "{typed}");
+    }
+    // An hour that came twice.
+    let said = says("fold.csv", &plain("2025-11-02 01:30"), 0);
+    assert!(said.contains("line 2): taken is the first, 2025-11-02T01:30-05:00; the second would be"), "{said}");
+    // What separates the cells, told and found.
+    for text in [format!("sep=;\r\n{}", plain("2025-05-28").replace(',', ";")), plain("2025-05-28").replace(',', "|")] {
+        assert!(says("separated.csv", &text, 0).contains("1 new observation"), "{text}");
+    }
+    let wrong = format!("sep=;\n{}", plain("?").replace(',', ";"));
+    write(&device, "separated.csv", wrong);
+    assert_eq!(imports(&device, &["separated.csv", "--yes"], 2).0[0]["line"], 3, "lines are those of the file");
+    let said = says("open.csv", &plain("2025-05-28").replace(",31", ",\"31"), 2);
+    assert!(said.contains("line 2: a quotation mark opens a cell, and none closes it"), "{said}");
 }
 
 #[test]
@@ -291,6 +350,8 @@ fn hostile_workbooks_are_refused_and_say_why() {
     write(&device, "cut.xlsx", &bytes[..bytes.len() / 2]);
     write(&device, "old.xls", [&[0xD0, 0xCF, 0x11, 0xE0, 0xA1, 0xB1, 0x1A, 0xE1][..], &[0; 600]].concat());
     write(&device, "empty.csv", "");
+    write(&device, "blank.csv", "\n\n");
+    write(&device, "text.xlsx", COUNTS);
     write(&device, "header.csv", "field,date,plants\n");
     write(&device, "utf16.csv", b"\xff\xfef\x00i\x00");
     write(&device, "zeros.csv", [0; 300]);
@@ -309,7 +370,9 @@ fn hostile_workbooks_are_refused_and_say_why() {
         ("merged.xlsx", "A2:A3 are merged"),
         ("formula.xlsx", "it is a formula without a value"),
         ("many.csv", "more than 1048576 rows"),
-        ("empty.csv", "no row that names its columns"),
+        ("empty.csv", "the file is empty"),
+        ("blank.csv", "no row that names its columns"),
+        ("text.xlsx", "no workbook by its content"),
         ("header.csv", "no rows below its header"),
         ("utf16.csv", "UTF-16"),
         ("zeros.csv", "no text"),

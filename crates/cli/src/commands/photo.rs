@@ -150,6 +150,7 @@ pub(crate) fn record(
         let known = [("file", &file.display() as &dyn std::fmt::Display), ("key", key)];
         note(engine.reading(), &engine.reading().say(Phrase::PhotoKnown, &known));
     }
+    done.notes.iter().for_each(|said| note(engine.reading(), said));
     Ok(done.recorded)
 }
 

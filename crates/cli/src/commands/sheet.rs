@@ -38,12 +38,16 @@ pub(crate) fn import(global: &Global, args: &ImportObservations) -> Result<()> {
     let plan = engine.plan_import(table, &proposal.mapping, &told, args.accept_time, further(args))?;
     drop(progress);
     if args.dry_run {
-        return dry_run(global, &plan, engine.reading());
+        dry_run(global, &plan, engine.reading())?;
+        plan.notes.iter().for_each(|note| crate::exit::note(engine.reading(), note));
+        return Ok(());
     }
     if plan.rejected + plan.differing > 0 && !args.keep_good {
         report(global, &plan, engine.reading(), false)?;
         return Err(held_back(&plan, engine.reading()));
     }
+    // Whoever is asked knows all of it before.
+    plan.notes.iter().for_each(|note| crate::exit::note(engine.reading(), note));
     if !sure {
         confirm(&plan, engine.reading())?;
     }
@@ -70,9 +74,6 @@ pub(crate) fn import(global: &Global, args: &ImportObservations) -> Result<()> {
         // Behind the new ones, which are recorded now.
         let rest = counts.split_once(';').map_or(String::new(), |(_, rest)| format!(";{rest}"));
         say!("{said}{rest}");
-    }
-    for note in &plan.notes {
-        crate::exit::note(reading, note);
     }
     if recorded > 0 && proposal.mapping.kind.as_deref().is_none_or(|kind| kind == APPLICATION) {
         super::reentry::show_each(&engine, &plan.fields)?;

@@ -19,7 +19,7 @@ use ligule_observation::record::{Record, Value};
 use serde::Serialize;
 
 pub use self::exchange::PhotoProgress;
-use self::media::Media;
+use self::media::{Extent, Media};
 use crate::phrases::Phrase;
 use crate::recording::{Entry, Read as EntryRead, Recorded, name_of};
 use crate::{Engine, EngineError, Fault, Result, cannot_write, fields};
@@ -35,6 +35,9 @@ pub(crate) const TAKEN_AT: &str = "taken_at";
 /// How much of a file is searched for what the camera says, in bytes.
 const BEGINNING: u64 = 16 << 20;
 
+/// What a file itself tells: measures and their values.
+pub(crate) type Facts = Vec<(String, String)>;
+
 /// A picture that was looked at and copied, and is not kept yet.
 #[derive(Debug)]
 pub struct NewPhoto {
@@ -44,6 +47,8 @@ pub struct NewPhoto {
     pub at: Option<String>,
     /// Where, as latitude and longitude in degrees (EXIF).
     pub place: Option<String>,
+    /// Whether its end is missing, so that it seems to be cut off or damaged.
+    pub cut: bool,
     media: Media,
     copy: TakenPhoto,
 }
@@ -55,6 +60,8 @@ pub struct PhotosRecorded {
     pub recorded: Vec<Recorded>,
     /// Files whose content is recorded on the same field already, each with its observation.
     pub known: Vec<(PathBuf, ObservationKey)>,
+    /// What a person should know of the files.
+    pub notes: Vec<String>,
 }
 
 /// A photo in a listing.
@@ -130,28 +137,40 @@ impl Engine {
             let what = reading.say(Phrase::NoPicture, &[("file", &file.display())]);
             EngineError::user(what, reading.word(Phrase::PicturesKept))
         })?;
+        let extent = media.extent(File::open(copy.path())?)?;
+        if extent == Extent::Nothing {
+            let what = reading.say(Phrase::NoImageInIt, &[("file", &file.display())]);
+            return Err(EngineError::user(what, reading.word(Phrase::PictureAnew)));
+        }
         let told = taken::told(&beginning);
-        Ok(NewPhoto { file: file.to_owned(), at: told.at, place: told.place, media, copy })
+        Ok(NewPhoto { file: file.to_owned(), at: told.at, place: told.place, cut: extent == Extent::Cut, media, copy })
     }
 
-    /// Keeps the picture of a file beside the journal; returns the measures that the file itself tells, the content first. Nothing
-    /// is recorded.
+    /// Keeps the picture of a file beside the journal; returns the measures that the file itself tells, the content first, and
+    /// what a person should know of it. Nothing is recorded.
     ///
     /// # Errors
     /// What [`Self::look_at_photo`] refuses.
-    pub(crate) fn keep_photo(&self, file: &Path) -> Result<Vec<(String, String)>> {
+    pub(crate) fn keep_photo(&self, file: &Path) -> Result<(Facts, Option<String>)> {
         let photo = self.look_at_photo(file)?;
         let mut entry = Entry::default();
         add_facts(&mut entry, &photo);
+        let note = self.cut_note(&photo);
         self.journal.photos().keep(photo.copy, photo.media.extension)?;
-        Ok(entry.values)
+        Ok((entry.values, note))
+    }
+
+    /// Says that a picture seems to be cut off, where it does.
+    fn cut_note(&self, photo: &NewPhoto) -> Option<String> {
+        photo.cut.then(|| self.reading.say(Phrase::PhotoCut, &[("file", &photo.file.display())]))
     }
 
     /// Keeps pictures and records them; both are on the disk when this returns.
     ///
     /// Each comes with its entry, to which content, media type, length and the camera's time are added; `others` are
     /// recorded with them. Everything is checked first: one entry that does not hold, and nothing is kept or recorded. A
-    /// picture that is recorded on the same field already is kept and not recorded again.
+    /// picture that is recorded on the same field already is kept and not recorded again; what the camera says of it otherwise
+    /// than the record is noted, what was typed otherwise is refused.
     pub fn record_photos(
         &mut self,
         photos: Vec<(Entry, NewPhoto)>,
@@ -165,15 +184,16 @@ impl Engine {
                 there.insert((field.clone(), text(&record, CONTENT)), record.key.clone());
             }
         }
-        let (mut entries, mut kept, mut known) = (others, Vec::new(), Vec::new());
+        let (mut entries, mut kept, mut known, mut notes) = (others, Vec::new(), Vec::new(), Vec::new());
         for (mut entry, photo) in photos {
             add_facts(&mut entry, &photo);
+            notes.extend(self.cut_note(&photo));
             let field = fields::find(known_fields.clone(), &entry.field, &self.reading)
                 .map(|field| field.id)
                 .unwrap_or_default();
             match there.get(&(field.clone(), photo.copy.hash.clone())) {
                 Some(key) => {
-                    self.says_the_same(&entry, &photo, key, &known_fields)?;
+                    notes.extend(self.says_the_same(&entry, &photo, key, &known_fields)?);
                     known.push((photo.file.clone(), key.clone()));
                 }
                 None => {
@@ -192,14 +212,15 @@ impl Engine {
             }
         }
         let recorded = if entries.is_empty() { Vec::new() } else { self.record(&entries, accept_time)? };
-        Ok(PhotosRecorded { recorded, known })
+        Ok(PhotosRecorded { recorded, known, notes })
     }
 
     /// Refuses to drop what was typed of a picture that is recorded already: only where that says the same nothing is to be done.
-    fn says_the_same(&self, entry: &Entry, photo: &NewPhoto, key: &str, fields: &[Field]) -> Result<()> {
+    /// Returns a note where the camera says another time or place than the record.
+    fn says_the_same(&self, entry: &Entry, photo: &NewPhoto, key: &str, fields: &[Field]) -> Result<Option<String>> {
         // Of a file that was named twice in one go there is no record yet, and both say the same.
-        let Ok(there) = self.journal.record_by_key(key) else { return Ok(()) };
-        let Ok(read) = self.read_entry(entry, fields, &mut HashMap::new(), true) else { return Ok(()) };
+        let Ok(there) = self.journal.record_by_key(key) else { return Ok(None) };
+        let Ok(read) = self.read_entry(entry, fields, &mut HashMap::new(), true) else { return Ok(None) };
         let file = photo.file.display();
         let differs = |name: &&String| {
             read.values.get(*name).map(|to| &to.value) != there.values.get(*name).map(|measured| &measured.value)
@@ -211,13 +232,17 @@ impl Engine {
             .filter(differs)
             .filter_map(|name| Some(format!("--{} {:?}", name.replace('_', "-"), text_of(&read, name)?)))
             .collect();
-        let moved = (entry.at.is_some() && read.moment.at != there.at)
-            || (entry.place.is_some() && read.place != there.place)
+        let reading = &self.reading;
+        let other_time = entry.at.is_some() && read.moment.at != there.at;
+        let other_place = entry.place.is_some() && read.place != there.place;
+        // What the camera says was not typed.
+        let moved = (other_time && entry.at != photo.at)
+            || (other_place && entry.place != photo.place)
             || (entry.by.is_some() && read.by != there.by);
         if words.is_empty() && !moved {
-            return Ok(());
+            let with: [(&str, &dyn std::fmt::Display); 2] = [("file", &file), ("key", &key)];
+            return Ok((other_time || other_place).then(|| reading.say(Phrase::PhotoOtherTime, &with)));
         }
-        let reading = &self.reading;
         let hint = match moved {
             true => reading.say(Phrase::PhotoAnew, &[("key", &key)]),
             false => reading.say(Phrase::PhotoAmend, &[("key", &key), ("words", &words.join(" "))]),

@@ -18,8 +18,8 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::SaidRecorded => "recorded: {what}",
         Phrase::NewPerson => "{person} is new: nobody of that name belongs to the crew or has recorded before",
         Phrase::NewPersonNear => {
-            "{person} is new: nobody of that name belongs to the crew or has recorded before; if {near} is meant, void \
-             this and record it again with `--by \"{near}\"`"
+            "{person} is new: nobody of that name belongs to the crew or has recorded before; if {near} is meant, say \
+             `--by \"{near}\"` or mend the sheet, and void what is recorded under {person}"
         }
         Phrase::SaidBefore => {
             "{new} says what {known} said already, of the same time and person; if it was recorded twice, \
@@ -581,6 +581,15 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::WhenSkipped => "`{text}` does not exist at the field: the clocks were set forward over it",
         Phrase::WhenOnTheClock => "give the time that the clock showed",
         Phrase::WhenAhead => "`{text}` lies in the future; this device's clock says {clock}",
+        Phrase::WhenTooEarly => "expected a day from 1970-01-01 on, got `{text}`",
+        Phrase::WhenTwice => {
+            "the field's clocks showed {clock} twice, as they were set back that day: taken is the first, {first}; the second \
+             would be {second}"
+        }
+        Phrase::RowsTwice => {
+            "the time of {n} came twice, as the field's clocks were set back that day (first in line {line}): taken is the \
+             first, {first}; the second would be {second}"
+        }
         Phrase::CheckTheYear => "check the year",
         Phrase::ZoneUnknown => "`{name}` is no IANA time zone",
         Phrase::ZoneForm => "write it as region and city, such as `America/Chicago` or `America/Toronto`",
@@ -679,6 +688,16 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::PhotoThere => "{file} is recorded there already, as {key}; nothing was recorded",
         Phrase::PhotoKnown => "{file}: recorded there already, as {key}",
         Phrase::PhotoAmend => "`ligule amend {key} {words}` says it of that one",
+        Phrase::PhotoOtherTime => {
+            "{file}: the camera tells another time or place than {key} does, which stays; to take the camera's, `ligule void \
+             {key} --why \"recorded anew\"`, then the same again"
+        }
+        Phrase::PhotoCut => {
+            "{file} seems to be cut off or damaged: its end is missing; it is kept as it is; if there is a whole one, record \
+             that, too"
+        }
+        Phrase::NoImageInIt => "{file} begins like a picture and ends before any part of the image",
+        Phrase::PictureAnew => "copy it anew from the camera; nothing was recorded",
         Phrase::PhotoAnew => {
             "time, place and person of a record stay: `ligule void {key} --why \"recorded anew\"`, then the same again"
         }
@@ -770,6 +789,15 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::NoSuchColumn => "there is no column `{header}`",
         Phrase::SeveralColumns => "several columns are called `{header}`",
         Phrase::ColumnsAre => "the columns are {words}",
+        Phrase::ColumnTwice => {
+            "`{header}` tells `{measure}`, too; it is taken from `{other}`, and nothing of `{header}` is recorded; to turn \
+             that round say `{say}`"
+        }
+        Phrase::OneNameTwice => {
+            "two columns are called `{header}`, and they differ: in line {line} one says `{one}`, the other `{other}`"
+        }
+        Phrase::RenameColumn => "rename the one that is not meant, or take it out; then import again",
+        Phrase::HiddenRows => "the workbook hides {n}, by a filter or by hand; what is hidden is read, too",
         Phrase::NothingOfColumns => "nothing of {columns} is recorded",
         Phrase::DatesMdy => "dates are month/day/year: `{example}` in `{header}` can be nothing else",
         Phrase::DatesDmy => "dates are day/month/year: `{example}` in `{header}` can be nothing else",

@@ -20,8 +20,8 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::SaidRecorded => "anotado: {what}",
         Phrase::NewPerson => "{person} es nuevo aquí: nadie de ese nombre es del equipo ni ha anotado antes",
         Phrase::NewPersonNear => {
-            "{person} es nuevo aquí: nadie de ese nombre es del equipo ni ha anotado antes; si es {near}, anule esto y \
-             anótelo otra vez con `--by \"{near}\"`"
+            "{person} es nuevo aquí: nadie de ese nombre es del equipo ni ha anotado antes; si es {near}, diga \
+             `--by \"{near}\"` o corrija la planilla, y anule lo anotado a nombre de {person}"
         }
         Phrase::SaidBefore => {
             "{new} dice lo que {known} ya decía, de la misma hora y persona; si se anotó dos veces, \
@@ -590,6 +590,15 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::WhenSkipped => "`{text}` no existe en el lote: los relojes se adelantaron y saltaron esa hora",
         Phrase::WhenOnTheClock => "dé la hora que marcaba el reloj",
         Phrase::WhenAhead => "`{text}` está en el futuro; el reloj de este dispositivo marca {clock}",
+        Phrase::WhenTooEarly => "se esperaba un día desde 1970-01-01, no `{text}`",
+        Phrase::WhenTwice => {
+            "los relojes del lote marcaron {clock} dos veces, porque ese día se atrasaron: se toma la primera, {first}; la \
+             segunda sería {second}"
+        }
+        Phrase::RowsTwice => {
+            "la hora de {n} se dio dos veces, porque ese día los relojes del lote se atrasaron (la primera, en la línea \
+             {line}): se toma la primera, {first}; la segunda sería {second}"
+        }
         Phrase::CheckTheYear => "revise el año",
         Phrase::ZoneUnknown => "`{name}` no es una zona horaria de IANA",
         Phrase::ZoneForm => "escríbala como región y ciudad, por ejemplo `America/Chicago` o `America/Mexico_City`",
@@ -693,6 +702,15 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::PhotoThere => "{file} ya está anotada allí, como {key}; no se anotó nada",
         Phrase::PhotoKnown => "{file}: ya está anotada allí, como {key}",
         Phrase::PhotoAmend => "`ligule amend {key} {words}` lo dice de esa",
+        Phrase::PhotoOtherTime => {
+            "{file}: la cámara dice otra hora u otro lugar que {key}, que queda como está; para tomar lo de la cámara, \
+             `ligule void {key} --why \"anotado de nuevo\"`, y luego lo mismo otra vez"
+        }
+        Phrase::PhotoCut => {
+            "{file} parece cortado o dañado: le falta el final; se guarda como está; si hay uno entero, anótelo también"
+        }
+        Phrase::NoImageInIt => "{file} empieza como una imagen y termina antes de cualquier parte de ella",
+        Phrase::PictureAnew => "cópiela de nuevo de la cámara; no se anotó nada",
         Phrase::PhotoAnew => {
             "la hora, el lugar y la persona de una anotación no cambian: `ligule void {key} --why \"anotada de \
              nuevo\"`, y luego lo mismo otra vez"
@@ -786,6 +804,15 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::NoSuchColumn => "no hay columna `{header}`",
         Phrase::SeveralColumns => "varias columnas se llaman `{header}`",
         Phrase::ColumnsAre => "las columnas son {words}",
+        Phrase::ColumnTwice => {
+            "`{header}` también dice `{measure}`; se toma de `{other}`, y de `{header}` no se anota nada; para hacerlo al \
+             revés diga `{say}`"
+        }
+        Phrase::OneNameTwice => {
+            "dos columnas se llaman `{header}` y no dicen lo mismo: en la línea {line} una dice `{one}`, la otra `{other}`"
+        }
+        Phrase::RenameColumn => "cambie el nombre de la que no vale, o quítela; luego importe de nuevo",
+        Phrase::HiddenRows => "el libro oculta {n}, con un filtro o a mano; lo oculto también se lee",
         Phrase::NothingOfColumns => "de {columns} no se anota nada",
         Phrase::DatesMdy => "las fechas son mes/día/año: `{example}` en `{header}` no puede ser otra cosa",
         Phrase::DatesDmy => "las fechas son día/mes/año: `{example}` en `{header}` no puede ser otra cosa",

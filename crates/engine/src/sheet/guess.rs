@@ -228,6 +228,8 @@ fn of_kind(kind: &Kind, table: &Table, roles: &[Option<Role>]) -> (Mapping, Fit)
     }
     // The surest first; of equals the one that comes first, in the sheet and in the kind.
     likely.sort_by(|a, b| b.0.cmp(&a.0).then(a.1.cmp(&b.1)));
+    let mut surest_of = vec![0; table.header.len()];
+    likely.iter().for_each(|(score, place, ..)| surest_of[*place] = surest_of[*place].max(*score));
     let mut fit = Fit::default();
     let mut taken: Vec<&str> = Vec::new();
     let (mut telling, mut surest) = (Vec::new(), 0);
@@ -235,6 +237,10 @@ fn of_kind(kind: &Kind, table: &Table, roles: &[Option<Role>]) -> (Mapping, Fit)
         let free = mapping.columns[*place].is == Role::Nothing;
         // A word for something else is that, unless the measure has the very name.
         if !free || taken.contains(&measure.name.as_str()) || (roles[*place].is_some() && *score < EXACT) {
+            continue;
+        }
+        // A second column for one measure tells that, and not some other that is a little like it.
+        if *score < surest_of[*place] {
             continue;
         }
         taken.push(&measure.name);
@@ -376,7 +382,9 @@ fn of_any_kind(kinds: &KindSet, table: &Table, roles: &[Option<Role>]) -> Mappin
         }
         let all = kinds.iter().flat_map(|kind| kind.measures.iter().map(move |measure| (kind, measure)));
         let all = all.filter_map(|(kind, measure)| Some((likeness(header, kind, measure)?, measure)));
-        let best = all.filter(|(_, m)| !taken.contains(&m.name)).max_by_key(|((score, _), _)| *score);
+        let all: Vec<_> = all.collect();
+        let surest = all.iter().map(|((score, _), _)| *score).max();
+        let best = all.into_iter().rfind(|((score, _), m)| Some(*score) == surest && !taken.contains(&m.name));
         if let (Some(((_, unit), measure)), false) = (best, long) {
             taken.push(measure.name.clone());
             let column = Column::of(header, Role::Measure);
@@ -385,6 +393,24 @@ fn of_any_kind(kinds: &KindSet, table: &Table, roles: &[Option<Role>]) -> Mappin
     }
     units_beside(&mut mapping, table);
     mapping
+}
+
+/// Returns the columns of which nothing is recorded because another tells the same measure: as what each would be read, and
+/// that other.
+pub(super) fn doubles(kinds: &KindSet, mapping: &Mapping) -> Vec<(Column, String)> {
+    let kind = mapping.kind.as_deref().and_then(|kind| kinds.get(kind));
+    let kinds: Vec<&Kind> = kind.map_or_else(|| kinds.iter().collect(), |kind| vec![kind]);
+    let idle = mapping.columns.iter().filter(|column| column.is == Role::Nothing && !column.header.is_empty());
+    let of_column = |column: &Column| {
+        let measures = kinds.iter().flat_map(|kind| kind.measures.iter().map(move |measure| (*kind, measure)));
+        let alike = measures.filter_map(|(kind, measure)| Some((likeness(&column.header, kind, measure)?, measure)));
+        let ((score, unit), measure) = alike.max_by_key(|((score, _), _)| *score)?;
+        let told = |other: &&Column| other.is == Role::Measure && other.measure.as_deref() == Some(&measure.name);
+        let other = mapping.columns.iter().find(told).filter(|_| score >= EXACT - 1)?;
+        let read = Column { measure: Some(measure.name.clone()), unit, ..Column::of(&column.header, Role::Measure) };
+        Some((read, other.header.clone()))
+    };
+    idle.filter_map(of_column).collect()
 }
 
 /// Takes a column `row width unit`, or one `unit` right behind the only measure before it, for the unit of that measure.
@@ -568,7 +594,7 @@ mod tests {
 
     fn sheet(name: &str, header: &str) -> Table {
         let header = header.split(';').map(str::to_owned).collect();
-        Table { name: name.to_owned(), sheet: String::new(), header, rows: Vec::new() }
+        Table { name: name.to_owned(), sheet: String::new(), header, rows: Vec::new(), hidden: 0 }
     }
 
     fn guessed(name: &str, header: &str, kind: Option<&str>) -> std::result::Result<String, String> {
@@ -659,6 +685,15 @@ mod tests {
             ),
             ("Field;Date;Yield (bu/ac);Moisture (%)", "harvest: field; day; yield in bu/ac; moisture in %"),
             ("Lote;Fecha;Rendimiento (t/ha)", "harvest: field; day; yield_mass in t/ha"),
+            // A second column for a measure is not taken for another one.
+            (
+                "Field;Date;Row width (in);Row width (cm);Length (ft);Plants",
+                "stand-count: field; day; row_width in in; nothing; length in ft; plants",
+            ),
+            (
+                "Field;Kind;Date;Row width (in);Row width (cm);Length (ft);Plants",
+                "-: field; kind; day; row_width in in; nothing; length in ft; plants",
+            ),
         ] {
             assert_eq!(guessed("x.csv", header, None).as_deref(), Ok(tells), "{header}");
         }

@@ -419,7 +419,7 @@ impl Kept {
             Some(name) => name.to_owned(),
             None => match self.of_header(&header, mapping.kind.as_deref())? {
                 Some((name, _)) => name,
-                None => self.free_name(mapping.kind.as_deref().unwrap_or("kinds"))?,
+                None => self.free_name(mapping.kind.as_deref().unwrap_or("several-kinds"))?,
             },
         };
         let path = self.path(&name)?;

@@ -34,7 +34,7 @@ pub use table::{Encoding, Reading, Table};
 
 use crate::Engine;
 use crate::error::{EngineError, Result, known};
-use crate::phrases::Phrase;
+use crate::phrases::{Noun, Phrase};
 use dates::Evidence;
 use mapping::Kept;
 use table::Cell;
@@ -147,10 +147,35 @@ impl Engine {
         if told.is_none() {
             mapping.dates = self.order_of_dates(table, &mapping, &mut notes)?;
         }
-        let idle = |column: &Column| column.is == Role::Nothing && !column.header.is_empty();
-        let idle: Vec<String> = mapping.columns.iter().filter(|c| idle(c)).map(|c| format!("`{}`", c.header)).collect();
+        let mut doubles = Vec::new();
+        if origin == Origin::Guess {
+            self.one_name_twice(table, &mapping)?;
+            doubles = guess::doubles(self.kinds(), &mapping);
+            doubles.retain(|(column, other)| {
+                wanted.columns.iter().all(|(header, _)| header.trim() != column.header && header.trim() != other)
+            });
+        }
+        for (column, other) in &doubles {
+            let (header, meaning) = (&column.header, column.meaning());
+            let with: [(&str, &dyn std::fmt::Display); 4] = [
+                ("header", header),
+                ("measure", &column.measure.as_deref().unwrap_or_default()),
+                ("other", other),
+                ("say", &format!("--column \"{header}={meaning}\"")),
+            ];
+            notes.push(self.reading.say(Phrase::ColumnTwice, &with));
+        }
+        let idle = |column: &&Column| {
+            column.is == Role::Nothing
+                && !column.header.is_empty()
+                && doubles.iter().all(|(double, _)| double.header != column.header)
+        };
+        let idle: Vec<String> = mapping.columns.iter().filter(idle).map(|c| format!("`{}`", c.header)).collect();
         if !idle.is_empty() {
             notes.push(self.reading.say(Phrase::NothingOfColumns, &[("columns", &idle.join(", "))]));
+        }
+        if table.hidden > 0 {
+            notes.push(self.reading.say(Phrase::HiddenRows, &[("n", &self.reading.counted(table.hidden, Noun::Row))]));
         }
         if origin == Origin::Guess {
             self.units_untold(&mut mapping, &mut notes);
@@ -158,6 +183,25 @@ impl Engine {
         let lasting = Mapping { dates: told, ..mapping.clone() };
         let changed = lasting != before;
         Ok(Proposal { mapping, lasting, origin, changed, notes })
+    }
+
+    /// Refuses to guess which of two columns of one name is meant, where they differ.
+    fn one_name_twice(&self, table: &Table, mapping: &Mapping) -> Result<()> {
+        for (place, column) in mapping.columns.iter().enumerate().filter(|(_, column)| column.is != Role::Nothing) {
+            let idle = |at: &usize| mapping.columns[*at].is == Role::Nothing && table.header[*at] == column.header;
+            for other in (0..table.header.len()).filter(idle) {
+                let differs = |row: &&table::Row| row.cells[place].shown() != row.cells[other].shown();
+                let Some(row) = table.rows.iter().filter(|row| row.fault.is_none()).find(differs) else { continue };
+                let (one, two) = (row.cells[place].shown(), row.cells[other].shown());
+                let with: [(&str, &dyn std::fmt::Display); 4] =
+                    [("header", &column.header), ("line", &row.line), ("one", &one), ("other", &two)];
+                return Err(EngineError::user(
+                    self.reading.say(Phrase::OneNameTwice, &with),
+                    self.reading.word(Phrase::RenameColumn),
+                ));
+            }
+        }
+        Ok(())
     }
 
     /// Gives columns whose header tells no unit the one in which this crew types a bare number.

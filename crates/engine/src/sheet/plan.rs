@@ -105,6 +105,8 @@ struct Ready {
     given: Vec<String>,
     by_told: bool,
     timed: bool,
+    /// The two times of a clock that showed one time twice.
+    both: Option<[String; 2]>,
 }
 
 impl Engine {
@@ -137,9 +139,15 @@ impl Engine {
         let mut documents: Vec<(DocKey, Vec<Ready>)> = Vec::new();
         let mut places: HashMap<DocKey, usize> = HashMap::new();
         let mut reader = Reader::new(self, accept_time)?;
+        // Who is named, and of which rows the time came twice, with how the first of them may be told.
+        let (mut named, mut twice) = (BTreeSet::new(), Vec::new());
         reader.sheet = (further == Further::All).then(|| table.name.clone());
         drafts(self.kinds(), &self.reading, table, mapping, told, |draft| match reader.read(draft) {
             Ok(ready) => {
+                if ready.by_told && !named.contains(&ready.read.by) {
+                    named.insert(ready.read.by.clone());
+                }
+                twice.extend(ready.both.clone().map(|both| (ready.line, both)));
                 let key =
                     self.document(Feature::Field(ready.read.field.id.clone()), ready.read.moment.day.year().into());
                 let place = *places.entry(key.clone()).or_insert(documents.len());
@@ -164,6 +172,15 @@ impl Engine {
             plan.notes.push(self.reading.say(Phrase::SheetNamesNobody, &[("by", &by)]));
         }
         plan.notes.extend(reader.notes());
+        if plan.new > 0 {
+            plan.notes.extend(self.new_people(named.iter().map(String::as_str))?.into_values());
+        }
+        if let Some((line, [first, second])) = twice.first() {
+            let n = self.reading.counted(twice.len(), Noun::Row);
+            let with: [(&str, &dyn std::fmt::Display); 4] =
+                [("n", &n), ("line", line), ("first", first), ("second", second)];
+            plan.notes.push(self.reading.say(Phrase::RowsTwice, &with));
+        }
         plan.lines.sort_by_key(|line| line.line);
         plan.fields.sort();
         plan.fields.dedup();
@@ -407,6 +424,7 @@ impl<'a> Reader<'a> {
             given,
             by_told,
             timed: draft.timed,
+            both: self.zones.get(&read.field.zone).and_then(|zone| moment.both(zone)),
             read,
         })
     }

@@ -65,6 +65,8 @@ pub struct Table {
     pub header: Vec<String>,
     /// The rows below the header that are not empty.
     pub rows: Vec<Row>,
+    /// How many of them the workbook hides, by a filter or by hand.
+    pub hidden: usize,
 }
 
 /// How bytes stand for letters.
@@ -88,7 +90,7 @@ pub struct Reading {
 }
 
 impl Table {
-    /// Reads a sheet from a file: CSV (comma, semicolon or tab) or XLSX, told by its first bytes.
+    /// Reads a sheet from a file: CSV (comma, semicolon, tab or bar) or XLSX, told by its first bytes.
     ///
     /// *Errors:* a file that is neither, that is damaged, or that is larger than the limits of this module.
     pub fn read(file: &Path, reading: &Reading, tell: &dyn Fn(&str)) -> Result<Self> {
@@ -110,12 +112,20 @@ impl Table {
         let start = &start[..got];
         std::io::Seek::rewind(&mut open).map_err(unreadable)?;
         let name = file.file_name().unwrap_or_default().to_string_lossy().into_owned();
-        let table = if start.starts_with(b"PK") {
+        let named_workbook = file.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("xlsx"));
+        let table = if got == 0 {
+            Err(EngineError::user("the file is empty", "export the sheet anew, as .xlsx or as CSV (UTF-8)"))
+        } else if start.starts_with(b"PK") {
             super::xlsx::read(open, name, reading, tell)
         } else if start.starts_with(&[0xD0, 0xCF, 0x11, 0xE0]) {
             Err(EngineError::user(
                 "an old workbook (.xls), or one with a password, cannot be read",
                 "save it as .xlsx without a password, or as CSV (UTF-8)",
+            ))
+        } else if named_workbook {
+            Err(EngineError::user(
+                "the file is named .xlsx and is no workbook by its content",
+                "if it is CSV, name it .csv; else download or save it anew",
             ))
         } else {
             super::csv::read(open, name, reading, tell)
@@ -149,7 +159,7 @@ pub(super) struct Gather {
 
 impl Gather {
     pub(super) fn new(name: String, sheet: String, reading: &Reading) -> Self {
-        let table = Table { name, sheet, header: Vec::new(), rows: Vec::new() };
+        let table = Table { name, sheet, header: Vec::new(), rows: Vec::new(), hidden: 0 };
         Self { table, wanted_header: reading.header_row, found: false, bytes: 0 }
     }
 
@@ -195,6 +205,16 @@ impl Gather {
     /// How many rows there are so far.
     pub(super) fn rows(&self) -> usize {
         self.table.rows.len()
+    }
+
+    /// Counts the last row among those that the workbook hides.
+    pub(super) fn was_hidden(&mut self) {
+        self.table.hidden += 1;
+    }
+
+    /// Returns the row that rather names the columns, where what was taken for them is a title: the first with more cells.
+    pub(super) fn rather_header(&self) -> Option<u64> {
+        self.table.rows.iter().find(|row| row.fault.is_some()).or(self.table.rows.first()).map(|row| row.line)
     }
 
     /// Tells whether the row that names the columns has come.

@@ -304,8 +304,11 @@ fn too_many_rows_are_refused_before_they_fill_the_memory() {
     }
     let error = place.table(&text).expect_err("too many rows");
     assert!(error.message.contains("more than 1048576 rows"), "{error}");
-    let error = place.table(&format!("{HEADER}\"north-40,{}", "x,\n".repeat(50_000))).expect("read").rows;
+    let long = "x,\n".repeat(50_000);
+    let error = place.table(&format!("{HEADER}\"north-40,{long}\",2025-05-28")).expect("read").rows;
     assert!(matches!(&error[0].cells[0], Cell::Wrong(_, why) if why.contains("quotation mark")));
+    let error = place.table(&format!("{HEADER}\"north-40,{long}")).expect_err("it is not closed");
+    assert!(error.message.contains("line 2: a quotation mark opens a cell"), "{error}");
 }
 
 /// A mapping that a device keeps is read by every later version.

@@ -310,12 +310,15 @@ impl Cells<'_> {
     fn read<R: BufRead>(&mut self, part: Reader<R>, gather: &mut Gather, tell: &dyn Fn(&str)) -> Result<()> {
         let mut row: Vec<Cell> = Vec::new();
         let mut open: Option<Open> = None;
-        let (mut inside, mut phonetic) = (false, false);
+        let (mut inside, mut phonetic, mut hidden) = (false, false, false);
         let mut last_row = 0;
         events(part, |event| {
             match event {
                 Event::Start(tag) => match tag.local_name().as_ref() {
-                    b"row" => self.row = number(tag)?.unwrap_or(self.row + 1),
+                    b"row" => {
+                        self.row = number(tag)?.unwrap_or(self.row + 1);
+                        hidden = matches!(attribute(tag, "hidden")?.as_deref(), Some("1" | "true"));
+                    }
                     b"c" => open = Some(cell_of(tag, row.len())?),
                     b"f" => open.iter_mut().for_each(|cell| cell.formula = true),
                     b"rPh" => phonetic = true,
@@ -332,7 +335,7 @@ impl Cells<'_> {
                     }
                     b"mergeCell" => {
                         let range = attribute(tag, "ref")?.unwrap_or_default();
-                        merged(&range, self.header, last_row)?;
+                        merged(&range, self.header, last_row, gather)?;
                     }
                     _ => {}
                 },
@@ -350,7 +353,11 @@ impl Cells<'_> {
                             return Err(damaged(format!("row {} comes after row {last_row}", self.row)));
                         }
                         last_row = self.row;
+                        let before = gather.rows();
                         gather.row(self.row, std::mem::take(&mut row), false)?;
+                        if hidden && gather.rows() > before {
+                            gather.was_hidden();
+                        }
                         if self.header.is_none() && gather.has_header() {
                             self.header = Some(self.row);
                         }
@@ -445,12 +452,20 @@ fn put(row: &mut Vec<Cell>, column: usize, cell: Cell) -> Result<()> {
 }
 
 /// Refuses merged cells in the header or below: nobody can tell which rows their value is meant for.
-fn merged(range: &str, header: Option<u64>, last_row: u64) -> Result<()> {
+fn merged(range: &str, header: Option<u64>, last_row: u64, gather: &Gather) -> Result<()> {
     let (from, to) = range.split_once(':').unwrap_or((range, range));
     let (Some((_, first)), Some((_, last))) = (column_and_row(from), column_and_row(to)) else {
         return Err(damaged(format!("`{range}` is no range of cells")));
     };
     match header {
+        // A title over the sheet was taken for the names of its columns.
+        Some(header) if last == header && gather.rather_header().is_some() => Err(EngineError::user(
+            format!("the cells {range} are merged, in row {header}, which is taken for the one that names the columns"),
+            format!(
+                "if they are a title, say in which row the columns are named, as in `--header-row {}`; else unmerge them",
+                gather.rather_header().unwrap_or(header + 1)
+            ),
+        )),
         Some(header) if last >= header && first <= last_row => Err(EngineError::user(
             format!("the cells {range} are merged, and nobody can tell which rows their value is meant for"),
             "unmerge them and write the value into every row that it is meant for",

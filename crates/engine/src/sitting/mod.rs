@@ -172,7 +172,8 @@ impl Engine {
             let notes: Vec<String> = [near.and_then(|place| fields::where_it_lies(&field, place, &self.reading))]
                 .into_iter()
                 .chain([fields::retired_note(&field, &fields, &self.reading), begun_before])
-                .chain([self.clock_note(&field)])
+                .chain([self.clock_note(&field), told_at.and_then(|told| told.note(&zone, &self.reading))])
+                .chain(self.new_people([by.as_str()])?.into_values().map(Some))
                 .chain([held.then(|| self.reading.word(Phrase::VisitTakenOver).to_owned())])
                 .flatten()
                 .chain(left.iter().filter(|line| !told(line)).cloned())
@@ -393,7 +394,7 @@ impl Sitting<'_> {
 
     /// Keeps the picture of a file and answers what the file itself tells.
     fn photo(&mut self, kind: &Kind, file: &str) -> Result<Vec<String>> {
-        let facts = self.engine.keep_photo(Path::new(file))?;
+        let (facts, note) = self.engine.keep_photo(Path::new(file))?;
         let told = facts.iter().filter(|(name, _)| matches!(name.as_str(), "media_type" | "bytes"));
         let told: Vec<String> = told.map(|(_, value)| value.clone()).collect();
         self.draft.answers.retain(|(name, _)| facts.iter().all(|(fact, _)| fact != name));
@@ -403,7 +404,7 @@ impl Sitting<'_> {
         self.write()?;
         let said = format!("  {} ({})", file, told.join(", "));
         debug_assert!(self.next(kind).is_some(), "a caption is asked for");
-        Ok(vec![said])
+        Ok(std::iter::once(said).chain(note.map(|note| format!("  {note}"))).collect())
     }
 
     /// Records what was answered before something else is asked for; what is not whole is given up only where the same is

@@ -189,22 +189,14 @@ mod tests {
 
     #[test]
     fn ground_counts_once() {
-        let field = block(0, 0, 100, 100);
+        let field = || block(0, 0, 100, 100);
         // Sound: what shares sides or points and no ground.
-        assert_eq!(told(&[&[field.clone()]]), "sound");
-        assert_eq!(
-            told(&[&[field.clone(), hole(10, 10, 20, 20), hole(30, 10, 20, 20)]]),
-            "sound",
-            "holes side by side"
-        );
-        assert_eq!(told(&[&[field.clone(), hole(0, 10, 20, 20)]]), "sound", "a hole at the side");
-        assert_eq!(told(&[&[field.clone()], &[block(100, 0, 50, 50)]]), "sound", "parts side by side");
-        assert_eq!(
-            told(&[&[field.clone(), hole(20, 20, 40, 40)], &[block(20, 20, 40, 40)]]),
-            "sound",
-            "the hole filled"
-        );
-        assert_eq!(told(&[&[field.clone(), hole(20, 20, 40, 40)], &[block(30, 30, 9, 9)]]), "sound", "within the hole");
+        assert_eq!(told(&[&[field()]]), "sound");
+        assert_eq!(told(&[&[field(), hole(10, 10, 20, 20), hole(30, 10, 20, 20)]]), "sound", "holes side by side");
+        assert_eq!(told(&[&[field(), hole(0, 10, 20, 20)]]), "sound", "a hole at the side");
+        assert_eq!(told(&[&[field()], &[block(100, 0, 50, 50)]]), "sound", "parts side by side");
+        assert_eq!(told(&[&[field(), hole(20, 20, 40, 40)], &[block(20, 20, 40, 40)]]), "sound", "the hole filled");
+        assert_eq!(told(&[&[field(), hole(20, 20, 40, 40)], &[block(30, 30, 9, 9)]]), "sound", "within the hole");
         let slit =
             vec![(0, 0), (100, 0), (100, 100), (50, 100), (50, 60), (60, 50), (40, 50), (50, 60), (50, 100), (0, 100)];
         assert_eq!(told(&[&[slit]]), "sound", "a hole drawn in one line with the ring");
@@ -213,16 +205,20 @@ mod tests {
         let touching = vec![(0, 0), (50, 50), (100, 0), (100, 100), (50, 50), (0, 100)];
         assert_eq!(told(&[&[touching]]), "sound", "two halves that meet in a corner");
         // Not sound.
-        assert_eq!(told(&[&[field.clone(), hole(200, 10, 20, 20)]]), "hole", "outside");
-        assert_eq!(told(&[&[field.clone(), hole(10, 10, 50, 50), hole(20, 20, 10, 10)]]), "hole", "in a hole");
-        assert_eq!(told(&[&[field.clone(), hole(10, 10, 50, 50), hole(10, 10, 50, 50)]]), "hole", "twice");
-        assert_eq!(told(&[&[field.clone(), hole(0, 0, 100, 100)]]), "hole", "all of it");
-        assert_eq!(told(&[&[field.clone()], &[block(50, 50, 100, 100)]]), "overlap");
-        assert_eq!(told(&[&[field.clone()], &[block(20, 20, 10, 10)]]), "overlap", "within");
-        assert_eq!(told(&[&[field.clone()], &[field.clone()]]), "overlap", "twice the same");
+        assert_eq!(told(&[&[field(), hole(200, 10, 20, 20)]]), "hole", "outside");
+        assert_eq!(told(&[&[field(), hole(10, 10, 50, 50), hole(20, 20, 10, 10)]]), "hole", "in a hole");
+        assert_eq!(told(&[&[field(), hole(10, 10, 50, 50), hole(10, 10, 50, 50)]]), "hole", "twice");
+        assert_eq!(told(&[&[field(), hole(0, 0, 100, 100)]]), "hole", "all of it");
+        assert_eq!(told(&[&[field()], &[block(50, 50, 100, 100)]]), "overlap");
+        assert_eq!(told(&[&[field()], &[block(20, 20, 10, 10)]]), "overlap", "within");
+        assert_eq!(told(&[&[field()], &[field()]]), "overlap", "twice the same");
         assert_eq!(told(&[&[block(0, 40, 100, 10)], &[block(40, 0, 10, 100)]]), "overlap", "a cross");
-        assert_eq!(told(&[&[field.clone(), hole(20, 20, 40, 40)], &[block(10, 10, 60, 60)]]), "overlap", "over a hole");
-        assert_eq!(told(&[&[field, hole(200, 10, 20, 20)], &[block(190, 0, 50, 50)]]), "hole", "another part is there");
+        assert_eq!(told(&[&[field(), hole(20, 20, 40, 40)], &[block(10, 10, 60, 60)]]), "overlap", "over a hole");
+        assert_eq!(
+            told(&[&[field(), hole(200, 10, 20, 20)], &[block(190, 0, 50, 50)]]),
+            "hole",
+            "another part is there"
+        );
         // A bow tie whose sides meet in a corner of both.
         assert_eq!(told(&[&[vec![(0, 0), (50, 50), (90, 90), (90, 10), (50, 50), (0, 100)]]]), "itself");
     }
