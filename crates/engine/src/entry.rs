@@ -6,7 +6,7 @@ use jiff::Timestamp;
 use jiff::civil::{Date, DateTime};
 use ligule_journal::Photos;
 use ligule_observation::kind::{Kind, Measure, ResultType};
-use ligule_observation::kinds::KindSet;
+use ligule_observation::kinds::{Invalid, KindSet};
 use ligule_observation::record::{Measured, Value};
 use ligule_units::{Error, Unit, parse};
 
@@ -100,10 +100,22 @@ pub fn read_value(
         ];
         return Err(refused(kind, reading.say(Phrase::RefusedForm, &with), reading));
     }
-    kinds
-        .check_value(&kind.kind, &measure.name, &measured.value)
-        .map_err(|invalid| refused(kind, reading.refusal(kinds, &invalid), reading))?;
+    kinds.check_value(&kind.kind, &measure.name, &measured.value).map_err(|invalid| {
+        refused(kind, reading.refusal(kinds, &as_typed(invalid, measure, text, reading)), reading)
+    })?;
     Ok(measured)
+}
+
+/// Returns a refusal that tells the number as it was typed: in another unit than it is kept in, what is kept of it differs in
+/// its last digits.
+fn as_typed(mut invalid: Invalid, measure: &Measure, text: &str, reading: &Reading) -> Invalid {
+    let kept = measure.unit.as_deref().and_then(Unit::by_ucum).filter(|kept| reading.unit_read(measure, kept) != *kept);
+    if let (Invalid::OutOfRange { got, .. }, Some(kept), ResultType::Quantity) = (&mut invalid, kept, measure.result)
+        && let Ok(exact) = parse(text, kept).and_then(|quantity| quantity.to(kept))
+    {
+        *got = exact.to_f64().to_string();
+    }
+    invalid
 }
 
 fn understand(
@@ -388,6 +400,20 @@ mod tests {
         let metric = said(ligule_units::System::Metric);
         assert_eq!(metric, "`--row` of `stand-count` must lie between 10.16 and 203.2 cm, got 300");
         assert!(said(ligule_units::System::Us).contains("between 4 and 80 in, got 118.11"));
+    }
+
+    /// What is kept of another unit is rounded; what was typed, and a bound of it, is told all the same.
+    #[test]
+    fn what_is_out_of_range_is_told_as_it_was_typed() {
+        let told = |kind, flag, text| read(kind, flag, text).expect_err("out of range");
+        let cold = told("soil-check", "temperature", "-500F");
+        assert_eq!(cold, "`--temperature` of `soil-check` must lie between -22 and 140 °F, got -500");
+        // 45,000 kg/ha are 40,148.06 lb/ac (0.45359237 kg/lb, 0.40468564 ha/ac).
+        let much = told("harvest", "yield_mass", "99999.5lb/ac");
+        assert_eq!(much, "`--yield-mass` of `harvest` must lie between 0 and 40148 lb/ac, got 99999.5");
+        assert!(
+            read("harvest", "yield_mass", "40148lb/ac").is_ok() && read("harvest", "yield_mass", "40149lb/ac").is_err()
+        );
     }
 
     #[test]

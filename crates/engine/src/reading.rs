@@ -130,19 +130,22 @@ impl Reading {
 
     /// Returns between which results a measure lies, in the unit that is read: `4 to 80 in`, `10.16 to 203.2 cm`.
     pub fn range(&self, measure: &Measure, low: f64, high: f64) -> String {
-        let ((low, symbol), (high, _)) = (self.bound(measure, low), self.bound(measure, high));
+        let ([low, high], symbol) = self.bounds(measure, [low, high]);
         let range = self.say(Phrase::RangeOf, &[("low", &low), ("high", &high)]);
         format!("{range} {symbol}").trim_end().to_owned()
     }
 
-    /// Returns a bound of a measure's results in the unit that is read, to two decimals, with that unit's symbol.
-    pub fn bound(&self, measure: &Measure, value: f64) -> (f64, &'static str) {
+    /// Returns the least and the greatest of a measure's results in the unit that is read, with that unit's symbol. What another
+    /// unit makes of them is told in five digits, and never outside of what is taken.
+    pub fn bounds(&self, measure: &Measure, [low, high]: [f64; 2]) -> ([f64; 2], &'static str) {
         let unit = measure.unit.as_deref().filter(|code| *code != "1").and_then(Unit::by_ucum);
-        let (value, symbol) = match unit {
-            Some(unit) => in_unit(value, unit, self.unit_read(measure, unit)),
-            None => (value, ""),
-        };
-        ((value * 100.0).round() / 100.0, symbol)
+        let Some(unit) = unit else { return ([low, high], "") };
+        let shown = self.unit_read(measure, unit);
+        if shown == unit {
+            return ([low, high], shown.symbol);
+        }
+        let [low, high] = [low, high].map(|bound| in_unit(bound, unit, shown).0);
+        ([rounded(low, f64::ceil), rounded(high, f64::floor)], shown.symbol)
     }
 
     /// Returns an answer to a question that named the unit which is read: a bare number is in that unit, whatever unit
@@ -516,6 +519,19 @@ impl Engine {
     }
 }
 
+/// Rounds to two decimals, of hundreds to one and of thousands to none; in the direction of `inward` where that changes it.
+fn rounded(value: f64, inward: fn(f64) -> f64) -> f64 {
+    let by = match value.abs() {
+        1000.0.. => 1.0,
+        100.0.. => 10.0,
+        _ => 100.0,
+    };
+    let near = (value * by).round();
+    // Closer than what reckoning with floating point leaves over.
+    let whole = if (value * by - near).abs() < 1e-6 { near } else { inward(value * by) };
+    whole / by
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -573,6 +589,8 @@ mod tests {
         let metric = Reading { system: System::Metric, language: "en".into() };
         let width = measure("stand-count", "row_width");
         assert_eq!(metric.range(width, 4.0, 80.0), "10.16 to 203.2 cm");
+        // 0.01 in is 0.0254 cm, and 40 in are 101.6 cm, of which one decimal is told.
+        assert_eq!(metric.range(width, 0.01, 40.0), "0.03 to 101.6 cm");
         assert_eq!(Reading::default().range(width, 4.0, 80.0), "4 to 80 in");
         for (answer, read) in [("76.2", "76.2cm"), ("30in", "30in"), ("1 1/2", "1 1/2cm"), ("wide", "wide")] {
             assert_eq!(metric.in_unit_asked(width, answer), read);

@@ -44,12 +44,10 @@ impl Reading {
                 self.say(Phrase::RefusedEmpty, &[("kind", name), ("measures", measures)])
             }
             Invalid::OutOfRange { got, .. } => {
-                let [low, high] = measure.and_then(|measure| measure.range).unwrap_or_default();
-                let [low, high, got] = [low.to_string(), high.to_string(), got.clone()];
-                let (low, _) = self.read_as(measure, &low);
-                let (got, _) = self.read_as(measure, &got);
-                let (high, unit) = self.read_as(measure, &high);
-                let high = with_unit(high, unit);
+                let range = measure.and_then(|measure| Some(self.bounds(measure, measure.range?).0));
+                let [low, high] = range.unwrap_or_default();
+                let (got, unit) = self.read_as(measure, got);
+                let high = with_unit(high.to_string(), unit);
                 let with: [(&str, &dyn std::fmt::Display); 5] =
                     [("flag", &flag), ("kind", name), ("low", &low), ("high", &high), ("got", &got)];
                 self.say(Phrase::RefusedRange, &with)

@@ -86,10 +86,12 @@ fn measures(kind: &Kind, language: &Language, reading: Option<&Reading>) -> Resu
     for measure in &kind.measures {
         let unit = measure.unit.as_deref().and_then(Unit::by_ucum).map(|u| u.symbol);
         // People read bounds in the unit in which they type a bare number.
-        let bound = |value: f64| reading.map_or(value, |reading| reading.bound(measure, value).0);
-        let unit = match (reading, measure.range) {
-            (Some(reading), Some([low, _])) => Some(reading.bound(measure, low).1),
-            _ => unit,
+        let (range, unit) = match (reading, measure.range) {
+            (Some(reading), Some(range)) => {
+                let (range, symbol) = reading.bounds(measure, range);
+                (Some(range), Some(symbol))
+            }
+            (_, range) => (range, unit),
         };
         let codes: Vec<&str> = measure.choices.iter().map(|c| c.code.as_str()).collect();
         let codes = match (&measure.codelist, reading) {
@@ -105,8 +107,8 @@ fn measures(kind: &Kind, language: &Language, reading: Option<&Reading>) -> Resu
                 None => json!(measure.result),
             },
             json!(unit),
-            json!(measure.range.map(|r| bound(r[0]))),
-            json!(measure.range.map(|r| bound(r[1]))),
+            json!(range.map(|[least, _]| least)),
+            json!(range.map(|[_, greatest]| greatest)),
             json!(match (measure.required, reading) {
                 (true, Some(reading)) => reading.word(Phrase::WordYes),
                 (false, Some(reading)) => reading.word(Phrase::WordNo),

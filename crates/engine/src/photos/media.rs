@@ -243,5 +243,21 @@ mod tests {
         assert_eq!(extent(b"MM\0*\0\0\0\x08"), Extent::Nothing);
         assert_eq!(extent(b"MM\0*\0\0\x08\0image"), Extent::Cut);
         assert_eq!(extent(b"MM\0*\0\0\0\x08\0\x01..."), Extent::Whole);
+        // However broken, something is told.
+        let jpeg = [b"\xff\xd8", &image[..], b"\xff\xd9"].concat();
+        let png = [&b"\x89PNG\r\n\x1a\n"[..], &chunk(b"IDAT", b"image"), &chunk(b"IEND", b"")].concat();
+        let heic = [ftyp, b"\0\0\0\x01mdat\0\0\0\0\0\0\0\x15image"].concat();
+        for whole in [&jpeg[..], &png, &heic, b"RIFF\x11\0\0\0WEBPVP8L\x05\0\0\0image", b"MM\0*\0\0\0\x08\0\x01..."] {
+            let media = media(whole).expect("a picture");
+            assert_eq!(media.extent(Cursor::new(whole)).expect("it is in memory"), Extent::Whole, "{media:?}");
+            for at in 0..whole.len() {
+                media.extent(Cursor::new(&whole[..at])).expect("it is in memory");
+                for value in [0, 1, 0x7f, 0x80, 0xff] {
+                    let mut broken = whole.to_vec();
+                    broken[at] = value;
+                    media.extent(Cursor::new(broken)).expect("it is in memory");
+                }
+            }
+        }
     }
 }

@@ -168,6 +168,8 @@ fn separator(start: &[u8], header_row: Option<u64>) -> u8 {
 
 #[cfg(test)]
 mod tests {
+    use proptest::prelude::*;
+
     use super::*;
 
     #[test]
@@ -187,6 +189,23 @@ mod tests {
         assert_eq!(told_separator(b"sep=\t\nfield\tdate\n"), Some((6, b'\t')));
         for other in ["sep=\n", "separator;x\n", "field;date\n", "sep=;x\n", ""] {
             assert_eq!(told_separator(other.as_bytes()), None, "{other:?}");
+        }
+    }
+
+    fn records(text: &str) -> Vec<csv::StringRecord> {
+        let mut reader = csv::ReaderBuilder::new().has_headers(false).flexible(true).from_reader(text.as_bytes());
+        reader.records().map(|record| record.expect("it is UTF-8")).collect()
+    }
+
+    proptest! {
+        /// A row that comes behind the text is one to the reader exactly where no cell is open.
+        #[test]
+        fn the_reader_takes_what_follows_an_open_cell_for_it(text in "[\",x\n\r ]{0,24}") {
+            let mut watched = Watched::new(text.as_bytes(), b',');
+            std::io::copy(&mut watched, &mut std::io::sink()).expect("it is read");
+            let last = records(&format!("{text}\n1,2\n")).pop();
+            let apart = last.is_some_and(|record| record == csv::StringRecord::from(vec!["1", "2"]));
+            prop_assert_eq!(watched.unclosed().is_none(), apart);
         }
     }
 
