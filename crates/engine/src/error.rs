@@ -99,6 +99,15 @@ fn of_journal(error: &JournalError) -> (Fault, &'static str) {
         JournalError::AlreadyThere { .. } | JournalError::FieldNameTaken { .. } => (Fault::User, ""),
         JournalError::BadPerson { .. } | JournalError::Document(DocumentError::BadTime { .. }) => (Fault::User, ""),
         JournalError::UnknownObservation { .. } => (Fault::User, "`ligule list` shows the observations"),
+        JournalError::Unreadable { .. } => (
+            Fault::System,
+            "let the account that it belongs to read it, or give you a copy made with `ligule backup`; and name that with \
+             `--journal FOLDER`",
+        ),
+        JournalError::Unwritable { .. } => (
+            Fault::System,
+            "copy the folder to a place that you can write, `cp -r FOLDER NEW`, and name that with `--journal NEW`",
+        ),
         JournalError::Io { .. } | JournalError::Busy { .. } | JournalError::NoRoom { .. } => (Fault::System, ""),
         JournalError::Unfinished { why, .. } => of_journal(why),
         _ => (Fault::Data, ""),

@@ -47,6 +47,22 @@ pub enum JournalError {
         /// What came.
         got: String,
     },
+    /// The journal cannot be read by this account.
+    #[error("the journal in {} cannot be read: {why}", folder.display())]
+    Unreadable {
+        /// The folder.
+        folder: PathBuf,
+        /// What the system said.
+        why: String,
+    },
+    /// The journal cannot be written where it is.
+    #[error("the journal in {} cannot be written: {why}. Nothing was recorded", folder.display())]
+    Unwritable {
+        /// The folder.
+        folder: PathBuf,
+        /// What the system said.
+        why: String,
+    },
     /// The file could not be read or written.
     #[error("{}: {why}", file.display())]
     Io {
@@ -187,12 +203,16 @@ impl JournalError {
     }
 
     fn of(file: &Path, error: &rusqlite::Error, damaged: fn(&Path, String) -> Self) -> Self {
-        use rusqlite::ErrorCode::{DatabaseBusy, DatabaseCorrupt, DatabaseLocked, DiskFull, NotADatabase};
+        use rusqlite::ErrorCode::{DatabaseBusy, DatabaseCorrupt, DatabaseLocked, DiskFull, NotADatabase, ReadOnly};
         match error.sqlite_error_code() {
             Some(DatabaseBusy | DatabaseLocked) => {
                 Self::Busy { file: file.into(), seconds: crate::store::BUSY.as_secs() }
             }
             Some(DatabaseCorrupt | NotADatabase) => damaged(file, error.to_string()),
+            Some(ReadOnly) => {
+                let folder = file.parent().unwrap_or(file).into();
+                Self::Unwritable { folder, why: error.to_string() }
+            }
             Some(DiskFull) => Self::NoRoom { file: file.into(), why: error.to_string() },
             Some(_) if is_write(error) => Self::NoRoom { file: file.into(), why: error.to_string() },
             Some(_) => Self::Io { file: file.into(), why: error.to_string() },

@@ -282,6 +282,9 @@ impl Journal {
     fn no_lock(&self, error: &std::io::Error) -> JournalError {
         let (file, why) = (self.file.clone(), error.to_string());
         match error.kind() {
+            ErrorKind::ReadOnlyFilesystem | ErrorKind::PermissionDenied => {
+                JournalError::Unwritable { folder: self.folder.clone(), why }
+            }
             ErrorKind::StorageFull | ErrorKind::QuotaExceeded => JournalError::NoRoom { file, why },
             _ => {
                 let most = PART.0;

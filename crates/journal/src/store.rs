@@ -1,6 +1,8 @@
 //! Opening and starting a journal.
 
 use std::{
+    fs::File,
+    io::ErrorKind,
     path::{Path, PathBuf},
     sync::{Mutex, MutexGuard},
     time::Duration,
@@ -94,20 +96,24 @@ impl Journal {
 
     /// Opens the journal in a folder.
     ///
-    /// *Errors:* there is none; it was written by a later program; it is damaged.
+    /// One on a disk that cannot be written is read as it is; what would write it is refused then.
+    ///
+    /// *Errors:* there is none; it was written by a later program; it is damaged; it cannot be read, or not without writing.
     pub fn open(folder: &Path) -> Result<Self, JournalError> {
         let file = folder.join(FILE);
-        if !file.is_file() {
-            return Err(JournalError::NotAJournal { folder: folder.into() });
+        match std::fs::metadata(&file) {
+            Ok(there) if there.is_file() => {}
+            Err(error) if error.kind() == ErrorKind::PermissionDenied => {
+                return Err(JournalError::Unreadable { folder: folder.into(), why: error.to_string() });
+            }
+            _ => return Err(JournalError::NotAJournal { folder: folder.into() }),
         }
         // SQLite takes an empty file for a new database and removes the log beside it: it does not get to see it.
         if is_empty(&file) {
             return Err(JournalError::empty(&file));
         }
         let sql = |e: rusqlite::Error| JournalError::opening(&file, &e);
-        let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
-        let mut conn = Connection::open_with_flags(&file, flags).map_err(sql)?;
-        configure(&mut conn).map_err(sql)?;
+        let conn = connect(folder, &file)?;
         let schema: Option<i64> = conn
             .query_row("select value from meta where name = 'schema'", [], |r| r.get(0))
             .optional()
@@ -292,12 +298,71 @@ fn is_damage(error: &rusqlite::Error) -> bool {
     }
 }
 
+/// Opens a database to be written, or else to be read where that is safe.
+fn connect(folder: &Path, file: &Path) -> Result<Connection, JournalError> {
+    use rusqlite::ErrorCode::{CannotOpen, PermissionDenied, ReadOnly};
+    let flags = OpenFlags::SQLITE_OPEN_READ_WRITE | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    let written = Connection::open_with_flags(file, flags).and_then(|mut conn| configure(&mut conn).map(|()| conn));
+    let error = match written {
+        Ok(conn) => return Ok(conn),
+        Err(error) => error,
+    };
+    if !matches!(error.sqlite_error_code(), Some(CannotOpen | PermissionDenied | ReadOnly)) {
+        return Err(JournalError::opening(file, &error));
+    }
+    if let Err(error) = File::open(file) {
+        return Err(JournalError::Unreadable { folder: folder.into(), why: error.to_string() });
+    }
+    let unwritten = |why: String| JournalError::Unwritable { folder: folder.into(), why };
+    if !cannot_change(folder) {
+        return Err(unwritten(error.to_string()));
+    }
+    // SQLite reads the log only where it can keep its index beside it.
+    let log = folder.join(format!("{FILE}-wal"));
+    if log.metadata().is_ok_and(|log| log.len() > 0) {
+        return Err(unwritten("what was recorded last lies in `journal.sqlite-wal`, which is not read there".into()));
+    }
+    read_only(file).map_err(|error| JournalError::opening(file, &error))
+}
+
+/// Tells whether a folder lies on a disk of which the system lets nothing be written.
+#[cfg(unix)]
+fn cannot_change(folder: &Path) -> bool {
+    rustix::fs::statvfs(folder).is_ok_and(|disk| disk.f_flag.contains(rustix::fs::StatVfsMountFlags::RDONLY))
+}
+
+#[cfg(not(unix))]
+fn cannot_change(_: &Path) -> bool {
+    false
+}
+
+/// Opens a database that does not change, without a log and without locks.
+fn read_only(file: &Path) -> rusqlite::Result<Connection> {
+    let mut name = String::from("file:");
+    for byte in file.as_os_str().as_encoded_bytes() {
+        match byte {
+            b'/' | b'.' | b'-' | b'_' | b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' => name.push(char::from(*byte)),
+            other => name.push_str(&format!("%{other:02x}")),
+        }
+    }
+    name.push_str("?immutable=1");
+    let flags = OpenFlags::SQLITE_OPEN_READ_ONLY | OpenFlags::SQLITE_OPEN_URI | OpenFlags::SQLITE_OPEN_NO_MUTEX;
+    let mut conn = Connection::open_with_flags(name, flags)?;
+    guard(&mut conn)?;
+    Ok(conn)
+}
+
 fn configure(conn: &mut Connection) -> rusqlite::Result<()> {
-    // A record needs some, a list others; none is read in twice.
-    conn.set_prepared_statement_cache_capacity(64);
     conn.busy_handler(Some(wait))?;
     conn.query_row("pragma journal_mode = wal", [], |_| Ok(()))?;
     conn.pragma_update(None, "synchronous", "full")?;
+    guard(conn)
+}
+
+/// Sets what holds of every connection.
+fn guard(conn: &mut Connection) -> rusqlite::Result<()> {
+    // A record needs some, a list others; none is read in twice.
+    conn.set_prepared_statement_cache_capacity(64);
     conn.pragma_update(None, "foreign_keys", "on")?;
     // What a hostile file could hide in its schema is not run.
     conn.pragma_update(None, "trusted_schema", "off")?;
