@@ -393,3 +393,37 @@ pub(crate) fn restrict(file: &Path) -> std::io::Result<()> {
 pub(crate) fn restrict(_: &Path) -> std::io::Result<()> {
     Ok(())
 }
+
+#[cfg(test)]
+mod tests {
+    use ligule_observation::ids::{DocKey, Feature};
+
+    use super::*;
+    use crate::Filter;
+
+    /// What `open` falls back to where nothing can be written: it reads, and refuses to write in words of our own.
+    #[test]
+    fn a_database_that_is_only_read_is_read_and_not_written() {
+        let folder = tempfile::tempdir().expect("a folder");
+        let odd = folder.path().join("journal of #7?");
+        let crew = CrewId([7; 16]);
+        let identity = Identity { secret: [1; 32], device: DeviceId([1; 32]), person: "A. Scout".into(), crew };
+        drop(Journal::create(&odd, identity).expect("starts"));
+        let journal = Journal::open(&odd).expect("opens");
+        journal.kv_put("settled", b"yes").expect("writes");
+        assert!(!cannot_change(&odd));
+        // Whoever closes it last brings the log into the file.
+        drop(journal);
+        let journal = Journal::open(&odd).expect("opens");
+        journal.inner.lock().expect("free").conn = read_only(&odd.join(FILE)).expect("opens");
+        assert_eq!(journal.kv_get("settled").expect("reads").as_deref(), Some(&b"yes"[..]));
+        assert_eq!(journal.records(&Filter::default()).expect("reads").len(), 0);
+        let refused = journal.kv_put("settled", b"no").expect_err("it is only read");
+        assert!(matches!(refused, JournalError::Unwritable { .. }), "{refused}");
+        let key = DocKey { crew, feature: Feature::Crew, season: 0 };
+        let now = "2026-05-19T14:00:00Z".parse().expect("a time");
+        let refused = journal.write(&key, "A. Scout", |document| document.set_crop("corn", now).map(|()| ((), vec![])));
+        let refused = refused.expect_err("it is only read").to_string();
+        assert!(refused.contains("cannot be written") && refused.ends_with("Nothing was recorded"), "{refused}");
+    }
+}
