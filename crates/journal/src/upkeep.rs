@@ -142,7 +142,7 @@ impl Journal {
 
     /// Makes the lists anew from a full replay of every document that can be read.
     ///
-    /// Other processes write meanwhile, and wait for [`STEP`] observations at a time. Whenever this process ends, each
+    /// Other processes write meanwhile, and wait for `STEP` observations at a time. Whenever this process ends, each
     /// observation is listed as before or anew.
     pub fn rebuild(&self) -> Result<RebuildReport, JournalError> {
         let mut report = RebuildReport::default();
