@@ -30,22 +30,22 @@ pub(super) fn fault(polygons: &[Vec<Vec<Place>>]) -> Option<Fault> {
     let flat: Vec<Vec<Ring>> =
         polygons.iter().map(|rings| rings.iter().map(|ring| Ring::of(ring, origin)).collect()).collect();
     for (index, own) in flat.iter().enumerate() {
-        let alone = |point| winding(own, point);
-        if let Some(point) = wrong(own, &own.iter().collect::<Vec<_>>(), &alone) {
-            let of_outer = !(0..=1).contains(&winding(&own[..1], point));
+        let alone = Bands::of(own);
+        if let Some(point) = wrong(own, &alone, &|point| alone.winding(point)) {
+            let of_outer = !(0..=1).contains(&Bands::of(&own[..1]).winding(point));
             let place = point.place(origin);
             return Some(if of_outer { Fault::Itself(place) } else { Fault::Hole(place) });
         }
         if own.iter().map(Ring::doubled_area).sum::<f64>() <= 0.0 {
             return Some(Fault::Hole(own[0].points[0].place(origin)));
         }
-        let others: Vec<&Ring> = (flat.iter().enumerate().filter(|(other, _)| *other != index))
-            .flat_map(|(_, rings)| rings)
-            .filter(|ring| own[0].meets(ring))
-            .collect();
-        let together = |point| winding(own, point) + winding(others.iter().copied(), point);
-        if let (false, Some(point)) = (others.is_empty(), wrong(own, &others, &together)) {
-            return Some(Fault::Overlap(point.place(origin)));
+        let others = flat.iter().enumerate().filter(|(other, _)| *other != index).flat_map(|(_, rings)| rings);
+        let mut others = others.filter(|ring| own[0].meets(ring)).peekable();
+        if others.peek().is_some() {
+            let others = Bands::of(others);
+            if let Some(point) = wrong(own, &others, &|point| alone.winding(point) + others.winding(point)) {
+                return Some(Fault::Overlap(point.place(origin)));
+            }
         }
     }
     None
@@ -86,7 +86,7 @@ impl Ring {
         Self { points, low, high }
     }
 
-    fn sides(&self) -> impl Iterator<Item = (Point, Point)> + '_ {
+    fn sides(&self) -> impl Iterator<Item = Side> + '_ {
         self.points.iter().copied().zip(self.points.iter().copied().cycle().skip(1))
     }
 
@@ -101,30 +101,68 @@ impl Ring {
     }
 }
 
-/// Tells how often rings run around a point, counter-clockwise ones counted up and others down.
-fn winding<'a>(rings: impl IntoIterator<Item = &'a Ring>, point: Point) -> i32 {
-    let inside =
-        |ring: &&Ring| (ring.low.x..=ring.high.x).contains(&point.x) && (ring.low.y..=ring.high.y).contains(&point.y);
-    let mut winding = 0;
-    for (a, b) in rings.into_iter().filter(inside).flat_map(Ring::sides) {
-        let left = || (b.x - a.x) * (point.y - a.y) - (point.x - a.x) * (b.y - a.y);
-        if a.y <= point.y && b.y > point.y && left() > 0.0 {
-            winding += 1;
-        } else if a.y > point.y && b.y <= point.y && left() < 0.0 {
-            winding -= 1;
+type Side = (Point, Point);
+
+/// The sides of rings by the latitudes that they span, so that of many only those near a point are looked at.
+struct Bands {
+    low: f64,
+    high: f64,
+    sides: Vec<Vec<Side>>,
+}
+
+impl Bands {
+    fn of<'a>(rings: impl IntoIterator<Item = &'a Ring>) -> Self {
+        let all: Vec<Side> = rings.into_iter().flat_map(Ring::sides).collect();
+        let low = all.iter().fold(f64::INFINITY, |low, (a, b)| low.min(a.y).min(b.y));
+        let high = all.iter().fold(f64::NEG_INFINITY, |high, (a, b)| high.max(a.y).max(b.y));
+        // Sides that run far north and south stand in many bands: as many of these as keep all in a few times their number.
+        let far: f64 = all.iter().map(|(a, b)| (a.y - b.y).abs()).sum::<f64>() / (high - low).max(1.0);
+        let most = 8.0 * all.len() as f64 / far.max(1.0);
+        let count = ((all.len() / 4) as f64).min(most).max(1.0) as usize;
+        let mut bands = Self { low, high, sides: vec![Vec::new(); count] };
+        for (a, b) in all {
+            let (from, to) = (bands.at(a.y.min(b.y)), bands.at(a.y.max(b.y)));
+            bands.sides[from..=to].iter_mut().for_each(|band| band.push((a, b)));
         }
+        bands
     }
-    winding
+
+    /// Returns the band of a latitude; of one outside, the nearest.
+    fn at(&self, y: f64) -> usize {
+        let of_all = (y - self.low) / (self.high - self.low).max(1.0);
+        // A cast takes what is below zero for zero.
+        ((of_all * self.sides.len() as f64) as usize).min(self.sides.len() - 1)
+    }
+
+    /// Tells how often the rings run around a point, counter-clockwise ones counted up and others down.
+    fn winding(&self, point: Point) -> i32 {
+        let mut winding = 0;
+        for (a, b) in &self.sides[self.at(point.y)] {
+            let left = || (b.x - a.x) * (point.y - a.y) - (point.x - a.x) * (b.y - a.y);
+            if a.y <= point.y && b.y > point.y && left() > 0.0 {
+                winding += 1;
+            } else if a.y > point.y && b.y <= point.y && left() < 0.0 {
+                winding -= 1;
+            }
+        }
+        winding
+    }
+
+    /// Returns where on a side, from 0 to 1, any of these cross it; some may come twice.
+    fn cuts(&self, (a, b): Side) -> impl Iterator<Item = f64> + '_ {
+        let beside = self.sides[self.at(a.y.min(b.y))..=self.at(a.y.max(b.y))].iter().flatten();
+        beside.filter_map(move |side| cut((a, b), *side))
+    }
 }
 
 /// Returns a point beside a ring's side where the ground counts neither once nor not at all, unless there is next to no such
 /// side. Sides are looked at piece by piece, parted where those of `crossing` cross them.
-fn wrong(own: &[Ring], crossing: &[&Ring], winding: &dyn Fn(Point) -> i32) -> Option<Point> {
+fn wrong(own: &[Ring], crossing: &Bands, winding: &dyn Fn(Point) -> i32) -> Option<Point> {
     let mut long = 0.0;
     for (a, b) in own.iter().flat_map(Ring::sides) {
         let length = (b.x - a.x).hypot(b.y - a.y);
         let mut cuts = vec![0.0, 1.0];
-        cuts.extend(crossing.iter().flat_map(|ring| ring.sides()).filter_map(|side| cut((a, b), side)));
+        cuts.extend(crossing.cuts((a, b)));
         cuts.sort_by(f64::total_cmp);
         for pair in cuts.windows(2) {
             let middle = (pair[0] + pair[1]) / 2.0;
@@ -143,7 +181,7 @@ fn wrong(own: &[Ring], crossing: &[&Ring], winding: &dyn Fn(Point) -> i32) -> Op
 }
 
 /// Returns where on the first side, from 0 to 1, the second crosses it.
-fn cut((a, b): (Point, Point), (c, d): (Point, Point)) -> Option<f64> {
+fn cut((a, b): Side, (c, d): Side) -> Option<f64> {
     let apart = |p: f64, q: f64, r: f64, s: f64| p.max(q) < r.min(s) || r.max(s) < p.min(q);
     if apart(a.x, b.x, c.x, d.x) || apart(a.y, b.y, c.y, d.y) {
         return None;
@@ -168,6 +206,17 @@ mod tests {
     /// A rectangle, counter-clockwise.
     fn block(west: i32, south: i32, width: i32, height: i32) -> Vec<(i32, i32)> {
         vec![(west, south), (west + width, south), (west + width, south + height), (west, south + height)]
+    }
+
+    /// The same ring with a point at each step of its sides, which run east, north, west or south.
+    fn dense(ring: &[(i32, i32)]) -> Vec<(i32, i32)> {
+        let mut points = Vec::new();
+        for (&(x, y), &(to_x, to_y)) in ring.iter().zip(ring.iter().cycle().skip(1)) {
+            let (east, north) = ((to_x - x).signum(), (to_y - y).signum());
+            let steps = (to_x - x).abs().max((to_y - y).abs());
+            points.extend((0..steps).map(|step| (x + step * east, y + step * north)));
+        }
+        points
     }
 
     fn hole(west: i32, south: i32, width: i32, height: i32) -> Vec<(i32, i32)> {
@@ -234,7 +283,7 @@ mod tests {
         fn rectangles_overlap_where_a_square_is_in_two(
             blocks in prop::collection::vec((0..12i32, 0..12i32, 1..6i32, 1..6i32), 1..5)
         ) {
-            let rings: Vec<[Vec<(i32, i32)>; 1]> = blocks.iter().map(|(w, s, wide, high)| [block(*w, *s, *wide, *high)]).collect();
+            let rings: Vec<[Vec<(i32, i32)>; 1]> = blocks.iter().map(|(w, s, wide, high)| [dense(&block(*w, *s, *wide, *high))]).collect();
             let polygons: Vec<&[Vec<(i32, i32)>]> = rings.iter().map(|ring| &ring[..]).collect();
             let twice = (0..18).any(|x| (0..18).any(|y| covered(&blocks, x, y) > 1));
             prop_assert_eq!(told(&polygons), if twice { "overlap" } else { "sound" });
@@ -246,7 +295,7 @@ mod tests {
             blocks in prop::collection::vec((0..12i32, 0..12i32, 1..6i32, 1..6i32), 1..4)
         ) {
             let mut rings = vec![block(2, 2, 12, 12)];
-            rings.extend(blocks.iter().map(|(w, s, wide, high)| hole(*w, *s, *wide, *high)));
+            rings.extend(blocks.iter().map(|(w, s, wide, high)| dense(&hole(*w, *s, *wide, *high))));
             let within = |x: i32, y: i32| (2..14).contains(&x) && (2..14).contains(&y);
             let mut squares = (0..18).flat_map(|x| (0..18).map(move |y| (x, y)));
             let wrong = squares.any(|(x, y)| covered(&blocks, x, y) > usize::from(within(x, y)));
