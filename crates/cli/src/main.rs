@@ -12,6 +12,7 @@ macro_rules! put {
 
 mod args;
 mod commands;
+mod examples;
 mod exit;
 mod field_args;
 mod listing;
@@ -23,6 +24,7 @@ mod spanish;
 mod sync_args;
 mod visit_args;
 
+use std::ffi::OsString;
 use std::io::{self, IsTerminal};
 use std::process::ExitCode;
 
@@ -44,9 +46,14 @@ fn main() -> ExitCode {
         Err(error) => return exit::fail(&error, &reading_at_hand()),
     };
     // Only help shows units and words of whoever reads; to look them up costs every other call more than it is worth.
-    let asked = |word: std::ffi::OsString| word == "-h" || word == "--help" || word == "help";
-    let reading = if std::env::args_os().skip(1).any(asked) { reading_at_hand() } else { Reading::default() };
-    let matches = match command(&kinds, &reading).try_get_matches() {
+    let words = help_behind_and(std::env::args_os().collect());
+    let asked = words.iter().skip(1).any(|word| is_help(word) || word == "help");
+    let reading = if asked { reading_at_hand() } else { Reading::default() };
+    let mut command = command(&kinds, &reading);
+    if asked {
+        command = examples::copyable(command);
+    }
+    let matches = match command.try_get_matches_from(words) {
         Ok(matches) => matches,
         Err(error) => refused::exit(error, &reading_at_hand()),
     };
@@ -65,6 +72,29 @@ fn main() -> ExitCode {
         // Whoever reads our output has read enough (`ligule list | head`).
         Err(error) if error.is_closed_pipe() => ExitCode::SUCCESS,
         Err(error) => exit::fail(&error, &reading_at_hand()),
+    }
+}
+
+fn is_help(word: &OsString) -> bool {
+    word == "-h" || word == "--help"
+}
+
+/// Returns the words of a call; where help is asked for behind `--and`, those that ask for the help of the kind there:
+/// what stands behind `--and` is taken apart later.
+fn help_behind_and(words: Vec<OsString>) -> Vec<OsString> {
+    let and = format!("--{}", record_args::AND);
+    let find = |from: usize, what: &dyn Fn(&OsString) -> bool| (from..words.len()).find(|at| what(&words[*at]));
+    let asked = find(1, &|word| word == "record").and_then(|record| {
+        let help = find(find(record, &|word| *word == *and)?, &is_help)?;
+        // The kind of the last of them that names one.
+        let begins = |at: &usize| *at == record || words[*at] == *and;
+        let named = |at: usize| (at + 1 < help && !words[at + 1].to_string_lossy().starts_with('-')).then_some(at + 1);
+        let kind = (record..help).filter(begins).filter_map(named).next_back()?;
+        Some((record, kind))
+    });
+    match asked {
+        Some((record, kind)) => [&words[..=record], &[words[kind].clone(), "--help".into()]].concat(),
+        None => words,
     }
 }
 

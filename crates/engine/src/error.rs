@@ -96,6 +96,7 @@ impl From<JournalError> for EngineError {
 fn of_journal(error: &JournalError) -> (Fault, &'static str) {
     match error {
         JournalError::NotAJournal { .. } => (Fault::User, "or name another folder with `--journal FOLDER`"),
+        JournalError::NoFolder { .. } => (Fault::User, "such as `--journal ~/fields`"),
         JournalError::AlreadyThere { .. } | JournalError::FieldNameTaken { .. } => (Fault::User, ""),
         JournalError::BadPerson { .. } | JournalError::Document(DocumentError::BadTime { .. }) => (Fault::User, ""),
         JournalError::UnknownObservation { .. } => (Fault::User, "`ligule list` shows the observations"),

@@ -293,9 +293,10 @@ fn fixed(
         let what = reading.heading(what);
         EngineError::user(format!("{what}: {why}"), reading.word(Phrase::GiveFieldQuantity))
     };
-    let quantity =
-        parse(text, reading.system.unit_for(unit(bare)?)).map_err(|error| refuse(reading.quantity_refusal(&error)))?;
-    let n = quantity.to_fixed(unit(code)?, scale).map_err(|error| refuse(reading.quantity_refusal(&error)))?;
+    let (bare, kept) = (reading.system.unit_for(unit(bare)?), unit(code)?);
+    let read = |text: &str| parse(text, bare)?.to_fixed(kept, scale);
+    let text = &reading.without_comma(text, |whole| read(whole).is_ok_and(|n| range.contains(&n))).map_err(refuse)?;
+    let n = read(text).map_err(|error| refuse(reading.quantity_refusal(&error)))?;
     if !range.contains(&n) {
         return Err(refuse(reading.say(Phrase::OutOfRange, &[("text", &text)])));
     }

@@ -273,23 +273,9 @@ impl Reading {
 
     /// Returns a number with a point for its decimals, where it has one mark.
     fn with_point(&self, kind: &Kind, measure: &Measure, text: &str) -> Result<String> {
-        let [(at, _)] = marks(text)[..] else { return Ok(text.to_owned()) };
-        let (before, after) = (&text[..at], &text[at + 1..]);
-        let digits = |text: &str| text.chars().take_while(char::is_ascii_digit).count();
-        let ahead: String = before.chars().rev().take_while(char::is_ascii_digit).collect();
-        let decimal = format!("{before}.{after}");
-        let whole = format!("{before}{after}");
-        let at_thousands = digits(after) == 3 && ahead.len() <= 3 && !ahead.ends_with('0');
-        if !at_thousands || !self.fits(measure, &whole) {
-            return Ok(decimal);
-        }
-        let (part, unit) = after.split_at(3);
-        let part = part.trim_end_matches('0');
-        let decimal = match part.len() {
-            0 => format!("{before}{unit}"),
-            // One more digit, so that it is not read as thousands again.
-            3 => format!("{before}.{part}0{unit}"),
-            _ => format!("{before}.{part}{unit}"),
+        let (decimal, whole) = match marked(text, |whole| self.fits(measure, whole)) {
+            Marked::One(text) => return Ok(text),
+            Marked::Either { decimal, whole } => (decimal, whole),
         };
         let with: [(&str, &dyn std::fmt::Display); 5] = [
             ("flag", &measure.flag()),
@@ -302,6 +288,20 @@ impl Reading {
             self.say(Phrase::NumberTwoWays, &with),
             self.say(Phrase::WriteDecimalOrWhole, &with[3..]),
         ))
+    }
+
+    /// Returns what was typed of a field with a point for its decimals, where a Spanish reader wrote a comma; `fits` tells
+    /// whether a number can be one. *Errors:* it can be read in two ways; which those are.
+    pub(crate) fn without_comma(&self, text: &str, fits: impl Fn(&str) -> bool) -> std::result::Result<String, String> {
+        if self.language != "es" {
+            return Ok(text.to_owned());
+        }
+        match marked(text, fits) {
+            Marked::One(text) => Ok(text),
+            Marked::Either { decimal, whole } => {
+                Err(self.say(Phrase::WriteDecimalOrWhole, &[("decimal", &decimal), ("whole", &whole)]))
+            }
+        }
     }
 
     /// Tells whether a text, of which a bare number is in the unit that is read, lies within what a measure may be.
@@ -439,6 +439,38 @@ pub(crate) fn in_unit(value: f64, unit: &Unit, shown: &'static Unit) -> (f64, &'
     }
     let base = value * unit.factor.to_f64() + unit.offset.to_f64();
     ((base - shown.offset.to_f64()) / shown.factor.to_f64(), shown.symbol)
+}
+
+/// A number with a point for its decimals.
+enum Marked {
+    /// It is read in one way.
+    One(String),
+    /// Its mark may stand at the decimals or at the thousands.
+    Either { decimal: String, whole: String },
+}
+
+/// Reads a number in which a comma or a point may stand before the decimals or at the thousands; `fits` tells whether it
+/// can be as large as without the mark.
+fn marked(text: &str, fits: impl Fn(&str) -> bool) -> Marked {
+    let [(at, _)] = marks(text)[..] else { return Marked::One(text.to_owned()) };
+    let (before, after) = (&text[..at], &text[at + 1..]);
+    let digits = |text: &str| text.chars().take_while(char::is_ascii_digit).count();
+    let ahead: String = before.chars().rev().take_while(char::is_ascii_digit).collect();
+    let decimal = format!("{before}.{after}");
+    let whole = format!("{before}{after}");
+    let at_thousands = digits(after) == 3 && ahead.len() <= 3 && !ahead.ends_with('0');
+    if !at_thousands || !fits(&whole) {
+        return Marked::One(decimal);
+    }
+    let (part, unit) = after.split_at(3);
+    let part = part.trim_end_matches('0');
+    let decimal = match part.len() {
+        0 => format!("{before}{unit}"),
+        // One more digit, so that it is not read as thousands again.
+        3 => format!("{before}.{part}0{unit}"),
+        _ => format!("{before}.{part}{unit}"),
+    };
+    Marked::Either { decimal, whole }
 }
 
 /// Returns where a comma or a point stands between two digits.

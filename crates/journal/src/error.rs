@@ -13,6 +13,14 @@ pub enum JournalError {
         /// The folder.
         folder: PathBuf,
     },
+    /// What was named as a folder, or lies above it, is a file.
+    #[error("{} cannot be a journal's folder: {} is a file; name a folder, which is made where there is none", folder.display(), there.display())]
+    NoFolder {
+        /// The folder.
+        folder: PathBuf,
+        /// The file.
+        there: PathBuf,
+    },
     /// There is a journal in the folder already.
     #[error("{} holds a journal already; open it or choose another folder", folder.display())]
     AlreadyThere {

@@ -67,6 +67,7 @@ impl Journal {
             }
             return Err(JournalError::AlreadyThere { folder: folder.into() });
         }
+        check_folder(folder)?;
         let io = |e: std::io::Error| JournalError::Io { file: file.clone(), why: e.to_string() };
         std::fs::create_dir_all(folder).map_err(io)?;
         let sql = |e: rusqlite::Error| JournalError::opening(&file, &e);
@@ -106,7 +107,10 @@ impl Journal {
             Err(error) if error.kind() == ErrorKind::PermissionDenied => {
                 return Err(JournalError::Unreadable { folder: folder.into(), why: error.to_string() });
             }
-            _ => return Err(JournalError::NotAJournal { folder: folder.into() }),
+            _ => {
+                check_folder(folder)?;
+                return Err(JournalError::NotAJournal { folder: folder.into() });
+            }
         }
         // SQLite takes an empty file for a new database and removes the log beside it: it does not get to see it.
         if is_empty(&file) {
@@ -249,6 +253,14 @@ impl Journal {
             query.query_map([prefix], |r| r.get(0))?.collect()
         };
         read().map_err(self.sql())
+    }
+}
+
+/// Refuses a folder that is a file, or would lie in one.
+fn check_folder(folder: &Path) -> Result<(), JournalError> {
+    match folder.ancestors().find(|above| above.is_file()) {
+        Some(there) => Err(JournalError::NoFolder { folder: folder.into(), there: there.into() }),
+        None => Ok(()),
     }
 }
 

@@ -347,5 +347,11 @@ fn a_journal_is_started_once_and_by_someone() {
     assert!(!place.folder().join("other").exists(), "no folder is left behind");
     let typed = ["--journal", "other", "list"];
     is_refused(place.ligule(&typed), &typed, &["other", "ligule init"]);
+    std::fs::write(place.folder().join("notes.txt"), "a file").expect("writes");
+    for (folder, command) in [("notes.txt", "init"), ("notes.txt/deeper", "init"), ("notes.txt", "list")] {
+        let typed = ["--journal", folder, command, "--person", "Tomas"];
+        let typed = if command == "list" { &typed[..3] } else { &typed };
+        is_refused(place.ligule(typed), typed, &[folder, "notes.txt is a file", "--journal"]);
+    }
     assert!(!place.folder().join("other").exists(), "asking makes no journal");
 }

@@ -170,7 +170,7 @@ impl Waiting {
 
     /// The address on which it listens.
     pub(crate) fn address(&self) -> &str {
-        let told = self.first_line.split_once(';').expect("it tells where it listens, and how to reach it").0;
+        let told = self.first_line.split_once(" (").expect("it tells where it listens, and how to reach it").0;
         told.split(' ').next_back().expect("an address")
     }
 

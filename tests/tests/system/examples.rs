@@ -3,15 +3,16 @@
 use ligule_testkit::Place;
 use serde_json::Value;
 
-/// The lines behind `Example:` or `Examples:`; what the width of the terminal broke is put together again.
+/// The lines behind `Example:` or `Examples:`; what goes on in a line of its own is put together again, as a shell does.
 fn examples(help: &str) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
     for line in help.lines().skip_while(|line| !line.starts_with("Example")).skip(1).map(str::trim) {
         match lines.last_mut() {
             _ if line.starts_with("ligule ") => lines.push(line.to_owned()),
             Some(last) if !line.is_empty() => {
-                last.push(' ');
-                last.push_str(line);
+                let begun =
+                    last.strip_suffix(" \\").unwrap_or_else(|| panic!("`{last}` cannot be copied whole:\n{help}"));
+                *last = format!("{begun} {line}");
             }
             _ => break,
         }

@@ -103,7 +103,7 @@ fn a_day_in_spanish_and_metres_is_what_it_was() {
         "field add lote-40 --grower Acedera --region MX-JAL --zone America/Mexico_City",
         "field add lote-41 --grower Acedera --region MX-JAL --zone Jalisco",
         "field add lote-41 --grower Acedera --region MX-JAL --zone America/Mexico_City --crop corn --row 76,2cm",
-        "field add lote-41 --grower Acedera --region MX-JAL --zone America/Mexico_City --crop corn --row 76.2cm",
+        "field amend lote-41 --area 16.125",
         "kind stand-count",
         "kind harvest",
         "crew show",

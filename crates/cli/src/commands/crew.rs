@@ -80,6 +80,7 @@ pub(crate) fn run(global: &Global, args: &Crew) -> Result<()> {
                 say!("{}", reading.say(Phrase::CameAlong, &[("observations", &observations)]));
             }
             joined.notes.iter().for_each(|told| note(reading, told));
+            note(reading, reading.word(Phrase::SyncNext));
         }
     }
     Ok(())

@@ -1,7 +1,7 @@
 use std::io;
 
 use ligule_engine::number::counted;
-use ligule_engine::{Engine, FieldChange, FieldLine, NewField, Phrase, Result};
+use ligule_engine::{Engine, FieldChange, FieldLine, NewField, Noun, Phrase, Result};
 use serde_json::json;
 
 use super::outline;
@@ -60,20 +60,25 @@ pub(crate) fn run(global: &Global, args: &Field) -> Result<()> {
             for part in &split.parts {
                 let area = part.area_m2.map(|m2| format!(", {}", engine.reading().hectares(m2 as f64 / 10_000.0)));
                 let area = area.unwrap_or_default();
-                say!("recorded field {} ({}, {}{area})", part.name, part.grower, part.region);
+                let region = format!("{}{area}", part.region);
+                let with: [(&str, &dyn std::fmt::Display); 3] =
+                    [("field", &part.name), ("grower", &part.grower), ("region", &region)];
+                say!("{}", engine.reading().say(Phrase::FieldRecorded, &with));
             }
-            say!("retired field {}; its records stay with it", args.field);
+            let reading = engine.reading();
+            say!("{}", reading.say(Phrase::FieldIsSplit, &[("field", &args.field)]));
             for key in &split.copied {
-                say!("  the planting {key} is copied to each part");
+                say!("  {}", reading.say(Phrase::PlantingCopied, &[("key", key)]));
             }
             for key in &split.left {
-                say!("  the planting {key} waits for a person (`ligule conflicts`), and was not copied");
+                say!("  {}", reading.say(Phrase::PlantingWaits, &[("key", key)]));
             }
         }
         Field::Doubles(args) => doubles(global, &mut engine, args)?,
         Field::Retire(args) => {
             let field = engine.retire_field(&args.field, !args.undo)?;
-            say!("{} field {}", if args.undo { "took back" } else { "retired" }, field.name);
+            let done = if args.undo { Phrase::FieldTakenBack } else { Phrase::FieldNowRetired };
+            say!("{}", engine.reading().say(done, &[("field", &field.name)]));
         }
     }
     Ok(())
@@ -89,7 +94,7 @@ fn recorded(engine: &Engine, field: &FieldLine) -> String {
 fn merge(engine: &mut Engine, args: &FieldMerge) -> Result<()> {
     let merged = engine.merge_fields(&args.field, args.other.as_deref())?;
     for part in &merged.parts {
-        say!("merged {part} into {}", merged.keep);
+        say!("{}", engine.reading().say(Phrase::FieldMerged, &[("part", part), ("field", &merged.keep)]));
     }
     if !merged.filled.is_empty() {
         say!("  {} has from it: {}", merged.keep, merged.filled.join(", "));
@@ -99,8 +104,9 @@ fn merge(engine: &mut Engine, args: &FieldMerge) -> Result<()> {
     }
     let doubles = engine.doubles(Some(&merged.keep))?.len();
     if doubles > 0 {
-        let doubles = counted(doubles, "observation is", "observations are");
-        say!("  {doubles} there twice, and told twice: see `ligule field doubles {}`", merged.keep);
+        let reading = engine.reading();
+        let twice = reading.counted(doubles, Noun::ObservationTwice);
+        say!("  {}", reading.say(Phrase::TwiceHere, &[("observations", &twice), ("field", &merged.keep)]));
     }
     Ok(())
 }

@@ -2,7 +2,7 @@ use std::io;
 use std::path::Path;
 
 use ligule_engine::number::counted;
-use ligule_engine::{Engine, EngineError, Exported, Fault, JournalCheck, Result};
+use ligule_engine::{Engine, EngineError, Exported, Fault, JournalCheck, Noun, Phrase, Result};
 use serde_json::json;
 
 use crate::args::{Global, Journal};
@@ -24,7 +24,12 @@ pub(crate) fn run(global: &Global, args: &Journal) -> Result<()> {
             for (what, state) in &report.findings {
                 listing.row(vec![json!(what), json!(state)]);
             }
-            let whole = format!("{} are whole", held(&report));
+            let reading = engine.reading();
+            let with: [(&str, &dyn std::fmt::Display); 2] = [
+                ("documents", &reading.counted(report.documents, Noun::Document)),
+                ("observations", &reading.counted(report.observations, Noun::Observation)),
+            ];
+            let whole = reading.say(Phrase::JournalWhole, &with);
             listing.write(global.format, &whole, &mut io::stdout().lock())?;
             tell_photos(&report);
             if !report.findings.is_empty() {

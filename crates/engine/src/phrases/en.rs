@@ -514,6 +514,14 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
             "what it recorded and did not hand over before can still come: invite it again (`ligule crew invite` here, \
              `ligule crew join INVITATION` there), then exchange records, or have it write a new bundle"
         }
+        Phrase::FieldNowRetired => "retired field {field}",
+        Phrase::FieldTakenBack => "took back field {field}",
+        Phrase::FieldIsSplit => "retired field {field}; its records stay with it",
+        Phrase::PlantingCopied => "the planting {key} is copied to each part",
+        Phrase::PlantingWaits => "the planting {key} waits for a person (`ligule conflicts`), and was not copied",
+        Phrase::FieldMerged => "merged {part} into {field}",
+        Phrase::TwiceHere => "{observations} there twice, and told twice: see `ligule field doubles {field}`",
+        Phrase::JournalWhole => "{documents} and {observations} are whole",
         Phrase::FieldRetired => "{field} is retired; `ligule field retire --undo {field}` takes it back into the lists",
         Phrase::FieldWasSplit => {
             "{field} is retired, and was split into {parts}; what belongs to a part goes there with `ligule \
@@ -834,7 +842,7 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::ForAPerson => "{conflicts} for a person; see `ligule conflicts`",
         Phrase::NotTakenIn => "not taken in: {refused}",
         Phrase::ListeningOn => {
-            "listening on {addresses}; other devices of the crew reach it with `ligule sync with {first}`"
+            "listening on {addresses} (other devices of the crew reach it with `ligule sync with {first}`)"
         }
         Phrase::ListeningNearby => {
             "listening; other devices of the crew find it with `ligule sync with` on the same network"
@@ -842,6 +850,9 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::AndPhotos => ", and {photos}, {size}",
         Phrase::BundleTaken => "{file} from {person}: {changes} in {documents}{photos}",
         Phrase::PersonJoined => "{person} joined with device {device}",
+        Phrase::SyncNext => {
+            "`ligule sync with` brings the crew's records next, while another device of the crew runs `ligule sync serve`"
+        }
         Phrase::CrewJoined => "joined the crew \"{crew}\" of {inviter}",
         Phrase::CameAlong => "{observations} recorded here before came along",
         // A list of codes.

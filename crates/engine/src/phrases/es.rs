@@ -517,6 +517,14 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
             "lo que anotó y no entregó antes todavía puede llegar: invítelo de nuevo (`ligule crew invite` acá, `ligule crew \
              join INVITACIÓN` allá) y sincronice, o pídale que escriba otro archivo (`ligule bundle write`)"
         }
+        Phrase::FieldNowRetired => "se dio de baja el lote {field}",
+        Phrase::FieldTakenBack => "el lote {field} volvió a las listas",
+        Phrase::FieldIsSplit => "se dio de baja el lote {field}; sus registros quedan en él",
+        Phrase::PlantingCopied => "la siembra {key} se copió a cada parte",
+        Phrase::PlantingWaits => "la siembra {key} espera que alguien decida (`ligule conflicts`), y no se copió",
+        Phrase::FieldMerged => "{part} ahora es parte de {field}",
+        Phrase::TwiceHere => "{observations} dos veces, y se cuenta dos veces: vea `ligule field doubles {field}`",
+        Phrase::JournalWhole => "sin daños: {documents} y {observations}",
         Phrase::FieldRetired => {
             "{field} está dado de baja; `ligule field retire --undo {field}` lo devuelve a las listas"
         }
@@ -851,7 +859,7 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::ForAPerson => "{conflicts} que alguien decida; vea `ligule conflicts`",
         Phrase::NotTakenIn => "no se admitió: {refused}",
         Phrase::ListeningOn => {
-            "esperando en {addresses}; los otros dispositivos del equipo llegan con `ligule sync with {first}`"
+            "esperando en {addresses} (los otros dispositivos del equipo llegan con `ligule sync with {first}`)"
         }
         Phrase::ListeningNearby => {
             "esperando; los otros dispositivos del equipo lo encuentran con `ligule sync with` en la misma red"
@@ -859,6 +867,10 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::AndPhotos => ", y {photos}, {size}",
         Phrase::BundleTaken => "{file} de {person}: {changes} en {documents}{photos}",
         Phrase::PersonJoined => "{person} entró con el dispositivo {device}",
+        Phrase::SyncNext => {
+            "`ligule sync with` trae ahora los registros del equipo, mientras otro dispositivo del equipo corre `ligule sync \
+             serve`"
+        }
         Phrase::CrewJoined => "ahora es del equipo \"{crew}\" de {inviter}",
         Phrase::CameAlong => "{observations}, hechas aquí antes, vienen también",
         // A list of codes.

@@ -382,6 +382,14 @@ named!(
         WordOr,
         // A field and its boundary.
         FieldRetired,
+        FieldNowRetired,
+        FieldTakenBack,
+        FieldIsSplit,
+        PlantingCopied,
+        PlantingWaits,
+        FieldMerged,
+        TwiceHere,
+        JournalWhole,
         SheetNamesNobody,
         FieldWasSplit,
         OnSplitField,
@@ -606,6 +614,7 @@ named!(
         AndPhotos,
         BundleTaken,
         PersonJoined,
+        SyncNext,
         CrewJoined,
         CameAlong,
         // A list of codes.
