@@ -136,7 +136,7 @@ impl Reading {
     }
 
     /// Returns the least and the greatest of a measure's results in the unit that is read, with that unit's symbol. What another
-    /// unit makes of them is told in five digits, and never outside of what is taken.
+    /// unit makes of them is told in few digits, and never outside of what is taken.
     pub fn bounds(&self, measure: &Measure, [low, high]: [f64; 2]) -> ([f64; 2], &'static str) {
         let unit = measure.unit.as_deref().filter(|code| *code != "1").and_then(Unit::by_ucum);
         let Some(unit) = unit else { return ([low, high], "") };

@@ -183,7 +183,7 @@ fn a_scout_reads_spanish_and_metres_all_the_way() {
         &[
             "visita de f1: Conteo de plantas, Daño de helada; `ayuda` explica, `salir` interrumpe y guarda todo",
             "Ancho de surco (10.16 a 203.2 cm) [76.2 cm]: ",
-            "Largo de surco (0.3 a 304.8 m): ",
+            "Largo de surco (0.31 a 304.8 m): ",
             "29 plantas en 5.31 m a 76.2 cm ≈ 71\u{a0}67",
             "media de 2 hasta ahora",
             "(intervalo de 95 %)",

@@ -129,6 +129,8 @@ fn png(file: &mut (impl Read + Seek)) -> io::Result<Extent> {
         match &name {
             b"IEND" => return Ok(if image { Extent::Whole } else { Extent::Nothing }),
             b"IDAT" => image = true,
+            // A chunk's name is four letters: whatever this is, more may be left behind it.
+            name if !name.iter().all(u8::is_ascii_alphabetic) => return Ok(Extent::Cut),
             _ => {}
         }
         // The chunk's checksum follows it.
@@ -231,6 +233,7 @@ mod tests {
         let (head, data, end) = (chunk(b"IHDR", &[0; 13]), chunk(b"IDAT", b"image"), chunk(b"IEND", b""));
         assert_eq!(png(&[head.clone(), end.clone()]), Extent::Nothing);
         assert_eq!(png(&[head.clone(), data[..9].to_vec()]), Extent::Cut);
+        assert_eq!(png(&[head.clone(), vec![7; 99]]), Extent::Cut, "damaged, and perhaps not all of it");
         assert_eq!(png(&[head, data, end]), Extent::Whole);
         let riff = |length: u32, rest: &[u8]| extent(&[b"RIFF", &length.to_le_bytes()[..], b"WEBP", rest].concat());
         assert_eq!(riff(4, b""), Extent::Nothing);
