@@ -163,7 +163,8 @@ impl Engine {
         let person = self.person_of(&report.sender)?;
         // A bundle may have travelled for weeks, but it was not written tomorrow.
         let ahead = report.at.saturating_sub(now().as_millisecond());
-        let mut notes = self.fields_to_look_at()?;
+        let mut notes = self.settle_moves()?;
+        notes.extend(self.fields_to_look_at()?);
         match clocks_apart(Some(ahead.max(0))) {
             Some(ahead) => notes.push(clocks::apart(&person, ahead, &self.reading)),
             None => notes.extend(self.dated_by_wrong_clocks()?),

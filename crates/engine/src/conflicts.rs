@@ -5,13 +5,13 @@ use std::collections::BTreeSet;
 use ligule_observation::ids::ObservationKey;
 use ligule_observation::kind::{Kind, Relation};
 use ligule_observation::kinds::Invalid;
-use ligule_observation::record::Record;
+use ligule_observation::record::{MOVED_TO, Record};
 
 use crate::Engine;
 use crate::error::Result;
 use crate::phrases::Phrase;
 use crate::recording::{CandidateLine, ConflictLine, name_of};
-use crate::visits::{MOVED_TO, visit_of};
+use crate::visits::visit_of;
 
 /// Returns the line that says which of several values holds.
 pub(crate) fn resolve_line(key: &str, measure: &str, value: &str) -> String {
@@ -124,7 +124,7 @@ impl Engine {
                 continue;
             }
             let record = self.journal.record_by_key(&line.observation)?;
-            if record.conflicts.contains(&line.measure) {
+            if self.differs(&record, &line.measure)? {
                 if !by_value {
                     let mut lines: Vec<&str> = line.candidates.iter().map(|one| one.settle.as_str()).collect();
                     // Every device and every time alike.

@@ -273,7 +273,8 @@ impl Engine {
             self.tidy();
         }
         let person = self.person_of(&device)?;
-        let mut notes = self.fields_to_look_at()?;
+        let mut notes = self.settle_moves()?;
+        notes.extend(self.fields_to_look_at()?);
         match clocks_apart(report.clock_ahead) {
             Some(ahead) => notes.push(clocks::apart(&person, ahead, &self.reading)),
             // Where one of both clocks is wrong now, which times cannot be is told when it was set.

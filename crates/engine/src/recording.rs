@@ -593,6 +593,9 @@ impl Engine {
             days_fit(kind, &values, record.day, &self.reading)?;
         }
         self.journal.amend_all(key, &change, &self.journal.identity().person, now())?;
+        if !record.conflicts.is_empty() {
+            self.settle_moves()?;
+        }
         let stays = |name: &str, to: &Measured| record.values.get(name).is_some_and(|there| there.value == to.value);
         let said: Vec<String> = read
             .iter()
@@ -611,22 +614,42 @@ impl Engine {
     pub fn resolve(&mut self, key: &str, measure_name: &str, text: &str) -> Result<String> {
         let (record, kind) = self.record_and_kind(key)?;
         let measure = measure(kind, measure_name, &self.reading)?;
-        if !record.conflicts.contains(&measure.name) && !self.waits_since_move(&record, &measure.name)? {
-            let apart = self.impossible_in(&record)?;
-            if apart.iter().any(|line| line.measure == measure.name) {
-                // There is nothing to choose: each measure has one value.
-                return Err(EngineError::user(self.advice_on(&apart)?.concat(), ""));
-            }
+        let impossible =
+            || -> Result<bool> { Ok(self.impossible_in(&record)?.iter().any(|line| line.measure == measure.name)) };
+        if !self.differs(&record, &measure.name)? && !self.waits_since_move(&record, &measure.name)? && !impossible()? {
             let what = self.reading.say(Phrase::NotInConflict, &[("measure", &measure.name), ("key", &key)]);
             return Err(EngineError::user(what, self.reading.word(Phrase::ConflictsShow)));
         }
         let text = self.reading.typed(kind, measure, text)?;
         let last_day = self.last_day(&record, false)?;
         let measured = read_value(&self.kinds, kind, measure, &text, last_day, &self.reading)?;
+        let mut values = record.values.clone();
+        values.insert(measure.name.clone(), measured.clone());
+        if let Err(invalid) = self.kinds.check_together(&kind.kind, &values) {
+            // With a value that waits itself it need not go together: that one is not decided.
+            let of = |flag: &&str| kind.measures.iter().find(|measure| measure.flag() == *flag);
+            let mut others =
+                invalid.apart().into_iter().filter_map(|flag| of(&flag)).filter(|m| m.name != measure.name);
+            if !others.any(|other| record.conflicts.contains(&other.name)) {
+                let why = self.reading.refusal(&self.kinds, &invalid);
+                return Err(EngineError::user(why, self.reading.say(Phrase::SeeKind, &[("kind", &kind.kind)])));
+            }
+        }
         self.journal.amend(key, &measure.name, &measured, &self.journal.identity().person, now())?;
+        self.settle_moves()?;
         let name = self.reading.measure(Some(measure), &measure.name);
         let value = self.told(Some(measure), &measured);
         Ok(self.reading.say(Phrase::ResolvedIs, &[("key", &key), ("name", &name), ("value", &value)]))
+    }
+
+    /// Tells whether concurrent values of a record's measure differ.
+    pub(crate) fn differs(&self, record: &Record, measure: &str) -> Result<bool> {
+        // Few have any.
+        if !record.conflicts.iter().any(|waits| waits == measure) {
+            return Ok(false);
+        }
+        let all = self.journal.conflicts()?;
+        Ok(all.iter().any(|conflict| conflict.key == record.key && conflict.measure == measure))
     }
 
     /// Tells whether a correction of the observation that a record was moved from waits for a person.
@@ -652,7 +675,7 @@ impl Engine {
             let what = self.reading.say(Phrase::VoidAlready, &with);
             return Err(EngineError::user(what, self.reading.word(Phrase::HistoryShowsIt)));
         }
-        let void = Void { why: why.trim().to_owned(), by: self.journal.identity().person, at: now() };
+        let void = Void { why: why.trim().to_owned(), by: self.journal.identity().person, at: now(), also: Vec::new() };
         if visits::link(&void).is_some() {
             let what = self.reading.say(Phrase::ReasonOfMove, &[("why", &why)]);
             return Err(EngineError::user(what, self.reading.word(Phrase::MoveOrReword)));
@@ -719,7 +742,10 @@ impl Engine {
                 // Corrections of two devices can each hold and not go together.
                 let impossible = || kind.and_then(|kind| kind.apart(record));
                 let state = match (&record.void, record.conflicts.as_slice()) {
-                    (Some(void), _) => format!("void: {} ({})", void.why, void.by),
+                    (Some(void), _) => {
+                        let told = |reason: &Void| format!("{} ({})", reason.why, reason.by);
+                        format!("void: {}", void.reasons().map(told).collect::<Vec<_>>().join("; "))
+                    }
                     (None, []) => impossible().map_or_else(String::new, |why| format!("impossible: {why}")),
                     (None, conflicts) => format!("conflict: {}", conflicts.join(", ")),
                 };

@@ -432,7 +432,7 @@ mod tests {
         records[0].conflicts = vec!["reentry".to_owned()];
         let open = at(&records, "2026-05-25T00:00:00Z").expect("disputed");
         assert!(open.unknown && open.applications[0].disputed);
-        records[0].void = Some(Void { why: "wrong field".into(), by: "Ann".into(), at: Timestamp::UNIX_EPOCH });
+        records[0].void = Some(Void { why: "wrong field".into(), by: "Ann".into(), at: Timestamp::UNIX_EPOCH, also: Vec::new() });
         assert_eq!(at(&records, "2026-05-25T00:00:00Z"), None);
     }
 }

@@ -8,11 +8,12 @@ use ligule_observation::document::{NewObservation, Visit};
 use ligule_observation::history::HistoryEntry;
 use ligule_observation::ids::{DocKey, Feature, ObservationKey};
 use ligule_observation::kinds::KindSet;
-use ligule_observation::record::{Measured, Record, Value, Void};
+use ligule_observation::record::{MOVED_TO, Measured, Record, Value, Void};
 use serde::Serialize;
 
 use crate::conflicts::resolve_line;
 use crate::error::{EngineError, Result};
+use crate::moment;
 use crate::phrases::{Noun, Phrase};
 use crate::reading::Reading;
 use crate::recording::{CandidateLine, ConflictLine, ListFilter, ObservationLine, name_of};
@@ -25,8 +26,11 @@ pub struct VisitLine {
     pub visit: String,
     /// The field's name.
     pub field: String,
-    /// When its first observation was made, in the field's time zone.
+    /// When its first observation was made, as the clock in the field's time zone shows it (RFC 3339).
     pub at: String,
+    /// The same as people read it.
+    #[serde(skip)]
+    pub at_read: String,
     /// Who observed.
     pub by: String,
     /// Observations that hold, by kind.
@@ -327,6 +331,67 @@ impl Engine {
         Ok(lines)
     }
 
+    /// Carries over to copies what became of their originals on devices that had not heard of the move: a copy of what was
+    /// voided there is void too, and what waits for a person because of a move is marked in the copy, so that it is in no
+    /// assessment and every list names it. Devices that know the same write the same.
+    ///
+    /// *Returns* what there is to tell of it.
+    pub(crate) fn settle_moves(&self) -> Result<Vec<String>> {
+        let moved = self.journal.voided_because(MOVED)?;
+        if moved.is_empty() {
+            return Ok(Vec::new());
+        }
+        let (by, names, mut told) = (self.journal.identity().person, self.names()?, Vec::new());
+        let mut copies = BTreeSet::new();
+        for key in &moved {
+            let original = self.journal.record_by_key(key)?;
+            let Some(void) = &original.void else { continue };
+            let Some(copy) = self.last_copy(void)? else { continue };
+            if let Some(reason) = void.reasons().find(|reason| link_in(reason).is_none()) {
+                self.journal.carry_void(&copy.key, reason, &by, now())?;
+                let field = name_of(&names, &copy.feature).0;
+                let with: [(&str, &dyn std::fmt::Display); 5] =
+                    [("key", key), ("by", &reason.by), ("why", &reason.why), ("copy", &copy.key), ("field", &field)];
+                told.push(self.reading.say(Phrase::VoidedWhileMoved, &with));
+            } else {
+                copies.insert(copy.key);
+            }
+        }
+        let mut waits: BTreeMap<ObservationKey, BTreeSet<String>> = BTreeMap::new();
+        for line in self.moves_in_doubt()?.into_iter().filter(|line| line.measure != MOVED_TO) {
+            waits.entry(line.observation).or_default().insert(line.measure);
+        }
+        let all = Visits::around(self, moved.iter().map(|key| visit_of(key)))?;
+        for copy in all.moved_apart().into_iter().flat_map(|(_, copies)| copies) {
+            for number in &copy.holds {
+                let key = format!("{}-{number:02}", copy.visit);
+                waits.entry(key).or_default().insert(MOVED_TO.to_owned());
+            }
+        }
+        copies.extend(waits.keys().cloned());
+        for key in copies {
+            let measures = waits.remove(&key).unwrap_or_default();
+            // Most copies are in no doubt, and never were.
+            if !measures.is_empty() || !self.journal.record_by_key(&key)?.conflicts.is_empty() {
+                self.journal.mark_waiting(&key, &measures, &by, now())?;
+            }
+        }
+        Ok(told)
+    }
+
+    /// Returns the copy that a move made, or where it was moved on, the last one; `None` where that is void or not here.
+    fn last_copy(&self, void: &Void) -> Result<Option<Record>> {
+        let (mut next, mut seen) = (link(void).map(|(_, copy)| copy.to_owned()), BTreeSet::new());
+        while let Some(key) = next.filter(|key| seen.insert(key.clone())) {
+            let Ok(copy) = self.journal.record_by_key(&key) else { return Ok(None) };
+            match &copy.void {
+                None => return Ok(Some(copy)),
+                Some(void) => next = link(void).map(|(_, copy)| copy.to_owned()),
+            }
+        }
+        Ok(None)
+    }
+
     /// Returns the corrections of an observation that was moved meanwhile, which the copy lacks and nobody has decided on:
     /// of the copy's measure the value that it was corrected to, and that which the copy shows.
     ///
@@ -421,7 +486,14 @@ impl Engine {
             let what = self.reading.say(Phrase::VisitAllVoid, &[("field", &from_name)]);
             return Err(EngineError::user(what, self.reading.word(Phrase::NothingToMove)));
         };
-        if let Some(open) = held.iter().find(|record| !record.conflicts.is_empty()) {
+        // Where the visit belongs is what is decided here; what it says must be settled.
+        let differing: BTreeSet<ObservationKey> =
+            self.journal.conflicts()?.into_iter().map(|conflict| conflict.key).collect();
+        let waits = |record: &&&Record| match record.conflicts.iter().any(|measure| measure == MOVED_TO) {
+            true => differing.contains(&record.key),
+            false => !record.conflicts.is_empty(),
+        };
+        if let Some(open) = held.iter().find(waits) {
             let kind = self.kinds.get(&open.kind);
             let called =
                 |name: &String| self.reading.measure(kind.and_then(|kind| kind.measure(name)), name).to_owned();
@@ -465,10 +537,11 @@ impl Engine {
         let void = |copy: &str| {
             let link = format!("{MOVED}{}{AS}{copy}", to.name);
             let why = said.map_or(link.clone(), |said| format!("{link}: {said}"));
-            Void { why, by: by.clone(), at }
+            Void { why, by: by.clone(), at, also: Vec::new() }
         };
         let what = Move { from, to: target, crop, observations, by: by.clone() };
         let keys = self.journal.move_observations(&what, void, at)?;
+        self.settle_moves()?;
         let left = records.len() - held.len();
         Ok(MovedVisit { from: from_name, to: to.name, visit: visit.id, observations: keys, left })
     }
@@ -545,8 +618,7 @@ impl Engine {
     }
 }
 
-/// What is in doubt of a visit that was moved to two fields, and under which kind that is told.
-pub(crate) const MOVED_TO: &str = "moved-to";
+/// Under which kind is told what is in doubt of a visit that was moved to two fields.
 const VISIT: &str = "visit";
 
 impl ConflictLine {
@@ -563,10 +635,13 @@ impl ConflictLine {
 
 /// Returns the reason of a void as people read it: where it stands for a move, what the program wrote in their language.
 pub(crate) fn reason_read(void: &Void, reading: &Reading) -> String {
-    let Some((field, key)) = link(void) else { return void.why.clone() };
-    let moved = reading.say(Phrase::MovedAs, &[("field", &field), ("key", &key)]);
-    let rest = void.why.split_once(key).map_or("", |(_, rest)| rest);
-    moved + rest
+    let read = |void: &Void| {
+        let Some((field, key)) = link_in(void) else { return void.why.clone() };
+        let moved = reading.say(Phrase::MovedAs, &[("field", &field), ("key", &key)]);
+        let rest = void.why.split_once(key).map_or("", |(_, rest)| rest);
+        moved + rest
+    };
+    void.reasons().map(read).collect::<Vec<_>>().join("; ")
 }
 
 fn line_of(records: &[Record], all: &Visits, reading: &Reading) -> VisitLine {
@@ -607,7 +682,7 @@ fn line_of(records: &[Record], all: &Visits, reading: &Reading) -> VisitLine {
             (to, _) => reading.say(Phrase::MovedTo, &[("to", &several(to))]),
         }
     };
-    let at = first.at.to_zoned_datetime(zone.unwrap_or(TimeZone::UTC)).strftime("%Y-%m-%d %H:%M").to_string();
+    let zone = zone.unwrap_or(TimeZone::UTC);
     let void = records.iter().filter(|record| record.void.is_some()).count();
     let copied_from = origin.map(|origin| all.elsewhere(origin));
     let mine = |one: &Seen| one.visit == first.visit;
@@ -615,7 +690,8 @@ fn line_of(records: &[Record], all: &Visits, reading: &Reading) -> VisitLine {
     VisitLine {
         visit: first.visit.clone(),
         field,
-        at,
+        at: moment::instant(first.at, &zone),
+        at_read: moment::to_the_minute(first.at, &zone),
         by: first.by.clone(),
         kinds,
         void,
@@ -661,6 +737,11 @@ impl MovedVisit {
 ///
 /// No person's reason looks like that: [`Engine::void`] refuses it.
 pub(crate) fn link(void: &Void) -> Option<(&str, &str)> {
+    void.reasons().find_map(link_in)
+}
+
+/// Returns the same of one reason.
+fn link_in(void: &Void) -> Option<(&str, &str)> {
     let (field, rest) = void.why.strip_prefix(MOVED)?.split_once(AS)?;
     let key = rest.split(':').next().unwrap_or(rest);
     key.split_once('-').is_some_and(|(visit, _)| ulid::Ulid::from_string(visit).is_ok()).then_some((field, key))
@@ -698,7 +779,12 @@ mod tests {
 
     #[test]
     fn a_void_that_stands_for_a_move_links_to_its_copy() {
-        let void = |why: &str| Void { why: why.to_owned(), by: "imke".into(), at: jiff::Timestamp::UNIX_EPOCH };
+        let void = |why: &str| Void {
+            why: why.to_owned(),
+            by: "imke".into(),
+            at: jiff::Timestamp::UNIX_EPOCH,
+            also: Vec::new(),
+        };
         let key = "01J9Z3K7W8Q2R5T6V7X8Y9Z0A1-02";
         assert_eq!(link(&void(&format!("moved to south-12 as {key}"))), Some(("south-12", key)));
         assert_eq!(link(&void(&format!("moved to south-12 as {key}: wrong field: mine"))), Some(("south-12", key)));

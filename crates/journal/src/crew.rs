@@ -196,7 +196,10 @@ impl Journal {
             adopted.observations += keys.len();
             for (record, key) in run.iter().zip(&keys) {
                 if let Some(void) = &record.void {
-                    self.void(key, &Void { at: now, by: plain_name(&void.by), why: void.why.clone() })?;
+                    self.void(
+                        key,
+                        &Void { at: now, by: plain_name(&void.by), why: void.why.clone(), also: Vec::new() },
+                    )?;
                 }
             }
         }

@@ -61,13 +61,15 @@ impl Journal {
         self.query_records(&sql, &[&crew.0, &begins, &end, &visit_of(begins)], &known)
     }
 
-    /// Returns the keys of the void observations whose reason begins with `why`.
+    /// Returns the keys of the void observations of which a reason begins with `why`.
     pub fn voided_because(&self, why: &str) -> Result<Vec<ObservationKey>, JournalError> {
         let (crew, inner) = (self.identity().crew, self.lock());
         let read = || -> rusqlite::Result<Vec<ObservationKey>> {
             let mut query = inner.conn.prepare_cached(
                 "select o.key from observation o join doc d on d.id = o.doc
-                 where o.void is not null and d.crew = ?1 and substr(json_extract(o.void, '$.why'), 1, length(?2)) = ?2
+                 where o.void is not null and d.crew = ?1 and (substr(json_extract(o.void, '$.why'), 1, length(?2)) = ?2
+                    or exists (select 1 from json_each(o.void, '$.also') e
+                               where substr(json_extract(e.value, '$.why'), 1, length(?2)) = ?2))
                  order by o.key",
             )?;
             query.query_map(rusqlite::params![crew.0, why], |r| r.get(0))?.collect()

@@ -1,5 +1,7 @@
 //! Recording, correcting, voiding: one transaction each, durable on return.
 
+use std::collections::BTreeSet;
+
 use jiff::Timestamp;
 use ligule_observation::{
     document::{FieldDocument, NewObservation, Writer, Written},
@@ -120,6 +122,31 @@ impl Journal {
         let doc = self.doc_of(key)?;
         self.write(&doc, &void.by, |document| {
             document.void(key, void)?;
+            Ok(((), vec![key.to_owned()]))
+        })
+    }
+
+    /// Marks an observation as void for what was said of another before; `by` is who carries it over.
+    pub fn carry_void(&self, key: &str, void: &Void, by: &str, now: Timestamp) -> Result<(), JournalError> {
+        let doc = self.doc_of(key)?;
+        self.write(&doc, by, |document| {
+            document.carry_void(key, void, now)?;
+            Ok(((), vec![key.to_owned()]))
+        })
+    }
+
+    /// Marks which measures of an observation wait for a person because of what was written to other observations, in place
+    /// of what was marked before; the person marks them, who reads of it first.
+    pub fn mark_waiting(
+        &self,
+        key: &str,
+        measures: &BTreeSet<String>,
+        by: &str,
+        now: Timestamp,
+    ) -> Result<(), JournalError> {
+        let doc = self.doc_of(key)?;
+        self.write(&doc, by, |document| {
+            document.mark_waiting(key, measures, now)?;
             Ok(((), vec![key.to_owned()]))
         })
     }

@@ -101,7 +101,7 @@ fn does(journals: &mut [Journal], device: usize, step: u64, act: &Act) {
         Act::Void { which } => {
             let known = known();
             let Some(record) = (!known.is_empty()).then(|| &known[which % known.len()]) else { return };
-            let void = Void { why: format!("step {step}"), by: person, at: now };
+            let void = Void { why: format!("step {step}"), by: person, at: now, also: Vec::new() };
             journal.void(&record.key, &void).expect("voids");
         }
         Act::Field { number, retired } => {

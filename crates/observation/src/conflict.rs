@@ -62,6 +62,8 @@ impl FieldDocument {
                 measure: measure.clone(),
                 candidates: self.candidates_of(&maps, measure),
             })
+            // A measure may also wait for what was written to another observation.
+            .filter(|conflict| conflict.candidates.len() > 1)
             .collect()
     }
 

@@ -5,7 +5,7 @@
 //! a measure; `:kind`, `:version`, `:after`, `:lon`, `:lat`, `:void` are about the observation, and
 //! `<measure>:entered` is the text as it was entered.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use automerge::{
     ActorId, AutoCommit, ObjId, ObjType, ROOT, ReadDoc, ScalarValue,
@@ -36,6 +36,8 @@ pub(crate) const AFTER: &str = ":after";
 pub(crate) const LON: &str = ":lon";
 pub(crate) const LAT: &str = ":lat";
 pub(crate) const VOID: &str = ":void";
+/// What waits for a person because of what was written to other observations: measures, parted by blanks.
+pub(crate) const WAITS: &str = ":waits";
 pub(crate) const ENTERED: &str = ":entered";
 
 /// Whose hand writes: one person on one device has one actor in a document.
@@ -602,9 +604,26 @@ impl FieldDocument {
 
     /// Marks an observation as void. Nothing is deleted: its values and their history stay.
     pub fn void(&mut self, key: &str, void: &Void) -> Result<(), DocumentError> {
+        self.carry_void(key, void, void.at)
+    }
+
+    /// Marks an observation as void for what was said of another before; `at` is now.
+    pub fn carry_void(&mut self, key: &str, void: &Void, at: Timestamp) -> Result<(), DocumentError> {
         let maps = self.observation(key)?;
-        let text = serde_json::to_string(void).expect("a void is plain text");
-        self.change(void.at, |d| maps.iter().try_for_each(|map| d.put(map, VOID, text.as_str().into())))
+        let own = Void { also: Vec::new(), ..void.clone() };
+        let text = serde_json::to_string(&own).expect("a void is plain text");
+        self.change(at, |d| maps.iter().try_for_each(|map| d.put(map, VOID, text.as_str().into())))
+    }
+
+    /// Marks which measures of an observation wait for a person because of what was written to other observations, in place
+    /// of what was marked before. Nothing is written where that is marked already.
+    pub fn mark_waiting(&mut self, key: &str, measures: &BTreeSet<String>, at: Timestamp) -> Result<(), DocumentError> {
+        let maps = self.observation(key)?;
+        let text = measures.iter().map(String::as_str).collect::<Vec<_>>().join(" ");
+        if maps.iter().all(|map| self.text_at(map, WAITS).unwrap_or_default() == text) {
+            return Ok(());
+        }
+        self.change(at, |d| maps.iter().try_for_each(|map| d.put(map, WAITS, text.as_str().into())))
     }
 }
 

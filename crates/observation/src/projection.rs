@@ -13,9 +13,9 @@ use jiff::{
 };
 
 use crate::{
-    document::{AFTER, ENTERED, FieldDocument, KIND, LAT, LON, VOID},
+    document::{AFTER, ENTERED, FieldDocument, KIND, LAT, LON, VOID, WAITS},
     ids::{DeviceId, ObservationKey, hex},
-    record::{Measured, Place, Record, Value, Void},
+    record::{MOVED_TO, Measured, Place, Record, Value, Void},
 };
 
 /// Every record of a document, and what could not be read of it.
@@ -52,9 +52,21 @@ struct Facets {
     after: i64,
     lon: Option<i32>,
     lat: Option<i32>,
-    void: Option<Void>,
+    voids: Vec<Void>,
     values: BTreeMap<String, Measured>,
     doubtful: BTreeSet<String>,
+    /// What waits because of other observations.
+    waits: BTreeSet<String>,
+}
+
+/// Makes one of the reasons for which an observation was voided: the last one that the document shows, with the others in
+/// order, each once.
+fn united(mut voids: Vec<Void>) -> Option<Void> {
+    let shown = voids.pop()?;
+    voids.retain(|void| *void != shown);
+    voids.sort_by(|a, b| (a.at, &a.by, &a.why).cmp(&(b.at, &b.by, &b.why)));
+    voids.dedup();
+    Some(Void { also: voids, ..shown })
 }
 
 impl FieldDocument {
@@ -118,11 +130,18 @@ impl FieldDocument {
             .ok_or_else(|| format!("its visit {visit} is missing or incomplete"))?;
         let mut facets = Facets::default();
         maps.iter().for_each(|map| self.gather(map, &mut facets));
-        let Facets { kind, after, lon, lat, void, values, doubtful } = facets;
+        let Facets { kind, after, lon, lat, voids, values, doubtful, waits } = facets;
+        let void = united(voids);
         let conflicts = if void.is_some() {
             Vec::new()
         } else {
-            doubtful.into_iter().filter(|measure| self.differ(maps, measure)).collect()
+            let mut conflicts: BTreeSet<String> =
+                doubtful.into_iter().filter(|measure| self.differ(maps, measure)).collect();
+            if waits.contains(MOVED_TO) {
+                conflicts.extend(values.keys().cloned());
+            }
+            conflicts.extend(waits);
+            conflicts.into_iter().collect()
         };
         let at = Timestamp::from_millisecond(facts.at.as_millisecond().saturating_add(after))
             .map_err(|_| "its time is out of range")?;
@@ -159,7 +178,15 @@ impl FieldDocument {
                 (LON, ValueRef::Scalar(ScalarValueRef::Int(n))) => to.lon = i32::try_from(*n).ok(),
                 (LAT, ValueRef::Scalar(ScalarValueRef::Int(n))) => to.lat = i32::try_from(*n).ok(),
                 (VOID, ValueRef::Scalar(ScalarValueRef::Str(s))) => {
-                    to.void = serde_json::from_str::<Void>(s).ok().or(to.void.take());
+                    if item.conflict {
+                        let all = self.doc.get_all(map, VOID).unwrap_or_default();
+                        to.voids.extend(all.iter().filter_map(|(v, _)| serde_json::from_str(v.as_str()?).ok()));
+                    } else {
+                        to.voids.extend(serde_json::from_str::<Void>(s).ok());
+                    }
+                }
+                (WAITS, ValueRef::Scalar(ScalarValueRef::Str(s))) => {
+                    to.waits.extend(s.split_whitespace().map(str::to_owned));
                 }
                 (name, ValueRef::Scalar(ScalarValueRef::Str(s))) if name.ends_with(ENTERED) => {
                     entered.push((name[..name.len() - ENTERED.len()].to_owned(), s.to_string()));

@@ -38,7 +38,8 @@ pub struct Record {
     pub values: BTreeMap<String, Measured>,
     /// Set when the observation was voided.
     pub void: Option<Void>,
-    /// Measures whose concurrent values differ and wait for a person.
+    /// Measures whose concurrent values differ, or that were corrected elsewhere while the observation was moved here, and
+    /// wait for a person; see also [`MOVED_TO`].
     pub conflicts: Vec<String>,
 }
 
@@ -70,6 +71,10 @@ pub enum Value {
     Text(String),
 }
 
+/// Stands among [`Record::conflicts`], beside all measures, where devices moved a visit to different fields, so that nobody knows
+/// yet of which field the observation is.
+pub const MOVED_TO: &str = "moved-to";
+
 /// Why, when and by whom an observation was voided.
 #[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Void {
@@ -79,6 +84,16 @@ pub struct Void {
     pub by: String,
     /// When, as that device's clock told it.
     pub at: Timestamp,
+    /// The other reasons, where several people voided it who did not know of each other; these have none.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub also: Vec<Void>,
+}
+
+impl Void {
+    /// Returns every reason, each once.
+    pub fn reasons(&self) -> impl Iterator<Item = &Self> {
+        std::iter::once(self).chain(&self.also)
+    }
 }
 
 impl Record {

@@ -145,7 +145,7 @@ fn a_void_wins_over_a_concurrent_amendment_and_both_stay_in_history() {
     let (mut a, observation) = one();
     let mut b = FieldDocument::load(key(), &a.save_verified().expect("saves"), &[]).expect("loads");
     b.set_writer(writer(2));
-    let void = Void { why: "wrong field".into(), by: "person 1".into(), at: at(20) };
+    let void = Void { why: "wrong field".into(), by: "person 1".into(), at: at(20), also: Vec::new() };
     a.void(&observation, &void).expect("voids");
     b.amend(&observation, "plants", &int(275), at(21)).expect("amends");
     pull(&mut a, &mut b);
@@ -384,7 +384,7 @@ fn an_observation_written_under_one_number_by_two_devices_is_one() {
         assert_eq!(told.iter().filter(|h| h.measure == "plants" && h.value == Value::Int(10)).count(), 2);
     }
     // So does a void on the map that loses.
-    let void = Void { why: "station moved".into(), by: "person".into(), at: at(6) };
+    let void = Void { why: "station moved".into(), by: "person".into(), at: at(6), also: Vec::new() };
     for (mut voided, mut other) in [(a, b.clone()), (b, a2)] {
         voided.void(&keys[0], &void).expect("voids");
         pull(&mut other, &mut voided);

@@ -76,7 +76,7 @@ fn play(size: usize, acts: &[(usize, Act)]) -> Vec<FieldDocument> {
             }
             Act::Void { which } if !keys.is_empty() => {
                 let (key, _) = &keys[which % keys.len()];
-                let void = Void { why: format!("step {step}"), by: format!("person {n}"), at: now };
+                let void = Void { why: format!("step {step}"), by: format!("person {n}"), at: now, also: Vec::new() };
                 document.void(key, &void).expect("voids");
             }
             Act::Pull { from } if from % size != device => {

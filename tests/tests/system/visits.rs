@@ -3,7 +3,7 @@
 use ligule_testkit::Place;
 use serde_json::Value;
 
-use crate::device::Device;
+use crate::device::{Device, Waiting};
 
 fn crew<'a>(place: &'a Place) -> (Device<'a>, Device<'a>, Vec<String>) {
     let imke = Device::with_field(place, "imke");
@@ -57,7 +57,9 @@ fn a_moved_visit_keeps_its_author_and_times_and_a_concurrent_correction_is_not_l
         let listed = device.observations();
         let (here, there) = (of(&listed, "north-40"), of(&listed, "south-12"));
         assert_eq!((here.len(), there.len()), (3, 3));
-        assert!(there.iter().all(|one| one["by"] == "Ruben" && one["state"] == ""), "{there:?}");
+        assert!(there.iter().all(|one| one["by"] == "Ruben"), "{there:?}");
+        let states: Vec<&str> = there.iter().map(|one| one["state"].as_str().expect("a text")).collect();
+        assert_eq!(states, ["conflict: plants", "", ""], "what waits is marked wherever it is listed");
         let times: Vec<&str> = there.iter().map(|one| one["at"].as_str().expect("a time")).collect();
         assert_eq!(times, ["2026-05-28 07:05", "2026-05-28 07:11", "2026-05-28 07:20"]);
         for (old, new) in here.iter().zip(&there) {
@@ -83,6 +85,12 @@ fn a_moved_visit_keeps_its_author_and_times_and_a_concurrent_correction_is_not_l
         assert!(waits.iter().all(|one| one["observation"] == copy_key && one["field"] == "south-12"), "{waits:?}");
         let people = device.asks(&["conflicts"]).exits(0).stderr;
         assert!(people.contains(&format!("`ligule resolve {copy_key} plants \"33\"`")), "{people}");
+        // Until then it is in no assessment, and queries name it.
+        let assessed = device.does(&["assess", "south-12", "--as-of", "2026-05-29"]);
+        assert!(assessed.contains("1 count") && assessed.contains(copy_key), "{assessed}");
+        let sql = format!("SELECT conflicts FROM stand_count WHERE observation = '{copy_key}'");
+        let queried = device.asks(&["query", &sql, "--format", "csv"]).exits(0).stdout;
+        assert!(queried.contains("plants"), "{queried}");
         // The link is there for programs, both ways.
         let shown = |key: &str| -> Value {
             serde_json::from_str(&device.does(&["visit", "show", key, "--format", "json"])).expect("JSON")
@@ -106,6 +114,7 @@ fn a_moved_visit_keeps_its_author_and_times_and_a_concurrent_correction_is_not_l
     for device in [&imke, &tomas] {
         assert_eq!(device.does(&["conflicts"]).trim(), "no conflicts");
         assert_eq!(of(&device.observations(), "south-12")[0]["values"]["plants"], "33");
+        assert_eq!(of(&device.observations(), "south-12")[0]["state"], "");
     }
     // What is archived and asked is of the right field.
     imke.does(&["compact"]);
@@ -223,6 +232,18 @@ fn a_visit_that_two_devices_moved_to_two_fields_waits_for_a_person() {
             assert!(listed.contains("ligule conflicts"), "{field}: {listed}");
         }
     }
+    for device in [&imke, &tomas] {
+        let listed = device.observations();
+        let marked = |field: &str| {
+            let states = of(&listed, field).into_iter().map(|one| one["state"].as_str().expect("a text").to_owned());
+            states.filter(|state| state.starts_with("conflict: ") && state.contains("moved-to")).count()
+        };
+        assert_eq!((marked("south-12"), marked("west-7")), (3, 3), "{listed:?}");
+        let assessed = device.does(&["assess", "south-12", "--as-of", "2026-05-29"]);
+        assert!(!assessed.contains("plants/ac"), "counted on neither field: {assessed}");
+        let refused = device.asks(&["resolve", &format!("{west}-01"), "plants", "31"]).exits(2).stderr;
+        assert!(refused.contains("is not in conflict"), "its value is in no doubt: {refused}");
+    }
     // It belongs to south-12. What was corrected in the copy that goes is not lost either.
     let wrong = format!("{west}-01");
     tomas.does(&["amend", &wrong, "--plants", "30"]);
@@ -230,8 +251,9 @@ fn a_visit_that_two_devices_moved_to_two_fields_waits_for_a_person() {
     imke.exchanges_with(&tomas);
     for device in [&imke, &tomas] {
         let listed = device.observations();
-        let holding = |field: &str| of(&listed, field).iter().filter(|one| one["state"] == "").count();
-        assert_eq!((holding("north-40"), holding("south-12"), holding("west-7")), (0, 3, 0));
+        let with = |field: &str, state: &str| of(&listed, field).iter().filter(|one| one["state"] == state).count();
+        assert_eq!((with("north-40", ""), with("south-12", ""), with("west-7", "")), (0, 2, 0));
+        assert_eq!(with("south-12", "conflict: plants"), 1);
         let waits = conflicts(device);
         assert_eq!(waits.len(), 2, "{waits:?}");
         assert!(waits.iter().all(|one| one["observation"] == format!("{south}-01").as_str()), "{waits:?}");
@@ -240,6 +262,51 @@ fn a_visit_that_two_devices_moved_to_two_fields_waits_for_a_person() {
     imke.does(&["resolve", &format!("{south}-01"), "plants", "30"]);
     assert_eq!(imke.does(&["conflicts"]).trim(), "no conflicts");
     imke.does(&["journal", "verify"]);
+}
+
+/// What an exchange tells each of both people.
+fn told(one: &Device<'_>, other: &Device<'_>) -> (String, String) {
+    let serving = Waiting::serving(other, "1");
+    let here = one.asks(&["sync", "with", serving.address()]).exits(0).stderr;
+    (here, serving.ends().stderr)
+}
+
+/// Whoever voids what another device moves meanwhile has voided it there too; both devices hear of it, and the reason stays.
+#[test]
+fn a_void_follows_what_was_moved_meanwhile() {
+    let place = Place::new();
+    let (imke, tomas, keys) = crew(&place);
+    let add = ["field", "add", "west-7", "--grower", "G", "--region", "US-IA", "--zone", "America/Chicago"];
+    imke.does(&add);
+    tomas.exchanges_with(&imke);
+    tomas.does(&["void", &keys[0], "--why", "never counted"]);
+    imke.does(&["visit", "move", &keys[0], "south-12"]);
+    // It went on from there before anybody heard of the void.
+    let south = visits(&imke, "south-12")[0]["visit"].as_str().expect("an id").to_owned();
+    imke.does(&["visit", "move", &south, "west-7"]);
+    let (here, there) = told(&imke, &tomas);
+    for told in [&here, &there] {
+        assert!(
+            told.contains(&format!("tomas voided {} (\"never counted\") while it was moved to west-7", keys[0])),
+            "{told}"
+        );
+    }
+    for _ in 0..2 {
+        for device in [&imke, &tomas] {
+            let listed = device.observations();
+            let states: Vec<&str> =
+                of(&listed, "west-7").iter().map(|one| one["state"].as_str().expect("a text")).collect();
+            assert_eq!(states, ["void: never counted (tomas)", "", ""], "{listed:?}");
+            let whole = of(&listed, "north-40")[0]["state"].as_str().expect("a text");
+            assert!(whole.contains("never counted") && whole.contains("moved to south-12 as "), "{whole}");
+            assert!(visits(device, "north-40")[0]["moved"].as_str().expect("a text").starts_with("to "));
+            assert_eq!(device.does(&["conflicts"]).trim(), "no conflicts");
+            device.does(&["journal", "verify"]);
+        }
+        let (here, there) = told(&tomas, &imke);
+        assert_eq!((here.as_str(), there.as_str()), ("", ""), "once is enough");
+    }
+    assert_eq!(imke.lists(), tomas.lists());
 }
 
 #[test]
@@ -274,7 +341,8 @@ fn it_goes_back_and_forth_and_says_what_cannot_be() {
     assert!(same.stderr.contains("already"), "{}", same.stderr);
     imke.does(&["visit", "move", &there, "north-40"]);
     // Where it is by now is told, with the line that moves it on.
-    let back = visits(&imke, "north-40")[0]["visit"].as_str().expect("an id").to_owned();
+    let ids = visits(&imke, "north-40").into_iter().map(|one| one["visit"].as_str().expect("an id").to_owned());
+    let back = ids.into_iter().find(|id| id != visit).expect("the copy of the copy");
     let moved_on = imke.asks(&["visit", "move", visit, "south-12"]).exits(2).stderr;
     let line = format!("to north-40, visit {back}\nhint: `ligule visit move {back} south-12` moves it on from there");
     assert!(moved_on.contains(&line), "{moved_on}");

@@ -120,7 +120,7 @@ fn record(field: &str, season: i32, n: u64, kind: &str, values: Vec<(&str, Value
             lat_e7: 420_000_000 + (noise(seed + 2) * 1e6) as i32,
         }),
         values: values.into_iter().map(|(name, v)| (name.to_owned(), value(v))).collect(),
-        void: (n % 11 == 5).then(|| Void { why: "counted twice".into(), by: "A. Scout".into(), at }),
+        void: (n % 11 == 5).then(|| Void { why: "counted twice".into(), by: "A. Scout".into(), at, also: Vec::new() }),
         conflicts: if n % 17 == 3 { vec!["plants".into()] } else { vec![] },
     }
 }

@@ -155,7 +155,7 @@ fn one_inch_from_seed_to_crown_is_one_and_three_quarters_deep() {
 fn a_voided_count_is_in_no_number() {
     let mut records = eight();
     let mut wrong = count(30, DAY, 90.0, 30.0, 17.424);
-    wrong.void = Some(Void { why: "wrong field".to_owned(), by: "Ann".to_owned(), at: wrong.at });
+    wrong.void = Some(Void { why: "wrong field".to_owned(), by: "Ann".to_owned(), at: wrong.at, also: Vec::new() });
     records.push(wrong);
     let assessment = say(&records);
     assert_eq!((assessment.voided, assessment.stand.unwrap().counts.len()), (1, 8));
@@ -477,7 +477,7 @@ fn of_plantings_of_one_day_the_one_recorded_last_counts() {
     assert_eq!((planting.rests_on, planting.cautions.len()), (vec![again.key], 0));
     // A void one is none.
     let mut wrong = second;
-    wrong.void = Some(Void { why: "wrong rate".to_owned(), by: "Ann".to_owned(), at: wrong.at });
+    wrong.void = Some(Void { why: "wrong rate".to_owned(), by: "Ann".to_owned(), at: wrong.at, also: Vec::new() });
     let planting = say(&[wrong, first.clone()]).planting.unwrap();
     assert_eq!((planting.rests_on, planting.cautions.len()), (vec![first.key], 0));
 }

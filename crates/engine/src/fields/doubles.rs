@@ -178,7 +178,7 @@ impl Engine {
                 Same::Row => format!("the same row of a sheet as {}", double.keep),
                 Same::Copy => format!("of one observation as {}", double.keep),
             };
-            let void = Void { why, by: by.clone(), at };
+            let void = Void { why, by: by.clone(), at, also: Vec::new() };
             let document = self.journal.doc_of(&double.double)?;
             of_document.entry(document).or_default().push((double.double.clone(), void));
         }

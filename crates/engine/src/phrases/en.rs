@@ -553,6 +553,9 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
              set it to the true time before recording more. Every record keeps the time that its device told; void what a \
              wrong clock dated, and record it again with `--at`"
         }
+        Phrase::VoidedWhileMoved => {
+            "{by} voided {key} (\"{why}\") while it was moved to {field}: its copy {copy} is void too"
+        }
         Phrase::AboutYears => "about {years} years",
         Phrase::DatedByWrongClock => {
             "a clock of {person}'s device was wrong: {observations} a time that cannot be: {which}; all of them: {lists}; \

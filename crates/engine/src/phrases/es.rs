@@ -558,6 +558,9 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
              mal; póngalo en hora antes de seguir. Cada registro guarda la hora que dijo su dispositivo; anule lo que fechó \
              un reloj errado, y hágalo de nuevo con `--at`"
         }
+        Phrase::VoidedWhileMoved => {
+            "{by} anuló {key} (\"{why}\") mientras se pasaba a {field}: su copia {copy} queda anulada también"
+        }
         Phrase::AboutYears => "unos {years} años",
         Phrase::DatedByWrongClock => {
             "un reloj del dispositivo de {person} estuvo mal: {observations} una hora que no puede ser: {which}; todas: \

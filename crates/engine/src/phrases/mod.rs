@@ -399,6 +399,7 @@ named!(
         ClockAhead,
         ClockBehind,
         AboutYears,
+        VoidedWhileMoved,
         DatedByWrongClock,
         DatedBeforeField,
         WronglyDated,

@@ -94,7 +94,7 @@ fn a_void_day_stays_void() {
     let mut place = Place::new();
     place.import("2024-05-01,7.8,\n");
     let key = place.day(FIRST).key;
-    let void = Void { why: "broken shield".to_owned(), by: "Ann".to_owned(), at: now() };
+    let void = Void { why: "broken shield".to_owned(), by: "Ann".to_owned(), at: now(), also: Vec::new() };
     place.engine.journal.void(&key, &void).unwrap();
     let again = place.import("2024-05-01,7.8,26.7\n");
     assert_eq!(counts(&again), [0, 0, 0, 1]);
