@@ -11,10 +11,13 @@ use crate::spanish;
 
 /// Adds one subcommand a kind to `record`; weather is observed at stations and comes in by `import`.
 pub(crate) fn with_kinds(record: Command, kinds: &KindSet, reading: &Reading) -> Command {
-    record
-        .subcommand_negates_reqs(true)
-        .args_conflicts_with_subcommands(true)
-        .subcommands(kinds.iter().filter(|kind| kind.feature != "weather").map(|kind| subcommand(kind, reading)))
+    record.subcommand_negates_reqs(true).args_conflicts_with_subcommands(true).subcommands(kinds.iter().map(|kind| {
+        match kind.feature.as_str() {
+            // Whoever types it is told where weather comes in.
+            "weather" => subcommand(kind, reading).hide(true).mut_args(|arg| arg.required(false)),
+            _ => subcommand(kind, reading),
+        }
+    }))
 }
 
 fn subcommand(kind: &Kind, reading: &Reading) -> Command {

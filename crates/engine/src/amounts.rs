@@ -1,9 +1,13 @@
 //! What an observation amounts to, told as it is recorded: the sum that a person would make in the head.
 
-use ligule_agronomy::harvest::Grain;
+use std::sync::Arc;
+
+use ligule_agronomy::depth::CROWN_DEPTH_INCHES;
+use ligule_agronomy::harvest::{Grain, USUAL_KERNEL_FACTOR};
 use ligule_agronomy::spacing::{gaps_from_positions, spacing_losses, spacing_summary};
 use ligule_agronomy::statistics::{USUAL_LEVEL, mean, sample_sd, wilson_interval};
 use ligule_journal::Filter;
+use ligule_observation::field::merge::United;
 use ligule_observation::ids::Feature;
 use ligule_observation::record::Value;
 use ligule_units::Length;
@@ -11,10 +15,14 @@ use ligule_units::Length;
 use crate::Engine;
 use crate::assess::{self, EVEN_STAND_YIELD, FieldAssessment, Share};
 use crate::error::Result;
+use crate::moment::Moment;
 use crate::phrases::{Noun, Phrase};
 use crate::reading::Reading;
 use crate::recording::Read;
 use crate::reentry::APPLICATION;
+
+/// The kind of what came off the field.
+const HARVEST: &str = "harvest";
 
 impl Engine {
     /// Says what an observation that was just recorded amounts to, and what those so far do; nothing where no formula says.
@@ -32,12 +40,14 @@ impl Engine {
                 told.map(|told| told.lines(reading).join("\n  "))
             }
             "stand-count" => stand(&self.assessed_for(one)?, key, last, reading),
-            "seed-depth" => depth(&self.assessed_for(one)?, reading),
+            "seed-depth" => depth(&self.assessed_for(one)?, one, reading),
             "leaf-stage" => stage(&self.assessed_for(one)?, reading),
             "pest-count" => pest(&self.assessed_for(one)?, one, reading),
             "disease" => affected(one, reading),
             "plant-spacing" => spacing(&self.assessed_for(one)?, one, reading),
             "plant-height" => heights(one, reading),
+            "yield-estimate" => estimate(&self.alone(one, key)?, &self.assessed_for(one)?, one, last, reading),
+            HARVEST => harvest(&self.alone(one, key)?, reading),
             _ => None,
         })
     }
@@ -62,6 +72,38 @@ impl Engine {
             }
         };
         Ok(Some(format!("{}, {}", told(ten, 10), told(five, 5))))
+    }
+
+    /// Says what an observation amounts to as it stands after a correction; nothing where no formula says.
+    pub(crate) fn amounts_now(&self, key: &str) -> Result<Option<String>> {
+        let record = self.record_there(key)?;
+        let Feature::Field(id) = &record.feature else { return Ok(None) };
+        let fields = self.journal.all_fields()?;
+        let united = United::of(&fields);
+        let Some(field) = fields.iter().find(|field| field.id == united.home(id)) else { return Ok(None) };
+        // What keeps people out is told beside every correction.
+        if record.kind == APPLICATION {
+            return Ok(None);
+        }
+        let one = Read {
+            field: Arc::new(field.clone()),
+            kind: record.kind.clone(),
+            version: 0,
+            moment: Moment { at: record.at, day: record.day, offset_minutes: record.offset_minutes, again: None },
+            by: record.by.clone(),
+            place: record.place,
+            values: record.values,
+            understood: String::new(),
+            notes: Vec::new(),
+        };
+        self.amounts(&one, key, true)
+    }
+
+    /// Works out what an observation says by itself: of one place or part, of which the field may have several.
+    fn alone(&self, one: &Read, key: &str) -> Result<FieldAssessment> {
+        let record = self.record_there(key)?;
+        let crop = if record.crop.is_empty() { one.field.crop.clone() } else { record.crop.clone() };
+        Ok(assess::assess_for(&self.reading, &[record], &self.kinds, &crop, None, one.moment.day))
     }
 
     /// Works out what the field's records say on the day of an observation.
@@ -94,7 +136,7 @@ fn stand(assessed: &FieldAssessment, key: &str, last: bool, reading: &Reading) -
     Some(text)
 }
 
-fn depth(assessed: &FieldAssessment, reading: &Reading) -> Option<String> {
+fn depth(assessed: &FieldAssessment, one: &Read, reading: &Reading) -> Option<String> {
     let depth = assessed.seed_depth.as_ref()?;
     let inches = |inches: f64| reading.inches(inches, Some(2));
     let mut text = reading.say(
@@ -121,6 +163,18 @@ fn depth(assessed: &FieldAssessment, reading: &Reading) -> Option<String> {
             ],
         ));
     }
+    let lengths = ["seed_to_crown", "seed_to_surface"].map(|measure| one.values.contains_key(measure));
+    match lengths {
+        [true, false] => {
+            text.push_str("; ");
+            text.push_str(&reading.say(Phrase::CrownAdded, &[("added", &inches(CROWN_DEPTH_INCHES))]));
+        }
+        [true, true] => {
+            text.push_str("; ");
+            text.push_str(reading.word(Phrase::SurfaceCounts));
+        }
+        _ => {}
+    }
     Some(text)
 }
 
@@ -132,14 +186,45 @@ fn stage(assessed: &FieldAssessment, reading: &Reading) -> Option<String> {
     }
     let (least, most) = &stage.spread;
     let plants = reading.counted(plants, Noun::Plant);
-    Some(reading.say(
+    let told = reading.say(
         Phrase::FieldAtBy,
         &[("stage", &stage.field_stage), ("plants", &plants), ("least", least), ("most", most)],
-    ))
+    );
+    let aside = assessed.set_aside.iter().filter(|aside| aside.measure == "stage").map(|aside| aside.why.clone());
+    Some([told].into_iter().chain(aside).collect::<Vec<_>>().join("; "))
 }
 
-/// The shares of the day, all places of it together.
+/// What the observation found on a plant or in a trap, and the shares of the day, all places of it together.
 fn pest(assessed: &FieldAssessment, one: &Read, reading: &Reading) -> Option<String> {
+    let told: Vec<String> = found(one, reading).into_iter().chain(shares(assessed, one, reading)).collect();
+    (!told.is_empty()).then(|| told.join("; "))
+}
+
+/// Individuals to the plant, the night and the trap.
+fn found(one: &Read, reading: &Reading) -> Vec<String> {
+    let told = |measure: &str, of: &str, phrase: Phrase| {
+        let (found, of) = (whole(one, measure)?, whole(one, of)?);
+        let mean = format!("{:.1}", found as f64 / of as f64);
+        Some(reading.say(phrase, &[("found", &found), ("of", &of), ("mean", &mean)]))
+    };
+    [
+        ("larvae", "plants_examined", Phrase::LarvaeOnPlants),
+        ("egg_masses", "plants_examined", Phrase::EggMassesOnPlants),
+        ("adults", "plants_examined", Phrase::AdultsOnPlants),
+        ("counted", "plants_examined", Phrase::CountedOnPlants),
+        ("trap_moths", "trap_nights", Phrase::MothsInNights),
+        ("caught", "traps", Phrase::CaughtInTraps),
+    ]
+    .into_iter()
+    .filter_map(|(measure, of, phrase)| told(measure, of, phrase))
+    .collect()
+}
+
+/// The shares of plants of the day, where the observation adds to them.
+fn shares(assessed: &FieldAssessment, one: &Read, reading: &Reading) -> Option<String> {
+    if !["plants_affected", "plants_cut"].iter().any(|measure| one.values.contains_key(*measure)) {
+        return None;
+    }
     let organism = text(one, "organism")?;
     let pest = assessed.pests.iter().find(|pest| pest.organism == organism && pest.day == one.moment.day)?;
     let told = |share: &Share| {
@@ -211,6 +296,72 @@ fn spacing(assessed: &FieldAssessment, one: &Read, reading: &Reading) -> Option<
         }
     }
     Some(text)
+}
+
+/// `30 ears × 512.4 kernels ÷ 90 ≈ 170.8 bu/ac`, by the parts that were counted; why it makes no yield where it makes none.
+fn estimate(
+    alone: &FieldAssessment,
+    assessed: &FieldAssessment,
+    one: &Read,
+    last: bool,
+    reading: &Reading,
+) -> Option<String> {
+    let grain = assess::grain(&alone.crop);
+    let told = |bushels: f64| reading.yield_per_acre(grain, bushels);
+    let Some(here) = &alone.yield_estimate else { return set_aside(alone) };
+    let bushels = told(here.bushels_per_acre);
+    let kernels = whole(one, "kernels_per_bushel").map_or(USUAL_KERNEL_FACTOR * 1000.0, |kernels| kernels as f64);
+    let kernels = reading.thousands(kernels);
+    let mut text = if let (Some(ears), Some(rows), Some(along)) =
+        (whole(one, "ears"), list(one, "kernel_rows"), list(one, "kernels_per_row"))
+    {
+        let products: Vec<f64> = rows.iter().zip(&along).map(|(rows, along)| rows * along).collect();
+        let an_ear = format!("{:.1}", mean(&products).ok()?);
+        let with: [(&str, &dyn std::fmt::Display); 4] =
+            [("ears", &ears), ("an_ear", &an_ear), ("kernels", &kernels), ("yield", &bushels)];
+        reading.say(Phrase::EstimateOfEars, &with)
+    } else if let (Some(plants), Some(pods), Some(seeds)) =
+        (whole(one, "plants"), list(one, "pods_per_plant"), whole(one, "seeds_per_pod"))
+    {
+        let (pods, seeds) = (format!("{:.1}", mean(&pods).ok()?), seeds as f64 / 10.0);
+        let with: [(&str, &dyn std::fmt::Display); 5] =
+            [("plants", &plants), ("pods", &pods), ("seeds", &seeds), ("kernels", &kernels), ("yield", &bushels)];
+        reading.say(Phrase::EstimateOfPods, &with)
+    } else {
+        String::new()
+    };
+    if let Some((low, high)) = here.by_kernel_factors {
+        text.push_str("; ");
+        text.push_str(&reading.say(Phrase::EstimateByKernels, &[("low", &told(low)), ("high", &told(high))]));
+    }
+    if let (Some(all), true) = (&assessed.yield_estimate, last)
+        && let Some((_, high)) = all.interval_95
+    {
+        let (mean, half) = (told(all.bushels_per_acre), told(high - all.bushels_per_acre));
+        text.push_str(if text.is_empty() { "" } else { "; " });
+        text.push_str(&reading.say(Phrase::MeanSoFar, &[("n", &all.places), ("mean", &mean), ("half", &half)]));
+    }
+    (!text.is_empty()).then_some(text)
+}
+
+/// The yield at standard moisture, or as it was told; why it cannot be told where it cannot.
+fn harvest(alone: &FieldAssessment, reading: &Reading) -> Option<String> {
+    let here = alone.harvest.as_ref()?;
+    let Some(bushels) = here.bushels_per_acre else { return set_aside(alone) };
+    let told = reading.yield_per_acre(assess::grain(&alone.crop), bushels);
+    let phrase = if here.as_told { Phrase::AsTold } else { Phrase::AtStandard };
+    let mut text = format!("≈ {}", reading.say(phrase, &[("yield", &told)]));
+    for caution in &here.cautions {
+        text.push_str(". ");
+        text.push_str(caution);
+    }
+    Some(text)
+}
+
+/// Why the values of an observation are in no number.
+fn set_aside(alone: &FieldAssessment) -> Option<String> {
+    let why: Vec<&str> = alone.set_aside.iter().map(|aside| aside.why.as_str()).collect();
+    (!why.is_empty()).then(|| why.join(" "))
 }
 
 fn heights(one: &Read, reading: &Reading) -> Option<String> {

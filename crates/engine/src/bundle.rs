@@ -61,8 +61,13 @@ pub struct BundleRead {
 }
 
 impl Engine {
-    /// Writes everything that this device holds into a file for another device of the crew, photos too if they are wanted.
+    /// Writes everything that this device holds into a file for another device of the crew, photos too if they are wanted. An
+    /// earlier bundle of that name is replaced.
+    ///
+    /// # Errors
+    /// Another file has the name, or it cannot be written.
     pub fn write_bundle(&self, path: &Path, photos: bool) -> Result<BundleWritten> {
+        crate::may_replace(path, bundle::MAGIC, "bundle")?;
         let at = |error: std::io::Error| crate::cannot_write(path, &error);
         let mut part = path.as_os_str().to_owned();
         part.push(".part");

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use jiff::Timestamp;
 use jiff::civil::{Date, DateTime};
 use ligule_journal::Photos;
+use ligule_observation::codename::Meaning;
 use ligule_observation::kind::{Kind, Measure, ResultType};
 use ligule_observation::kinds::{Invalid, KindSet};
 use ligule_observation::record::{Measured, Value};
@@ -15,7 +16,7 @@ use crate::moment::FIRST_DAY;
 use crate::number::decimal;
 use crate::photos::{CONTENT, PHOTO, TAKEN_AT};
 use crate::phrases::Phrase;
-use crate::reading::Reading;
+use crate::reading::{Reading, code_label};
 
 /// Reads the values of one observation as a person typed them, by measure name or flag; returns what could be read, and
 /// what could not.
@@ -153,13 +154,18 @@ fn understand(
             }
             plain(numbers.join(" "))
         }
-        ResultType::Choice => plain(kinds.code(measure, text).ok_or_else(|| {
-            let codes = kinds.codes(measure).into_iter().map(|(code, _)| code);
-            EngineError::user(
-                reading.say(Phrase::NoSuchCode, &[("flag", &flag), ("kind", &kind.kind), ("text", &text)]),
-                reading.known_of(Phrase::CodesAre, text, codes, &format!("ligule kind {} --codes", kind.kind)),
-            )
-        })?),
+        ResultType::Choice => match kinds.meaning(measure, text) {
+            Meaning::One(code) => plain(code.to_owned()),
+            Meaning::Several(codes) => {
+                let several =
+                    reading.say(Phrase::CodeOfSeveral, &[("flag", &flag), ("kind", &kind.kind), ("text", &text)]);
+                return Err(EngineError::user(several, codes_meant(kinds, kind, measure, &codes, reading)));
+            }
+            Meaning::None => {
+                let none = reading.say(Phrase::NoSuchCode, &[("flag", &flag), ("kind", &kind.kind), ("text", &text)]);
+                return Err(EngineError::user(none, codes_near(kinds, kind, measure, text, reading)));
+            }
+        },
         ResultType::Stage => plain(text.to_uppercase()),
         ResultType::Day => {
             let day: Date = text.parse().map_err(|_| {
@@ -187,6 +193,47 @@ fn understand(
             None => plain(text.to_owned()),
         },
     })
+}
+
+/// How many codes are named beside a word that is none of them.
+const FEW_CODES: usize = 6;
+
+/// How alike two names are, 0 to 1, of which one may be the other misspelt.
+const NEAR: f64 = 0.85;
+
+/// Asks which of several codes is meant.
+fn codes_meant(kinds: &KindSet, kind: &Kind, measure: &Measure, codes: &[&str], reading: &Reading) -> String {
+    let named: Vec<String> =
+        codes.iter().take(FEW_CODES).map(|code| code_named(kinds, measure, code, reading)).collect();
+    let asked = reading.say(Phrase::DidYouMeanCode, &[("codes", &named.join(reading.word(Phrase::WordOr)))]);
+    format!("{asked} {}", reading.say(Phrase::AllCodes, &[("kind", &kind.kind)]))
+}
+
+/// Names the codes beside a word that is none of them: all where they are few, else those whose names are nearest.
+fn codes_near(kinds: &KindSet, kind: &Kind, measure: &Measure, text: &str, reading: &Reading) -> String {
+    let nearest = kinds.nearest_codes(measure, text);
+    if let Some((code, _)) = nearest.first().filter(|(_, near)| (NEAR..1.0).contains(near)) {
+        return codes_meant(kinds, kind, measure, &[code], reading);
+    }
+    let named = |codes: Vec<&str>| {
+        let named = codes.into_iter().map(|code| code_named(kinds, measure, code, reading));
+        named.collect::<Vec<_>>().join(", ")
+    };
+    if nearest.len() <= FEW_CODES + 2 {
+        let all = kinds.codes(measure).into_iter().map(|(code, _)| code).collect();
+        return reading.say(Phrase::CodesAre, &[("words", &named(all))]);
+    }
+    let near = nearest.iter().take(FEW_CODES).map(|(code, _)| *code).collect();
+    let near = reading.say(Phrase::NearestCodesAre, &[("words", &named(near))]);
+    format!("{near}; {}", reading.say(Phrase::AllCodes, &[("kind", &kind.kind)]))
+}
+
+/// Returns what people call a code, and the code where that is another word.
+fn code_named(kinds: &KindSet, measure: &Measure, code: &str, reading: &Reading) -> String {
+    match code_label(kinds, measure, code, &reading.language) {
+        label if label == code => format!("`{code}`"),
+        label => format!("{label} (`{code}`)"),
+    }
 }
 
 /// Splits a list at commas or semicolons where it has any (`1 1/4, 1 1/8`), else at blanks (`4 4 5`).
@@ -423,7 +470,53 @@ mod tests {
         let measure = kind.measure("organism").expect("a measure of it");
         let today = jiff::civil::date(2026, 5, 28);
         let error = read_value(&kinds, kind, measure, "AGROYQ", today, &Reading::default()).expect_err("no code");
-        assert!(error.hint.expect("a hint").contains("did you mean `AGROYP`"));
+        assert!(error.hint.expect("a hint").contains("did you mean black cutworm (`AGROYP`)?"));
+    }
+
+    #[test]
+    fn codes_are_found_without_accents_in_the_plural_and_asked_back_where_several_fit() {
+        let kinds = KindSet::builtin();
+        let read = |kind: &str, flag: &str, text: &str, language: &str| {
+            let kind = kinds.get(kind).expect("a kind that comes with the program");
+            let measure = kind.measure(flag).expect("a measure of it");
+            let reading = Reading { language: language.to_owned(), ..Reading::default() };
+            let today = jiff::civil::date(2026, 5, 28);
+            let told = read_value(&kinds, kind, measure, text, today, &reading);
+            told.map(|told| told.value).map_err(|error| error.hint.expect("a hint"))
+        };
+        for (kind, flag, text, code) in [
+            ("pest-count", "organism", "Black Cutworms", "AGROYP"),
+            ("pest-count", "organism", "BLACK-CUTWORM", "AGROYP"),
+            ("pest-count", "organism", "gusanos cortadores negros", "AGROYP"),
+            ("pest-count", "organism", "bcw", "AGROYP"),
+            ("pest-count", "organism", "nematodos del quiste", "HETDGL"),
+            ("pest-count", "organism", "araña de dos manchas", "TETRUR"),
+            ("pest-count", "organism", "arana de dos manchas", "TETRUR"),
+            ("planting", "crop", "maiz", "corn"),
+            ("planting", "crop", "Maíz", "corn"),
+        ] {
+            assert_eq!(read(kind, flag, text, "es"), Ok(Value::Text(code.to_owned())), "{text}");
+        }
+        for (text, named) in [
+            (
+                "cutworm",
+                vec!["black cutworm (`AGROYP`)", "western bean cutworm (`western-bean-cutworm`)", "dingy cutworm"],
+            ),
+            ("armyworms", vec!["true armyworm (`PSEDUN`)", "fall armyworm"]),
+            ("rootworm", vec!["western corn rootworm", "northern corn rootworm"]),
+            ("stink", vec!["stink bug"]),
+        ] {
+            let hint = read("pest-count", "organism", text, "en").expect_err(text);
+            assert!(hint.starts_with("did you mean "), "{hint}");
+            assert!(named.iter().all(|name| hint.contains(name)), "{hint}");
+            assert!(hint.contains("`ligule kind pest-count --codes`") && hint.len() < 250, "{hint}");
+        }
+        let hint = read("pest-count", "organism", "gusano trozador", "es").expect_err("called so elsewhere");
+        assert!(hint.contains("gusano cortador negro (`AGROYP`)") && hint.len() < 400, "{hint}");
+        let hint = read("pest-count", "organism", "chinche", "es").expect_err("a part of a name");
+        assert!(hint.starts_with("¿quiso decir chinche hedionda"), "{hint}");
+        let hint = read("soil-check", "moisture", "dry", "en").expect_err("told in shares");
+        assert!(hint.contains("0 to 25 % (`0-25`)") && hint.contains("field capacity (`100`)"), "{hint}");
     }
 
     #[test]

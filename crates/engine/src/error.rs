@@ -155,7 +155,7 @@ pub(crate) fn listed<'w>(got: &str, words: &'w [String]) -> (Vec<&'w str>, usize
 }
 
 fn likeness(word: &str, got: &str) -> f64 {
-    strsim::jaro_winkler(word, got)
+    strsim::jaro_winkler(&word.to_lowercase(), &got.to_lowercase())
 }
 
 #[cfg(test)]
@@ -169,6 +169,14 @@ mod tests {
             "did you mean `stand-count`? The kinds are note, stand-count"
         );
         assert_eq!(known("fields", "x", Vec::<String>::new()), "there are no fields yet");
+    }
+
+    #[test]
+    fn capitals_make_no_other_word() {
+        assert_eq!(
+            known("fields", "NORTH-40", ["north-40", "south-12"]),
+            "did you mean `north-40`? The fields are north-40, south-12"
+        );
     }
 
     #[test]

@@ -177,11 +177,13 @@ fn export_file(lines: &mut Lines<'_, impl Write>, path: &str, file: &mut File) -
 impl Engine {
     /// Writes everything that this journal holds into a file, as lines of JSON.
     ///
-    /// Only the device's secret key and invitations stay behind: whoever reads the file must not pass for this device.
+    /// Only the device's secret key and invitations stay behind: whoever reads the file must not pass for this device. An
+    /// earlier export of that name is replaced.
     ///
     /// # Errors
-    /// The journal cannot be read, the file cannot be written; nothing is left of it then.
+    /// The journal cannot be read, another file has the name, the file cannot be written; nothing is left of it then.
     pub fn export_journal(&self, path: &Path) -> Result<Exported> {
+        crate::may_replace(path, b"{\"ligule-journal\":", "export")?;
         let at = |error: std::io::Error| crate::cannot_write(path, &error);
         let mut part = path.as_os_str().to_owned();
         part.push(".part");

@@ -20,6 +20,7 @@ mod export;
 mod fields;
 pub mod moment;
 pub mod number;
+mod one_unit;
 mod overview;
 mod photos;
 mod phrases;
@@ -191,6 +192,37 @@ pub fn cannot_write(path: &Path, error: &std::io::Error) -> EngineError {
         }
         _ => EngineError::user(message, "name a file in a folder that is there and may be written"),
     }
+}
+
+/// Checks that a file may be written: none has its name, or one of the same sort that this program wrote, as of the day before.
+///
+/// `mark` stands within the first or the last four kilobytes of each of them. What is no file, as a pipe, is not looked at.
+///
+/// # Errors
+/// Another file has the name.
+pub fn may_replace(path: &Path, mark: &[u8], what: &str) -> Result<()> {
+    use std::io::{Read, Seek, SeekFrom};
+    const ENDS: u64 = 4096;
+    let Ok(there) = std::fs::metadata(path) else { return Ok(()) };
+    if !there.is_file() || there.len() == 0 {
+        return Ok(());
+    }
+    let ends = || -> std::io::Result<Vec<Vec<u8>>> {
+        let mut file = std::fs::File::open(path)?;
+        let (mut head, mut tail) = (Vec::new(), Vec::new());
+        Read::by_ref(&mut file).take(ENDS).read_to_end(&mut head)?;
+        file.seek(SeekFrom::Start(there.len().saturating_sub(ENDS)))?;
+        file.take(ENDS).read_to_end(&mut tail)?;
+        Ok(vec![head, tail])
+    };
+    let ours = |bytes: &Vec<u8>| bytes.windows(mark.len()).any(|part| part == mark);
+    if ends().is_ok_and(|ends| ends.iter().any(ours)) {
+        return Ok(());
+    }
+    Err(EngineError::user(
+        format!("{} is there already and is no {what} that this program wrote", path.display()),
+        "name another file, or move that one away first",
+    ))
 }
 
 /// Writes a file whole or not at all: beside its name first, then renamed.

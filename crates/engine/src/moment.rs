@@ -28,6 +28,16 @@ pub struct Moment {
     pub again: Option<Timestamp>,
 }
 
+/// Writes an instant for programs, as the clock of a time zone shows it: `2026-06-02T12:00:00-05:00` (RFC 3339).
+pub(crate) fn instant(at: Timestamp, zone: &TimeZone) -> String {
+    at.to_zoned_datetime(zone.clone()).strftime("%Y-%m-%dT%H:%M:%S%.f%:z").to_string()
+}
+
+/// Writes an instant for people, to the minute: `2026-06-02 12:00`.
+pub(crate) fn to_the_minute(at: Timestamp, zone: &TimeZone) -> String {
+    at.to_zoned_datetime(zone.clone()).strftime("%Y-%m-%d %H:%M").to_string()
+}
+
 impl Moment {
     /// Tells the two times of a clock that showed one time twice, as they may be typed.
     pub(crate) fn both(&self, zone: &TimeZone) -> Option<[String; 2]> {

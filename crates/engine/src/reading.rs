@@ -11,6 +11,7 @@ use ligule_units::{Dimension, Quantity, System, Unit, format_fixed, format_fixed
 
 use crate::error::{EngineError, Result};
 use crate::number::{decimal, thousands};
+use crate::one_unit::one_unit;
 use crate::phrases::{Noun, Phrase};
 use crate::{Engine, now};
 
@@ -198,18 +199,29 @@ impl Reading {
     /// answers.
     ///
     /// # Errors
-    /// A bare number where the reader has no unit of that sort: bushels in metric units.
+    /// A bare number where the reader has no unit of that sort, as bushels in metric units, and it is more tonnes than can be; a list of which only some numbers
+    /// have a unit.
     pub(crate) fn typed(&self, kind: &Kind, measure: &Measure, text: &str) -> Result<String> {
         let text = &self.without_commas(kind, measure, text.trim())?;
         let bare = || ligule_units::parse(text, Unit::by_ucum("1")?).ok().filter(|quantity| quantity.unit.ucum == "1");
         if self.lacks_unit(measure) && bare().is_some() {
+            // Whoever has no bushels tells a yield in tonnes.
+            if let Some(mass) = mass_of(kind, measure).filter(|mass| self.fits(mass, text)) {
+                return Ok(self.in_unit_asked(mass, text));
+            }
             let ways = self.with_yield_unit(kind, measure, text).join(self.word(Phrase::WordOr));
             return Err(EngineError::user(
                 self.say(Phrase::ToldInBushels, &[("flag", &measure.flag()), ("kind", &kind.kind), ("text", &text)]),
                 self.say(Phrase::WriteYieldUnit, &[("ways", &ways)]),
             ));
         }
-        Ok(self.in_unit_asked(measure, text))
+        let text = match measure.unit.as_deref().and_then(Unit::by_ucum).map(|kept| self.unit_read(measure, kept)) {
+            Some(bare) => {
+                one_unit(measure, text, bare, false).map_err(|several| several.refusal(measure, text, self))?
+            }
+            None => text.clone(),
+        };
+        Ok(self.in_unit_asked(measure, &text))
     }
 
     /// Returns a bare number of a yield with each unit in which it can be one; examples where there is none.
@@ -218,12 +230,12 @@ impl Reading {
         let way = |number: &str, unit| format!("`--{} {number}{unit}`", measure.flag());
         let fits =
             |measure: Option<&Measure>, unit: &str| measure.is_some_and(|m| self.fits(m, &format!("{text}{unit}")));
-        let mut usual = vec![(Some(measure), "bu/ac"), (mass, "t/ha")];
-        usual.retain(|(measure, unit)| fits(*measure, unit));
-        match usual.as_slice() {
-            [] if fits(mass, "kg/ha") => vec![way(text, "kg/ha")],
-            [] => vec![way("150", "bu/ac"), way("9.4", "t/ha")],
-            some => some.iter().map(|(_, unit)| way(text, unit)).collect(),
+        if fits(Some(measure), "bu/ac") {
+            vec![way(text, "bu/ac")]
+        } else if fits(mass, "kg/ha") {
+            vec![way(text, "kg/ha")]
+        } else {
+            vec![way("150", "bu/ac"), way("9.4", "t/ha")]
         }
     }
 
@@ -713,7 +725,6 @@ mod tests {
         let metric = Reading { system: System::Metric, ..Reading::default() };
         for (text, hint) in [
             ("203.4", "`--yield 203.4bu/ac`"),
-            ("12.8", "`--yield 12.8bu/ac`, or `--yield 12.8t/ha`"),
             ("9400", "`--yield 9400kg/ha`"),
             ("-3", "`--yield 150bu/ac`, or `--yield 9.4t/ha`"),
         ] {
@@ -729,6 +740,27 @@ mod tests {
                     crate::entry::read_values(&kinds, kind, &given, &Default::default(), today, &metric);
                 assert!(wrong.is_empty() && values.len() == 1, "{way}: {wrong:?}");
             }
+        }
+    }
+
+    /// A yield of metric crews is in tonnes, whichever of its two flags is typed.
+    #[test]
+    fn a_bare_yield_of_metric_readers_is_in_tonnes() {
+        let kinds = KindSet::builtin();
+        for (kind, flag, language, text, kept) in [
+            ("yield-estimate", "estimate", "es", "9,4", 9_400),
+            ("harvest", "yield", "es", "12,77", 12_770),
+            ("harvest", "yield", "en", "12.77", 12_770),
+            ("harvest", "yield", "en", "0", 0),
+        ] {
+            let reading = Reading { system: System::Metric, language: language.into() };
+            let kind = kinds.get(kind).expect("a kind");
+            let measure = kind.measure(flag).expect("a measure");
+            let given = [(flag.to_owned(), reading.typed(kind, measure, text).expect("tonnes"))];
+            let today = jiff::civil::date(2026, 11, 1);
+            let (values, wrong) = crate::entry::read_values(&kinds, kind, &given, &Default::default(), today, &reading);
+            assert!(wrong.is_empty(), "{text}: {wrong:?}");
+            assert_eq!(values[&format!("{flag}{MASS}")].value, Value::Int(kept), "{text}");
         }
     }
 

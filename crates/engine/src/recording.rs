@@ -21,6 +21,7 @@ use crate::entry::{check_whole, meant, no_measure, read_value, read_values};
 use crate::error::{EngineError, Result, nearest};
 use crate::moment::{self, Moment};
 use crate::number::decimal;
+use crate::photos::{PHOTO, SHOWS};
 use crate::phrases::{Noun, Phrase};
 use crate::reading::Reading;
 use crate::{Engine, fields, now, random, visits};
@@ -90,8 +91,11 @@ pub struct ObservationLine {
     pub field: String,
     /// The kind.
     pub kind: String,
-    /// When, in the feature's time zone.
+    /// When, as the clock in the feature's time zone shows it (RFC 3339).
     pub at: String,
+    /// The same as people read it.
+    #[serde(skip)]
+    pub at_read: String,
     /// Who observed.
     pub by: String,
     /// Where, latitude and longitude in degrees.
@@ -334,6 +338,9 @@ impl Engine {
             }
         };
         let entry = &entry;
+        if entry.at.is_some() {
+            read.notes.extend(long_ago(read.moment.day, now().to_zoned_datetime(TimeZone::UTC).date(), &self.reading));
+        }
         read.notes.extend(fields::retired_note(&read.field, fields, &self.reading));
         if entry.at.is_none() {
             read.notes.extend(self.clock_note(&read.field));
@@ -445,6 +452,9 @@ impl Engine {
         faults.0.extend(wrong);
         if whole {
             faults.keep(check_whole(&self.kinds, kind, &values, &self.reading));
+        }
+        if let Some(shown) = values.get(SHOWS).filter(|_| kind.kind == PHOTO) {
+            faults.keep(self.shown_there(shown));
         }
         if let Some(moment) = &moment {
             faults.keep(days_fit(kind, &values, moment.day, &self.reading));
@@ -581,6 +591,9 @@ impl Engine {
             }
             read.push((measure, read_value(&self.kinds, kind, measure, &text, last_day, &self.reading)?));
         }
+        if let Some((_, shown)) = read.iter().find(|(measure, _)| kind.kind == PHOTO && measure.name == SHOWS) {
+            self.shown_there(shown)?;
+        }
         let mut values = record.values.clone();
         let change: Vec<(String, Measured)> =
             read.iter().map(|(m, measured)| (m.name.clone(), measured.clone())).collect();
@@ -607,7 +620,8 @@ impl Engine {
                 self.reading.say(phrase, &[("name", &name), ("value", &value)])
             })
             .collect();
-        Ok(format!("{key}: {}", said.join(", ")))
+        let amounts = self.amounts_now(key)?.map_or(String::new(), |amounts| format!("\n  {amounts}"));
+        Ok(format!("{key}: {}{amounts}", said.join(", ")))
     }
 
     /// Settles a conflict by writing the value that holds; returns what was understood.
@@ -683,6 +697,14 @@ impl Engine {
         Ok(self.journal.void(key, &void)?)
     }
 
+    /// Checks that the observation which a photo illustrates is there.
+    fn shown_there(&self, shown: &Measured) -> Result<()> {
+        match &shown.value {
+            Value::Text(key) if !key.is_empty() => self.record_there(key).map(|_| ()),
+            _ => Ok(()),
+        }
+    }
+
     /// Returns the last day that a correction of a record may name: today where it was observed.
     fn last_day(&self, record: &Record, accept_time: bool) -> Result<Date> {
         if accept_time {
@@ -737,7 +759,7 @@ impl Engine {
                     record.values.iter().map(|(name, value)| (name.clone(), shown(declared(name), value))).collect();
                 let read = record.values.iter().map(|(name, value)| {
                     let measure = declared(name);
-                    format!("{} {}", self.reading.measure(measure, name), self.told(measure, value))
+                    format!("{} {}", self.reading.measure(measure, name), self.told_if_known(measure, value))
                 });
                 // Corrections of two devices can each hold and not go together.
                 let impossible = || kind.and_then(|kind| kind.apart(record));
@@ -764,13 +786,13 @@ impl Engine {
                         self.reading.say(Phrase::StateConflict, &[("measures", &measures)])
                     }
                 };
-                let at =
-                    record.at.to_zoned_datetime(zone.unwrap_or(TimeZone::UTC)).strftime("%Y-%m-%d %H:%M").to_string();
+                let zone = zone.unwrap_or(TimeZone::UTC);
                 let line = ObservationLine {
                     observation: record.key.clone(),
                     field: name,
                     kind: record.kind.clone(),
-                    at,
+                    at: moment::instant(record.at, &zone),
+                    at_read: moment::to_the_minute(record.at, &zone),
                     by: record.by.clone(),
                     values,
                     kind_read: self.reading.kind(kind, &record.kind).to_owned(),
@@ -813,7 +835,7 @@ impl Engine {
                     value: shown(measure, &measured),
                     shown: match &measured.value {
                         Value::Text(text) if measure.is_none() && entry.measure == VOID => reason(text, &self.reading),
-                        _ => self.told(measure, &measured),
+                        _ => self.told_if_known(measure, &measured),
                     },
                     measure_read: match entry.measure.as_str() {
                         VOID if measure.is_none() => self.reading.word(Phrase::VoidWord).to_owned(),
@@ -888,6 +910,14 @@ impl Engine {
             (Some(measure), Some(_)) => self.reading.to_type(measure, measured),
             (None, Some(entered)) => entered.clone(),
             (_, None) => self.told(measure, measured),
+        }
+    }
+
+    /// Writes a value as the crew reads it; of a number that only another device declares, that its unit is not known.
+    fn told_if_known(&self, measure: Option<&Measure>, measured: &Measured) -> String {
+        match (measure, &measured.value) {
+            (None, Value::Int(n)) => self.reading.say(Phrase::NumberUnread, &[("n", n)]),
+            _ => self.told(measure, measured),
         }
     }
 
@@ -978,6 +1008,15 @@ fn days_fit(kind: &Kind, values: &BTreeMap<String, Measured>, observed: Date, re
         }
     }
     Ok(())
+}
+
+/// Years back of which nobody means to record by a line: a year that was misspelt. Common practice, no source.
+const LONG_AGO: i16 = 2;
+
+/// Tells of a day that lies long ago.
+fn long_ago(day: Date, today: Date, reading: &Reading) -> Option<String> {
+    let years = today.year() - day.year();
+    (years >= LONG_AGO).then(|| reading.say(Phrase::DayLongAgo, &[("day", &day), ("years", &years)]))
 }
 
 /// The kind that starts a season.

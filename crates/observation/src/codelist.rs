@@ -2,6 +2,7 @@
 
 use serde::{Deserialize, Serialize};
 
+use crate::codename::{Meaning, Named, meaning};
 use crate::kind::Labels;
 
 /// A list of codes with its source.
@@ -56,14 +57,13 @@ pub enum Certainty {
 }
 
 impl CodeList {
-    /// Returns the code that a text means: the code itself in any case, a label in any language, another word for it.
+    /// Returns the code that a text means: the code itself, a label in any language, another word for it; see
+    /// [`Meaning`].
     pub fn find(&self, text: &str) -> Option<&Code> {
-        let plain = |s: &str| s.trim().to_lowercase().replace(['-', '_'], " ");
-        let wanted = plain(text);
-        self.codes.iter().find(|c| plain(&c.code) == wanted).or_else(|| {
-            self.codes
-                .iter()
-                .find(|c| c.label.values().chain(&c.also).chain(&c.scientific).any(|word| plain(word) == wanted))
-        })
+        let named: Vec<Named<'_>> = self.codes.iter().map(Named::from).collect();
+        match meaning(&named, text) {
+            Meaning::One(code) => self.codes.iter().find(|known| known.code == code),
+            Meaning::Several(_) | Meaning::None => None,
+        }
     }
 }

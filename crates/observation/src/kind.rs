@@ -95,7 +95,7 @@ pub struct Measure {
 #[serde(
     untagged,
     deny_unknown_fields,
-    expecting = "expected a relation as `least` and `most` (two measures), or `measure` and `excludes` (a list), or `paired` (a list of two or more), or `only` (a list), `where` (a measure that is chosen) and `is` (a list of its codes)"
+    expecting = "expected a relation as `least` and `most` (two measures), or `measure` and `excludes` (a list), or `paired` (a list of two or more), or `alike` (a list of two or more), or `only` (a list), `where` (a measure that is chosen) and `is` (a list of its codes)"
 )]
 pub enum Relation {
     /// The result of `least` must not exceed that of `most`; both are numbers in one unit.
@@ -116,6 +116,11 @@ pub enum Relation {
     Paired {
         /// Two or more list measures.
         paired: Vec<String>,
+    },
+    /// Lists that tell of the same things, item by item: as many numbers in each that is there.
+    Alike {
+        /// Two or more list measures.
+        alike: Vec<String>,
     },
     /// Measures that an observation has only where another one was chosen so, as a soil sample has no nutrients of a leaf.
     OnlyWhere {
@@ -179,7 +184,7 @@ impl Relation {
             Self::Excludes { measure, excludes } => {
                 std::iter::once(measure).chain(excludes).map(String::as_str).collect()
             }
-            Self::Paired { paired } => paired.iter().map(String::as_str).collect(),
+            Self::Paired { paired: lists } | Self::Alike { alike: lists } => lists.iter().map(String::as_str).collect(),
             Self::OnlyWhere { only, chosen, .. } => std::iter::once(chosen).chain(only).map(String::as_str).collect(),
         }
     }
@@ -191,6 +196,10 @@ impl Relation {
             Self::AtMost { least, most } => vec![vec![least, most]],
             Self::Excludes { measure, excludes } => {
                 excludes.iter().map(|other| vec![measure.as_str(), other]).collect()
+            }
+            Self::Alike { alike } => {
+                let others = |at: usize| alike[at + 1..].iter().map(move |other| vec![alike[at].as_str(), other]);
+                (0..alike.len()).flat_map(others).collect()
             }
             Self::Paired { paired: any } | Self::OnlyWhere { only: any, .. } => {
                 any.iter().map(|one| vec![one.as_str()]).collect()

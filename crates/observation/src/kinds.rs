@@ -10,6 +10,7 @@ use ligule_units::Unit;
 
 use crate::{
     codelist::CodeList,
+    codename::{self, Meaning, Named},
     document::is_measure,
     kind::{Kind, Measure, Relation, ResultType},
     record::{Measured, Record, Value},
@@ -242,6 +243,10 @@ impl Kind {
                 }
             }
             Relation::Paired { paired } => same_length(self, paired, values),
+            Relation::Alike { alike } => {
+                let there: Vec<String> = alike.iter().filter(|name| values.contains_key(*name)).cloned().collect();
+                same_length(self, &there, values)
+            }
             Relation::OnlyWhere { only, chosen, is } => {
                 let got = match values.get(chosen).map(|measured| &measured.value) {
                     Some(Value::Text(code)) => Some(code),
@@ -422,10 +427,11 @@ impl KindSet {
             Relation::Excludes { measure, excludes } => {
                 excludes.is_empty().then(|| format!("`{measure}` excludes nothing; name at least one measure"))
             }
-            Relation::Paired { paired } => {
+            Relation::Paired { paired } | Relation::Alike { alike: paired } => {
+                let word = if matches!(relation, Relation::Alike { .. }) { "alike" } else { "paired" };
                 let lists = paired.iter().all(|name| measure(name).is_some_and(|m| m.result == ResultType::List));
                 (paired.len() < 2 || !lists)
-                    .then(|| format!("`paired` names two or more lists; `{}` are not", paired.join("`, `")))
+                    .then(|| format!("`{word}` names two or more lists; `{}` are not", paired.join("`, `")))
             }
             Relation::OnlyWhere { only, chosen, is } => {
                 let chosen = measure(chosen)?;
@@ -521,19 +527,30 @@ impl KindSet {
         }
     }
 
-    /// Returns the code that a text means for a choice: the code in any case, a label or what it has before a colon,
-    /// another word for it.
+    /// Returns the code that a text means for a choice, where it means one; see [`Self::meaning`].
     pub fn code(&self, measure: &Measure, text: &str) -> Option<String> {
-        if let Some(list) = measure.codelist.as_ref().and_then(|list| self.lists.get(list)) {
-            return list.find(text).map(|c| c.code.clone());
+        match self.meaning(measure, text) {
+            Meaning::One(code) => Some(code.to_owned()),
+            Meaning::Several(_) | Meaning::None => None,
         }
-        let wanted = text.trim().to_lowercase();
-        let says = |label: &str| label.to_lowercase() == wanted;
-        let whole = measure.choices.iter().find(|c| says(&c.code) || c.label.values().any(|label| says(label)));
-        // What stands before a colon is enough where it means one: `dry` of `dry: 15.5 % in corn`.
-        let brief = |label: &String| label.split_once(':').is_some_and(|(brief, _)| says(brief.trim()));
-        let mut by_brief = measure.choices.iter().filter(|c| c.label.values().any(brief));
-        whole.or_else(|| by_brief.next().filter(|_| by_brief.next().is_none())).map(|choice| choice.code.clone())
+    }
+
+    /// Returns what a text means for a choice: the code in any case, a label or what it has before a colon, another word for
+    /// it, with or without accents, one or many of it.
+    pub fn meaning<'a>(&'a self, measure: &'a Measure, text: &str) -> Meaning<'a> {
+        codename::meaning(&self.named(measure), text)
+    }
+
+    /// Returns the codes of a choice in the order of how near their names are to a text, each with how near.
+    pub fn nearest_codes<'a>(&'a self, measure: &'a Measure, text: &str) -> Vec<(&'a str, f64)> {
+        codename::nearest(&self.named(measure), text)
+    }
+
+    fn named<'a>(&'a self, measure: &'a Measure) -> Vec<Named<'a>> {
+        match measure.codelist.as_ref().and_then(|list| self.lists.get(list)) {
+            Some(list) => list.codes.iter().map(Named::from).collect(),
+            None => measure.choices.iter().map(Named::from).collect(),
+        }
     }
 
     /// Returns the measures of a record that this device does not know; all of them where it does not know the kind.

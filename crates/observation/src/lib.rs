@@ -17,6 +17,7 @@
 
 mod chunk;
 pub mod codelist;
+pub mod codename;
 pub mod conflict;
 pub mod document;
 pub mod error;

@@ -16,5 +16,8 @@ mod visit;
 #[cfg(test)]
 mod tests;
 
+/// What stands in the head of every report, so that one is told from other pages.
+pub const MARK: &str = r#"<meta name="generator" content="Ligule">"#;
+
 pub use error::ReportError;
 pub use visit::{Candidate, FieldFacts, LANGUAGES, OpenConflict, VisitReport, visit_report};

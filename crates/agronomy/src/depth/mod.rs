@@ -14,7 +14,7 @@ use crate::statistics;
 
 /// Inches from crown to soil surface, over a wide range of seed depths. *Source:* R. L. Nielsen (2022), Rootless or
 /// floppy corn syndrome, Purdue University.
-const CROWN_DEPTH_INCHES: f64 = 0.75;
+pub const CROWN_DEPTH_INCHES: f64 = 0.75;
 
 /// Inches of seed depth below which a stand is at risk. *Source:* E. Nafziger, University of Illinois, quoted
 /// 17 April 2013 on corn emergence.

@@ -36,7 +36,7 @@ pub(crate) fn run(global: &Global, args: &List) -> Result<()> {
             json!(line.observation),
             json!(line.field),
             json!(kind),
-            json!(line.at),
+            json!(if global.format == Format::Text { &line.at_read } else { &line.at }),
             json!(line.by),
             values,
             json!(if global.format == Format::Text { &line.state_read } else { &line.state }),

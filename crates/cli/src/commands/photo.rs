@@ -36,7 +36,7 @@ pub(crate) fn run(global: &Global, args: &Photo) -> Result<()> {
                 listing.row(vec![
                     json!(line.photo),
                     json!(line.field),
-                    json!(line.at),
+                    json!(if global.format == Format::Text { &line.at_read } else { &line.at }),
                     json!(line.by),
                     json!(line.media_type),
                     json!(line.bytes),

@@ -183,6 +183,8 @@ fn with_more(engine: &Engine, entries: Vec<Entry>, matches: &ArgMatches) -> Resu
 /// Reads the lines, and looks at the pictures that they name; what is wrong with a line stands in its entry, to be told with
 /// whatever else is wrong.
 fn lines(engine: &Engine, text: &str, name: &str) -> Result<(Vec<Entry>, Pictures)> {
+    // Some editors mark a file's coding at its start.
+    let text = text.strip_prefix('\u{feff}').unwrap_or(text);
     let (mut entries, mut pictures) = (Vec::new(), Vec::new());
     let mut reader = Lines::new(engine);
     for (number, line) in text.lines().enumerate() {
@@ -311,6 +313,12 @@ impl<'a> Lines<'a> {
             for mut entry in self.read(words)? {
                 if self.files.take().is_some() {
                     entry.faults.push(self.engine.reading().word(Phrase::NoFilesBehindAnd).to_owned());
+                }
+                // Else it would make a visit of its own, of which the one before knows nothing.
+                for (flag, here, there) in [("by", &entry.by, &before.by), ("at", &entry.at, &before.at)] {
+                    if here.is_some() && there.is_none() {
+                        entry.faults.push(self.engine.reading().say(Phrase::FlagBehindAnd, &[("flag", &flag)]));
+                    }
                 }
                 entry.at = entry.at.or_else(|| before.at.clone());
                 entry.by = entry.by.or_else(|| before.by.clone());

@@ -8,6 +8,7 @@ use crate::progress::Progress;
 pub(crate) fn run(global: &Global, args: &Report) -> Result<()> {
     // The page is in English, whatever the crew reads; its units are the crew's.
     let engine = crate::open(global)?.read_in(None, Some("en"))?;
+    ligule_engine::may_replace(&args.out, ligule_report::MARK.as_bytes(), "report")?;
     let progress = Progress::start("writing the report");
     let visit = engine.visit_report(&args.field, args.day.as_of, args.packs.packs.as_deref())?;
     let conflicts: Vec<OpenConflict> = visit

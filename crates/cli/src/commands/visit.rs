@@ -101,7 +101,7 @@ fn list(global: &Global, args: &VisitList) -> Result<()> {
         let mut row = vec![
             json!(line.visit),
             json!(line.field),
-            json!(line.at),
+            json!(if global.format == Format::Text { &line.at_read } else { &line.at }),
             json!(line.by),
             kinds,
             json!(line.void),
@@ -134,7 +134,7 @@ fn show(global: &Global, args: &VisitShow) -> Result<()> {
         Format::Text => {
             let visit = &shown.visit;
             let parts: [(&str, &dyn std::fmt::Display); 4] =
-                [("visit", &visit.visit), ("field", &visit.field), ("at", &visit.at), ("by", &visit.by)];
+                [("visit", &visit.visit), ("field", &visit.field), ("at", &visit.at_read), ("by", &visit.by)];
             say!("{}", engine.reading().say(Phrase::VisitOf, &parts));
             if !visit.moved.is_empty() {
                 say!("{}", engine.reading().say(Phrase::VisitMoved, &[("moved", &visit.moved_read)]));
@@ -148,7 +148,7 @@ fn show(global: &Global, args: &VisitShow) -> Result<()> {
         listing.row(vec![
             json!(line.observation),
             json!(if read { &line.kind_read } else { &line.kind }),
-            json!(line.at),
+            json!(if read { &line.at_read } else { &line.at }),
             json!(line.by),
             json!(if read { line.values_read.clone() } else { line.values_text() }),
             json!(if read { &line.state_read } else { &line.state }),

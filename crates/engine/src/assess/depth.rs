@@ -32,7 +32,9 @@ pub(super) fn seed_depth(
     for record in records {
         let before = depths.len();
         depths.extend(reader.lengths(record, "seed_to_surface"));
-        for mesocotyl in reader.lengths(record, "seed_to_crown") {
+        let crown = reader.lengths(record, "seed_to_crown");
+        // Where a plant has both lengths, the one that was measured to the surface is its depth.
+        for mesocotyl in crown.into_iter().filter(|_| !record.values.contains_key("seed_to_surface")) {
             match from_crown(mesocotyl) {
                 Ok(depth) => {
                     depths.push(depth);

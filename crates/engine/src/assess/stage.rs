@@ -26,7 +26,18 @@ pub(super) fn stage(records: &[&Record], crop: &str, reader: &mut Reader<'_>) ->
     days.dedup();
     days.into_iter().rev().find_map(|day| {
         let of_day: Vec<&Record> = records.iter().filter(|r| r.day == day).copied().collect();
-        plant_by_plant(&of_day, crop, reader).or_else(|| as_one_stage(&of_day, crop, reader))
+        let counted = plant_by_plant(&of_day, crop, reader);
+        if let Some(counted) = &counted {
+            // Nobody should think that a stage given for the whole field holds.
+            for record in &of_day {
+                let Some(text) = reader.text(record, "stage") else { continue };
+                let why = reader
+                    .reading()
+                    .say(Phrase::PlantsCountBefore, &[("stage", &text), ("field", &counted.field_stage)]);
+                reader.set_aside(record, "stage", why);
+            }
+        }
+        counted.or_else(|| as_one_stage(&of_day, crop, reader))
     })
 }
 

@@ -63,12 +63,14 @@ impl Engine {
     }
 
     /// Writes the crew's fields as a GeoJSON collection, retired ones only where asked for; returns how many have a
-    /// boundary and how many have none.
+    /// boundary and how many have none. An earlier one of that name is replaced, no other file.
     pub fn export_fields(&self, path: &Path, retired: bool) -> Result<(usize, usize)> {
         let lines = self.field_lines(retired)?;
         let drawn = lines.iter().filter(|line| line.boundary.is_some()).count();
         let features: Vec<Value> = lines.iter().map(feature).collect();
-        let whole = json!({ "type": "FeatureCollection", "features": features });
+        // Members of one's own are allowed; readers ignore them (RFC 7946, 6.1).
+        let whole = json!({ "type": "FeatureCollection", "features": features, "written-by": "ligule" });
+        crate::may_replace(path, b"\"written-by\": \"ligule\"", "collection of fields")?;
         write_file(path, format!("{whole:#}\n").as_bytes())?;
         Ok((drawn, lines.len() - drawn))
     }

@@ -22,7 +22,7 @@ pub use self::exchange::PhotoProgress;
 use self::media::{Extent, Media};
 use crate::phrases::Phrase;
 use crate::recording::{Entry, Read as EntryRead, Recorded, name_of};
-use crate::{Engine, EngineError, Fault, Result, cannot_write, fields};
+use crate::{Engine, EngineError, Fault, Result, cannot_write, fields, moment};
 
 /// The kind of observation that a photo is.
 pub const PHOTO: &str = "photo";
@@ -31,6 +31,8 @@ pub const PHOTO: &str = "photo";
 pub(crate) const CONTENT: &str = "content";
 /// The measure that tells when a picture was taken, by the camera's own clock.
 pub(crate) const TAKEN_AT: &str = "taken_at";
+/// The measure that names the observation which a photo illustrates.
+pub(crate) const SHOWS: &str = "shows";
 
 /// How much of a file is searched for what the camera says, in bytes.
 const BEGINNING: u64 = 16 << 20;
@@ -71,8 +73,11 @@ pub struct PhotoLine {
     pub photo: String,
     /// The field's name.
     pub field: String,
-    /// When it was observed, in the field's time zone.
+    /// When it was observed, as the clock in the field's time zone shows it (RFC 3339).
     pub at: String,
+    /// The same as people read it.
+    #[serde(skip)]
+    pub at_read: String,
     /// Who.
     pub by: String,
     /// Its IANA media type.
@@ -260,11 +265,12 @@ impl Engine {
             .filter(|record| record.void.is_none())
             .map(|record| {
                 let (field, zone) = name_of(&names, &record.feature);
-                let at = record.at.to_zoned_datetime(zone.unwrap_or(TimeZone::UTC));
+                let zone = zone.unwrap_or(TimeZone::UTC);
                 let hash = text(record, CONTENT);
                 PhotoLine {
                     field,
-                    at: at.strftime("%Y-%m-%d %H:%M").to_string(),
+                    at: moment::instant(record.at, &zone),
+                    at_read: moment::to_the_minute(record.at, &zone),
                     by: record.by.clone(),
                     media_type: text(record, "media_type"),
                     bytes: exchange::length(record),

@@ -42,6 +42,18 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::ShareFound => "{found} of {examined} {what}, {percent} %",
         Phrase::ShareInterval => "(95 % interval {low} to {high} %)",
         Phrase::PestSoFar => "{name} so far: {shares}",
+        Phrase::CrownAdded => "{added} are added to each seed to crown: the crown forms that deep",
+        Phrase::SurfaceCounts => "of each plant seed to surface counts; seed to crown adds no other",
+        Phrase::PlantsCountBefore => "{stage}, given for the field as a whole, does not count beside plants counted one by one, which make {field}",
+        Phrase::LarvaeOnPlants => "{found} larvae on {of} plants, mean {mean} a plant",
+        Phrase::EggMassesOnPlants => "{found} egg masses on {of} plants, mean {mean} a plant",
+        Phrase::AdultsOnPlants => "{found} adults on {of} plants, mean {mean} a plant",
+        Phrase::CountedOnPlants => "{found} counted on {of} plants, mean {mean} a plant",
+        Phrase::MothsInNights => "{found} moths in {of} nights, mean {mean} a night",
+        Phrase::CaughtInTraps => "{found} caught in {of} traps, mean {mean} a trap",
+        Phrase::EstimateOfEars => "{ears} ears on 1/1000 acre × {an_ear} kernels an ear ÷ {kernels} kernels a bushel ≈ {yield}",
+        Phrase::EstimateOfPods => "{plants} plants on 1/1000 acre × {pods} pods × {seeds} seeds ÷ {kernels} seeds a bushel ≈ {yield}",
+        Phrase::EstimateByKernels => "kernels to the bushel were not given: {low} with many small ones, {high} with few large ones",
         Phrase::Affected => "{found} of {examined} affected, {percent} %",
         Phrase::MeanOf => "{what}, mean {mean}",
         Phrase::StandardDeviation => "standard deviation {sd}",
@@ -383,6 +395,9 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::TallyExpected => {
             "expected how often a number was seen behind its colon, as in `4:15`, up to {most}, got `{text}`"
         }
+        Phrase::SomeHaveUnits => "`--{flag}`: some numbers of `{text}` have a unit and others none",
+        Phrase::PartsOrNumbers => "`--{flag}`: `{text}` may be one number in parts or several",
+        Phrase::WriteEachUnit => "write {ways}",
         Phrase::TooManyNumbers => "expected at most {most} numbers, got more",
         Phrase::ToldInBushels => "`--{flag}` of `{kind}` is told in bushels, got `{text}` without a unit",
         Phrase::WriteYieldUnit => "write the unit behind it: {ways}",
@@ -390,6 +405,10 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::DidYouMean => "did you mean `{word}`? {all}",
         Phrase::MeasuresAre => "the measures are {words}",
         Phrase::CodesAre => "the codes are {words}",
+        Phrase::CodeOfSeveral => "`--{flag}` of `{kind}`: `{text}` may mean several of its codes",
+        Phrase::DidYouMeanCode => "did you mean {codes}?",
+        Phrase::NearestCodesAre => "the nearest codes are {words}",
+        Phrase::AllCodes => "`ligule kind {kind} --codes` shows all",
         Phrase::KindsAre => "the kinds are {words}",
         Phrase::FieldsAre => "the fields are {words}",
         Phrase::AndMore => "{words} and {n} more",
@@ -555,6 +574,10 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         }
         Phrase::VoidedWhileMoved => {
             "{by} voided {key} (\"{why}\") while it was moved to {field}: its copy {copy} is void too"
+        }
+        Phrase::SittingMoved => {
+            "what was recorded in this sitting was moved to {to}: what is recorded now is of {field}, in a visit of its own; \
+             where you are in {to}, `quit`, then `ligule visit {to}`"
         }
         Phrase::AboutYears => "about {years} years",
         Phrase::DatedByWrongClock => {
@@ -764,6 +787,9 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         }
         Phrase::FlagGivenTwice => "a flag was given twice",
         Phrase::EachOnceForFiles => "give each once; several files are recorded with the same values",
+        Phrase::FlagBehindAnd => "`--{flag}` behind `--and` would be of that observation alone; write it before the first `--and`, or with each",
+        Phrase::DayLongAgo => "{day} lies {years} years back; if the year is misspelt, `ligule void` takes the observation out",
+        Phrase::NumberUnread => "{n} (as kept: its unit is not known on this device)",
         Phrase::NoFilesBehindAnd => "behind `--and` no file is named; give pictures a command of their own",
         Phrase::GivenUnlikeTimes => "`--{most}` was given {number} times, `--{flag}` {times} times",
         Phrase::GiveOnceOrEach => {

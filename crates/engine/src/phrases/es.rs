@@ -44,6 +44,18 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::ShareFound => "{found} de {examined} {what}, {percent} %",
         Phrase::ShareInterval => "(intervalo de 95 %: {low} a {high} %)",
         Phrase::PestSoFar => "{name} hasta ahora: {shares}",
+        Phrase::CrownAdded => "a cada semilla a corona se le suman {added}: la corona se forma a esa profundidad",
+        Phrase::SurfaceCounts => "de cada planta cuenta la semilla a superficie; la semilla a corona no suma otra",
+        Phrase::PlantsCountBefore => "{stage}, dada para todo el lote, no cuenta junto a plantas contadas una por una, que dan {field}",
+        Phrase::LarvaeOnPlants => "{found} larvas en {of} plantas, media {mean} por planta",
+        Phrase::EggMassesOnPlants => "{found} masas de huevos en {of} plantas, media {mean} por planta",
+        Phrase::AdultsOnPlants => "{found} adultos en {of} plantas, media {mean} por planta",
+        Phrase::CountedOnPlants => "{found} contados en {of} plantas, media {mean} por planta",
+        Phrase::MothsInNights => "{found} polillas en {of} noches, media {mean} por noche",
+        Phrase::CaughtInTraps => "{found} capturados en {of} trampas, media {mean} por trampa",
+        Phrase::EstimateOfEars => "{ears} mazorcas en 1/1000 de acre × {an_ear} granos por mazorca ÷ {kernels} granos por bushel ≈ {yield}",
+        Phrase::EstimateOfPods => "{plants} plantas en 1/1000 de acre × {pods} vainas × {seeds} semillas ÷ {kernels} semillas por bushel ≈ {yield}",
+        Phrase::EstimateByKernels => "no se dieron granos por bushel: {low} con muchos y chicos, {high} con pocos y grandes",
         Phrase::Affected => "{found} de {examined} afectadas, {percent} %",
         Phrase::MeanOf => "{what}, media {mean}",
         Phrase::StandardDeviation => "desviación estándar {sd}",
@@ -385,6 +397,9 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
             "se esperaba cuántas veces se vio un número detrás de los dos puntos, como en `4:15`, hasta {most}; se \
              recibió `{text}`"
         }
+        Phrase::SomeHaveUnits => "`--{flag}`: unos números de `{text}` llevan unidad y otros no",
+        Phrase::PartsOrNumbers => "`--{flag}`: `{text}` puede ser un número en partes o varios",
+        Phrase::WriteEachUnit => "escriba {ways}",
         Phrase::TooManyNumbers => "se esperaban a lo más {most} números, se recibieron más",
         Phrase::ToldInBushels => "`--{flag}` de `{kind}` se da en bushels; se recibió `{text}` sin unidad",
         Phrase::WriteYieldUnit => "escriba la unidad detrás: {ways}",
@@ -392,6 +407,10 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::DidYouMean => "¿quiso decir `{word}`? {all}",
         Phrase::MeasuresAre => "las medidas son {words}",
         Phrase::CodesAre => "los códigos son {words}",
+        Phrase::CodeOfSeveral => "`--{flag}` de `{kind}`: `{text}` puede ser varios de sus códigos",
+        Phrase::DidYouMeanCode => "¿quiso decir {codes}?",
+        Phrase::NearestCodesAre => "los códigos más cercanos son {words}",
+        Phrase::AllCodes => "`ligule kind {kind} --codes` los muestra todos",
         Phrase::KindsAre => "los temas son {words}",
         Phrase::FieldsAre => "los lotes son {words}",
         Phrase::AndMore => "{words} y {n} más",
@@ -560,6 +579,10 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         }
         Phrase::VoidedWhileMoved => {
             "{by} anuló {key} (\"{why}\") mientras se pasaba a {field}: su copia {copy} queda anulada también"
+        }
+        Phrase::SittingMoved => {
+            "lo anotado en esta visita se pasó a {to}: lo que se anote ahora es de {field}, en otra visita; si está en {to}, \
+             `salir`, y luego `ligule visit {to}`"
         }
         Phrase::AboutYears => "unos {years} años",
         Phrase::DatedByWrongClock => {
@@ -779,6 +802,9 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         }
         Phrase::FlagGivenTwice => "una opción se dio dos veces",
         Phrase::EachOnceForFiles => "dé cada una una vez; varios archivos se anotan con los mismos valores",
+        Phrase::FlagBehindAnd => "`--{flag}` detrás de `--and` sería de esa observación sola; escríbalo antes del primer `--and`, o con cada una",
+        Phrase::DayLongAgo => "{day} está {years} años atrás; si el año está mal escrito, `ligule void` quita la observación",
+        Phrase::NumberUnread => "{n} (como se guarda: este dispositivo no conoce su unidad)",
         Phrase::NoFilesBehindAnd => "detrás de `--and` no se nombran archivos; dé a las imágenes su propia orden",
         Phrase::GivenUnlikeTimes => "`--{most}` se dio {number} veces, `--{flag}` {times} veces",
         Phrase::GiveOnceOrEach => {

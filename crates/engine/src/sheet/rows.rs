@@ -13,6 +13,7 @@ use super::guess::{kind_named, measure_named, unit_word};
 use super::mapping::{Column, DecimalMark, Mapping, Role, day_measure, unit_fits};
 use super::table::{Cell, Row, Table};
 use crate::Entry;
+use crate::one_unit::one_unit;
 use crate::phrases::Phrase;
 use crate::reading::Reading;
 
@@ -377,9 +378,17 @@ impl<'a> Rows<'a> {
             (Cell::Wrong(_, why), _) => Err((*why).to_owned()),
             (cell, ResultType::Day) => self.day(cell).map(|(day, _)| day.to_string()),
             (Cell::Date(_), _) if numeric => Err(self.reading.word(Phrase::DateInCell).to_owned()),
-            (cell, _) if numeric => {
-                self.number(&cell.shown(), measure).map(|text| with_unit(&text, measure, unit.as_deref()))
-            }
+            (cell, _) if numeric => self.number(&cell.shown(), measure).and_then(|text| {
+                let stated = unit.as_deref().and_then(Unit::by_spelling);
+                let text = match stated.or_else(|| Unit::by_ucum(measure.unit.as_deref()?)) {
+                    Some(bare) => one_unit(measure, &text, bare, stated.is_some()).map_err(|several| {
+                        let refusal = several.refusal(measure, &text, self.reading);
+                        [Some(refusal.message), refusal.hint].into_iter().flatten().collect::<Vec<_>>().join("; ")
+                    })?,
+                    None => text,
+                };
+                Ok(with_unit(&text, measure, unit.as_deref()))
+            }),
             (cell, _) => Ok(cell.shown()),
         };
         match text {

@@ -83,7 +83,7 @@ impl Draft {
                     let code = || kinds.code(kind.measure(chosen)?, answer(chosen)?.1.as_deref()?);
                     only.iter().any(|one| one == name) && !code().is_some_and(|code| is.contains(&code))
                 }
-                Relation::AtMost { .. } => false,
+                Relation::Alike { .. } | Relation::AtMost { .. } => false,
             });
             let other_way = !measure.required
                 && !kind.together
