@@ -159,32 +159,30 @@ impl Engine {
         let (mut judged, mut still, mut judged_now) = (judged.unwrap_or_default(), Judged::new(), false);
         for state in self.journal.documents()? {
             let Feature::Field(field) = &state.key.feature else { continue };
-            let known = judged.remove(&state.id).filter(|known| known.digest == state.digest);
-            if known.as_ref().is_some_and(|known| known.by_clock.is_empty()) {
-                still.extend(known.map(|known| (state.id, known)));
-                continue;
-            }
             let added = added.get(field).copied();
-            let earliest = added.map_or(EARLIEST, |added| (added - DAY).max(EARLIEST));
-            let records = self.journal.records_dated_outside(state.id, earliest, latest)?;
-            if records.is_empty() {
-                continue;
-            }
-            let verdict = match known {
-                Some(known) => known,
-                None => {
+            let before = judged.remove(&state.id);
+            let verdict = match before {
+                Some(known) if known.digest == state.digest => known,
+                before => {
                     judged_now = true;
-                    let by_clock = self.dated_by_clock(state.id, field, &records, |record, written| {
+                    let earliest = added.map_or(EARLIEST, |added| (added - DAY).max(EARLIEST));
+                    let records = self.journal.records_dated_outside(state.id, earliest, latest)?;
+                    let mut by_clock = self.dated_by_clock(state.id, field, &records, |record, written| {
                         let early = added.is_some_and(|added| written < added - DAY)
                             && record.at.duration_since(written).abs() <= DAY;
                         early || (cannot_be(record.at) && cannot_be(written))
                     })?;
+                    // What lay in the future is wrong also after that day has come.
+                    by_clock.extend(before.into_iter().flat_map(|before| before.by_clock));
                     Verdict { digest: state.digest, by_clock }
                 }
             };
-            for record in records.into_iter().filter(|record| verdict.by_clock.contains(&record.key)) {
-                let added = added.filter(|_| !cannot_be(record.at));
-                dated.entry((record.device, added.is_some())).or_default().push((record, added));
+            for key in &verdict.by_clock {
+                let Ok(record) = self.journal.record_by_key(key) else { continue };
+                if record.void.is_none() {
+                    let added = added.filter(|added| EARLIEST <= record.at && record.at < *added - DAY);
+                    dated.entry((record.device, added.is_some())).or_default().push((record, added));
+                }
             }
             still.insert(state.id, verdict);
         }

@@ -547,7 +547,7 @@ impl Engine {
     }
 
     /// Returns where the observations of a visit are that were moved, through whatever fields they went on.
-    fn went_to(&self, visit: &str) -> Result<Vec<Elsewhere>> {
+    pub(crate) fn went_to(&self, visit: &str) -> Result<Vec<Elsewhere>> {
         let all = Visits::around(self, std::iter::once(visit))?;
         let (mut seen, mut went) = (vec![visit], Vec::new());
         let mut next = 0;

@@ -203,6 +203,44 @@ fn what_is_refused_is_asked_again_and_nothing_that_was_answered_is_lost() {
     assert_eq!(listed[1]["values"]["text"], "skip");
 }
 
+/// What was recorded in a sitting that was stopped may have been moved since: nothing more is added to that visit.
+#[test]
+fn a_sitting_whose_visit_was_moved_begins_another_and_says_so() {
+    let place = Place::new();
+    let device = with_stage(&place);
+    device.does(&[
+        "field",
+        "add",
+        "creek",
+        "--grower",
+        "G",
+        "--region",
+        "US-IA",
+        "--zone",
+        "America/Chicago",
+        "--crop",
+        "corn",
+    ]);
+    let words = ["north-40", "--kinds", "stand-count"];
+    answers(&device, &words, &["30in", "17ft5in", "31", "done", "quit"]);
+    let counted = |field: &str| -> Vec<String> {
+        let listed = device.observations();
+        let of =
+            listed.iter().filter(|one| one["field"] == field && one["kind"] == "stand-count" && one["state"] == "");
+        of.map(|one| one["observation"].as_str().expect("a key")[..26].to_owned()).collect()
+    };
+    let first = counted("north-40").pop().expect("it is recorded");
+    device.does(&["visit", "move", &first, "creek"]);
+    let said = answers(&device, &words, &["30in", "17ft5in", "29", "done", "finish"]);
+    assert!(said.contains("what was recorded in this sitting was moved to creek"), "{said}");
+    let (here, there) = (counted("north-40"), counted("creek"));
+    assert_eq!((here.len(), there.len()), (1, 1), "{said}");
+    assert!(here[0] != first, "a visit of its own");
+    // And only once: what is recorded here now is in no doubt.
+    let again = answers(&device, &words, &["30in", "17ft5in", "28", "done", "finish"]);
+    assert!(!again.contains("was moved to creek"), "{again}");
+}
+
 #[test]
 fn a_second_process_that_takes_a_visit_over_is_noticed() {
     let place = Place::new();

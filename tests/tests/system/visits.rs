@@ -61,7 +61,7 @@ fn a_moved_visit_keeps_its_author_and_times_and_a_concurrent_correction_is_not_l
         let states: Vec<&str> = there.iter().map(|one| one["state"].as_str().expect("a text")).collect();
         assert_eq!(states, ["conflict: plants", "", ""], "what waits is marked wherever it is listed");
         let times: Vec<&str> = there.iter().map(|one| one["at"].as_str().expect("a time")).collect();
-        assert_eq!(times, ["2026-05-28 07:05", "2026-05-28 07:11", "2026-05-28 07:20"]);
+        assert_eq!(times, ["2026-05-28T07:05:00-05:00", "2026-05-28T07:11:00-05:00", "2026-05-28T07:20:00-05:00"]);
         for (old, new) in here.iter().zip(&there) {
             let link = format!(
                 "void: moved to south-12 as {}: wrong gate (imke)",

@@ -134,6 +134,18 @@ impl Engine {
                     // Of an earlier day only an observation that is not whole is gone on with.
                     && (!draft.answers.is_empty() || (draft.day == today && draft.has_begun()))
             });
+            // What was recorded may have been put on another field since: here another visit begins.
+            let opened = kept.as_ref().and_then(|draft| draft.visit.as_ref());
+            let went = opened.map_or(Ok(Vec::new()), |visit| self.went_to(&visit.id))?;
+            let gone_to = went.first().map(|there| {
+                self.reading.say(Phrase::SittingMoved, &[("to", &there.field), ("field", &field.name)])
+            });
+            let kept = match gone_to {
+                Some(_) => kept
+                    .map(|draft| Draft { visit: None, recorded: Vec::new(), ..draft })
+                    .filter(|draft| !draft.answers.is_empty()),
+                None => kept,
+            };
             let resumed = kept.is_some();
             // Whoever stops lets go of it; who was killed, or goes on in another window, does not.
             let held = kept.as_ref().is_some_and(|draft| !draft.holder.is_empty());
@@ -171,7 +183,7 @@ impl Engine {
             let told = |line: &&String| kept_out.iter().any(|told| told == line.trim_start());
             let notes: Vec<String> = [near.and_then(|place| fields::where_it_lies(&field, place, &self.reading))]
                 .into_iter()
-                .chain([fields::retired_note(&field, &fields, &self.reading), begun_before])
+                .chain([fields::retired_note(&field, &fields, &self.reading), begun_before, gone_to])
                 .chain([self.clock_note(&field), told_at.and_then(|told| told.note(&zone, &self.reading))])
                 .chain(self.new_people([by.as_str()])?.into_values().map(Some))
                 .chain([held.then(|| self.reading.word(Phrase::VisitTakenOver).to_owned())])
