@@ -17,6 +17,9 @@ use crate::{
     write::new_ulid,
 };
 
+/// Of how many documents at most each is read in before the transaction that writes them.
+const AHEAD: usize = 16;
+
 /// Observations for the document of one feature and season.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Batch {
@@ -60,6 +63,10 @@ impl Journal {
         self.check_batches(batches)?;
         let mut guard = self.lock();
         let Inner { conn, cache } = &mut *guard;
+        // Many are small, and few stay in memory.
+        if batches.len() <= AHEAD {
+            batches.iter().try_for_each(|batch| self.read_ahead(conn, cache, batch.document.id()))?;
+        }
         let tx = self.begin(conn)?;
         let mut keys = Vec::with_capacity(batches.len());
         // What was taken out of the cache goes back once the tables hold the same; on an error it is loaded anew.

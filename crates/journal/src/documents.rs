@@ -8,7 +8,7 @@ use ligule_observation::{
     ids::{CrewId, DocId, DocKey},
     version::{ChangeHash, VersionVector, digest},
 };
-use rusqlite::{Connection, OptionalExtension, Row, params};
+use rusqlite::{Connection, OptionalExtension, Row, Transaction, TransactionBehavior, params};
 
 use crate::{
     codec::{heads_from_bytes, heads_to_bytes, vector_from_bytes, vector_to_bytes},
@@ -106,7 +106,7 @@ pub(crate) fn load(conn: &Connection, row: &DocRow) -> Result<FieldDocument, Unr
     Ok(document)
 }
 
-fn chunks(conn: &Connection, id: DocId, after: i64) -> rusqlite::Result<Vec<Vec<u8>>> {
+pub(crate) fn chunks(conn: &Connection, id: DocId, after: i64) -> rusqlite::Result<Vec<Vec<u8>>> {
     conn.prepare_cached("select bytes from chunk where doc = ?1 and n > ?2 order by n")?
         .query_map(params![id.0, after], |r| r.get(0))?
         .collect()
@@ -161,6 +161,24 @@ impl Journal {
         }
         let document = self.load(conn, row)?;
         Ok(Cached::loaded(document, row))
+    }
+
+    /// Reads a document in that a transaction is about to write, where it is not in memory as it was condensed last: with many
+    /// observations that takes long, and nobody is kept from writing meanwhile.
+    pub(crate) fn read_ahead(&self, conn: &Connection, cache: &mut Cache, id: DocId) -> Result<(), JournalError> {
+        let snapshot: Option<i64> = conn
+            .prepare_cached("select snapshot from doc where id = ?1")
+            .and_then(|mut q| q.query_row([id.0], |r| r.get(0)).optional())
+            .map_err(self.sql())?;
+        if snapshot.is_none() || cache.get(&id).map(|cached| cached.snapshot) == snapshot {
+            return Ok(());
+        }
+        let tx = Transaction::new_unchecked(conn, TransactionBehavior::Deferred).map_err(self.sql())?;
+        if let Some(row) = self.row(&tx, id)? {
+            let cached = self.take(&tx, cache, &row)?;
+            Self::put_back(cache, id, cached);
+        }
+        Ok(())
     }
 
     pub(crate) fn put_back(cache: &mut Cache, id: DocId, cached: Cached) {

@@ -11,7 +11,7 @@ use ligule_observation::{
 use rusqlite::{Transaction, TransactionBehavior};
 
 use crate::{
-    documents::{DOC_COLUMNS, DocRow},
+    documents::{DOC_COLUMNS, DocRow, chunks as chunks_after},
     error::JournalError,
     store::{Inner, Journal},
 };
@@ -117,8 +117,8 @@ impl Journal {
     /// Takes in changes of a document from another device.
     ///
     /// `screen` tries them out first, in a process of its own with limits on memory and time (see
-    /// [`ligule_observation::screen`]); no lock is held meanwhile. Then they are checked again, applied to a copy, saved
-    /// and read back, and written in one transaction. *Errors:* one bad change refuses them all, and nothing is kept.
+    /// [`ligule_observation::screen`]). Then they are checked again, applied to a copy, saved and read back; nobody is kept
+    /// from writing meanwhile. They are written in one transaction, with what was written since. *Errors:* one bad change refuses them all, and nothing is kept.
     pub fn apply(
         &self,
         key: &DocKey,
@@ -153,13 +153,36 @@ impl Journal {
         };
         let request = ScreenRequest { key: key.clone(), snapshot, chunks: chunks.to_vec(), limits: *limits, now };
         screen(&request).map_err(|why| JournalError::Screened { why })?;
-
         let sql = self.sql();
+        let (last, mut applied) = {
+            let mut guard = self.lock();
+            let Inner { conn, cache } = &mut *guard;
+            let tx = Transaction::new_unchecked(conn, TransactionBehavior::Deferred).map_err(&sql)?;
+            match self.row(&tx, key.id())? {
+                None => (0, apply_checked(&FieldDocument::new(key.clone()), chunks, limits, now)?),
+                Some(row) => {
+                    let cached = self.take(&tx, cache, &row)?;
+                    let applied = apply_checked(&cached.document, chunks, limits, now);
+                    Self::put_back(cache, row.id, cached);
+                    (row.last, applied?)
+                }
+            }
+        };
+
         let mut guard = self.lock();
         let Inner { conn, cache } = &mut *guard;
         let tx = Transaction::new_unchecked(conn, TransactionBehavior::Immediate).map_err(&sql)?;
         let (mut row, mut cached) = self.take_or_start(&tx, cache, key)?;
-        let applied = apply_checked(&cached.document, chunks, limits, now)?;
+        // What was written meanwhile is no change from outside, unless another process took in the same.
+        let mut again = applied.added.iter().any(|(hash, ..)| cached.document.contains(hash));
+        if !again && row.last > last {
+            applied.document.catch_up(&chunks_after(&tx, row.id, last).map_err(&sql)?)?;
+        }
+        // It is not among the chunks where it was condensed meanwhile.
+        again |= !row.heads.iter().all(|head| applied.document.contains(head));
+        if again {
+            applied = apply_checked(&cached.document, chunks, limits, now)?;
+        }
         let report = ApplyReport {
             added: applied.added.len(),
             known: chunks.len() - applied.added.len(),

@@ -192,6 +192,7 @@ impl Journal {
         let sql = self.sql();
         let mut guard = self.lock();
         let Inner { conn, cache } = &mut *guard;
+        self.read_ahead(conn, cache, key.id())?;
         let tx = self.begin(conn)?;
         let (mut row, mut cached) = self.take_or_start(&tx, cache, key)?;
         let (actor, seq) = actors::actor_of(&tx, &self.sidecar, row.id, person, &row.vector).map_err(&sql)?;

@@ -116,10 +116,10 @@ fn patience() {
     assert!(longest < PATIENCE, "somebody waited {longest:?}");
 }
 
-/// A document of many observations is rebuilt, and condensed, while another process records into it: nobody waits for
-/// long, and the lists are what the document says.
+/// A document of many observations is rebuilt, takes in what another device recorded, and is condensed, while another process
+/// records into it: nobody waits for long, and the lists are what the document says.
 fn rebuilt_amid() {
-    let number = std::env::var("OBSERVATIONS").map_or(20_000, |n| n.parse().expect("a number"));
+    let number = std::env::var("OBSERVATIONS").map_or(12_000, |n| n.parse().expect("a number"));
     let folder = tempfile::tempdir().expect("a folder");
     let here = folder.path().join("j");
     let journal = start(&here, 1);
@@ -156,13 +156,18 @@ fn rebuilt_amid() {
     let started = Instant::now();
     let report = journal.rebuild().expect("rebuilds");
     let rebuilt = started.elapsed();
+    let there = start(&folder.path().join("there"), 9);
+    for n in 0..2 {
+        there.record(&doc(), None, &[count(&visit("person 8", 7), n)], at(n)).expect("records");
+        assert_eq!(common::bring(&there, &journal), 1);
+    }
     journal.snapshot(true).expect("snapshots");
     let all = started.elapsed();
     writer.kill().expect("kills");
     writer.wait().expect("waits");
     let (longest, during) = reading.join().expect("reads");
     println!(
-        "{number} rebuilt in {rebuilt:?}, condensed at {all:?}; {during} recorded meanwhile, at most {longest:?} apart"
+        "{number} rebuilt in {rebuilt:?}, more taken in and condensed at {all:?}; {during} recorded meanwhile, at most {longest:?} apart"
     );
     assert!(report.observations as u64 >= number);
     assert!(during > 2, "somebody recorded meanwhile: {during}");
