@@ -301,6 +301,6 @@ fn a_salvage_that_fails_leaves_nothing() {
     let old = Journal::open(&folder.path().join("a")).expect("opens");
     let into = folder.path().join("file");
     std::fs::write(&into, b"a file where a folder should be").expect("writes");
-    assert!(matches!(old.salvage(&into, at(1)), Err(JournalError::Io { .. })));
+    assert!(matches!(old.salvage(&into, at(1)), Err(JournalError::NoFolder { .. })));
     assert_eq!(std::fs::read(&into).expect("is left alone"), b"a file where a folder should be");
 }
