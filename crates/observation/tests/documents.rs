@@ -2,6 +2,8 @@
 
 mod common;
 
+use std::collections::BTreeSet;
+
 use common::{at, count, int, key, no_fresh, one, pull, ulid, visit, writer};
 use ligule_observation::{
     document::FieldDocument,
@@ -138,6 +140,55 @@ fn equal_concurrent_values_and_different_measures_are_no_conflict() {
     pull(&mut a, &mut b);
     assert!(a.conflicts().is_empty(), "{:?}", a.conflicts());
     assert_eq!(a.record(&observation, None).expect("there").int("length"), Some(174_000));
+}
+
+#[test]
+fn every_reason_of_a_concurrent_void_is_told_once_whoever_merges() {
+    let (mut a, key) = one();
+    let mut b = other(&mut a);
+    let void = |why: &str, n: u8| Void {
+        why: why.into(),
+        by: format!("person {n}"),
+        at: at(20 + i64::from(n)),
+        also: Vec::new(),
+    };
+    a.void(&key, &void("never counted", 1)).expect("voids");
+    b.void(&key, &void("moved", 2)).expect("voids");
+    b.carry_void(&key, &void("moved", 2), at(30)).expect("voids");
+    pull(&mut a, &mut b);
+    pull(&mut b, &mut a);
+    let told = [&a, &b].map(|document| document.record(&key, None).expect("there").void.expect("void"));
+    assert_eq!(told[0], told[1]);
+    let mut reasons: Vec<&str> = told[0].reasons().map(|reason| reason.why.as_str()).collect();
+    reasons.sort_unstable();
+    assert_eq!(reasons, ["moved", "never counted"]);
+}
+
+fn other(document: &mut FieldDocument) -> FieldDocument {
+    let mut other = FieldDocument::load(key(), &document.save_verified().expect("saves"), &[]).expect("loads");
+    other.set_writer(writer(2));
+    other
+}
+
+/// What is marked to wait is told with what differs, and with a place that waits every measure.
+#[test]
+fn what_waits_because_of_another_observation_is_a_conflict_until_it_is_unmarked() {
+    let (mut a, key) = one();
+    let waits = |document: &FieldDocument| document.record(&key, None).expect("there").conflicts;
+    let heads = a.heads();
+    a.mark_waiting(&key, &BTreeSet::new(), at(40)).expect("marks");
+    assert_eq!(a.heads(), heads, "nothing waits, nothing is written");
+    a.mark_waiting(&key, &BTreeSet::from(["plants".to_owned()]), at(41)).expect("marks");
+    assert_eq!(waits(&a), ["plants"]);
+    assert!(a.conflicts().is_empty(), "there is one value, and nothing to choose from");
+    a.mark_waiting(&key, &BTreeSet::from(["moved-to".to_owned()]), at(42)).expect("marks");
+    let all: BTreeSet<String> = a.record(&key, None).expect("there").values.into_keys().collect();
+    assert_eq!(
+        waits(&a),
+        all.into_iter().chain(["moved-to".to_owned()]).collect::<BTreeSet<_>>().into_iter().collect::<Vec<_>>()
+    );
+    a.mark_waiting(&key, &BTreeSet::new(), at(43)).expect("marks");
+    assert!(waits(&a).is_empty());
 }
 
 #[test]
