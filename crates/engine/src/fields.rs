@@ -383,7 +383,7 @@ mod tests {
         }
         for (text, hint) in [
             ("US-ZZ", "did you mean `US-"),
-            ("US-ON", "The regions of US are US-AK, "),
+            ("US-ON", "the regions of US are US-AK, "),
             ("CA-PQ", "did you mean `CA-P"),
             ("Iowa", "did you mean `US-IA`?"),
             ("us-ia", "did you mean `US-IA`?"),
