@@ -244,7 +244,7 @@ fn a_place_tells_the_field() {
         "{said}"
     );
     let shown = place.ligule(&["list", "east", "--format", "ndjson"]).exits(0).stdout;
-    assert!(shown.contains("\"at\":\"2026-05-27 09:00\"") && shown.contains("tiles run"), "{shown}");
+    assert!(shown.contains("\"at\":\"2026-05-27T09:00:00-05:00\"") && shown.contains("tiles run"), "{shown}");
 }
 
 /// A planter that the crew keeps tells its row units and row width of a planting; a soil is named by its field.

@@ -47,7 +47,7 @@ fn a_sheet_is_confirmed_once_and_recorded_once() {
     let said = device.does(&["import", "observations", "counts.csv", "--yes"]);
     assert_eq!(said, "recorded 3 observations on north-40\n");
     let listed = device.lists();
-    assert!(listed.contains("\"by\":\"Tomas Reyes\"") && listed.contains("2025-05-28 07:05"), "{listed}");
+    assert!(listed.contains("\"by\":\"Tomas Reyes\"") && listed.contains("2025-05-28T07:05:00-05:00"), "{listed}");
     // From now on such a sheet needs no word, and this one adds nothing.
     let after = device.holds();
     let again = device.does(&["import", "observations", "counts.csv"]);
@@ -256,7 +256,9 @@ fn a_workbook_says_what_a_csv_says() {
     let said = device.asks(&["import", "observations", "counts.xlsx", "--yes"]).exits(0);
     assert_eq!(said.stdout, "recorded 3 observations on creek, north-40\n");
     let lists = device.lists();
-    for text in ["2025-05-28 07:05", "2025-05-28 13:40", "\"plants\":\"27.5\"", "\"length\":\"17.4167\""] {
+    for text in
+        ["2025-05-28T07:05:00-05:00", "2025-05-28T13:40:00-05:00", "\"plants\":\"27.5\"", "\"length\":\"17.4167\""]
+    {
         assert!(lists.contains(text), "{text} is not in {lists}");
     }
     // The same as CSV is the same.
@@ -270,7 +272,7 @@ fn a_workbook_says_what_a_csv_says() {
     // So is what another program wrote, which keeps its texts in another place; it has a row more.
     let shared = device.does(&["import", "observations", "shared.xlsx"]);
     assert_eq!(shared, "recorded 1 observation on north-40; 3 there already\n");
-    assert!(device.lists().contains("2025-05-28 07:17"));
+    assert!(device.lists().contains("2025-05-28T07:17:00-05:00"));
     // What is shown as 15.5 % is 15.5 %.
     let percent = device.asks(&["import", "observations", "percent.xlsx", "--kind", "harvest", "--yes"]).exits(0);
     assert!(percent.stdout.contains("recorded 2 observations"), "{percent:?}");
@@ -391,7 +393,7 @@ fn hostile_workbooks_are_refused_and_say_why() {
     assert!(device.lists().contains("\"by\":\"José\""));
     let dmy = ["import", "observations", "two-ways.csv", "--yes", "--dates", "dmy"];
     device.does(&dmy);
-    assert!(device.lists().contains("2025-06-05 07:05"));
+    assert!(device.lists().contains("2025-06-05T07:05:00-05:00"));
     let serial = device.asks(&["import", "observations", "serial.xlsx", "--yes", "--dates", "serial", "--keep-good"]);
     assert_eq!(serial.exits(0).stdout, "recorded 2 observations on north-40; 1 rejected\n");
 }
