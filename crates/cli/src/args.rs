@@ -3,7 +3,7 @@
 use std::net::SocketAddr;
 use std::path::PathBuf;
 
-use clap::builder::{PossibleValuesParser, TypedValueParser};
+use clap::builder::{PossibleValue, PossibleValuesParser, TypedValueParser};
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use jiff::civil::Date;
 
@@ -311,11 +311,23 @@ pub(crate) struct FieldAmend {
     pub(crate) entries: FieldEntries,
 }
 
+/// Reads a crop by its code or by what it is called in Spanish.
+pub(crate) fn crop() -> impl TypedValueParser<Value = String> {
+    let crops = [
+        PossibleValue::new("corn").aliases(["maiz", "maíz"]),
+        PossibleValue::new("soybean").aliases(["soybeans", "soya", "soja"]),
+    ];
+    PossibleValuesParser::new(crops).map(|typed| match typed.to_lowercase().as_str() {
+        "corn" | "maiz" | "maíz" => "corn".to_owned(),
+        _ => "soybean".to_owned(),
+    })
+}
+
 /// What may be known of a field.
 #[derive(Debug, Args)]
 pub(crate) struct FieldEntries {
     /// The crop this season.
-    #[arg(long, value_name = "CROP", value_parser = ["corn", "soybean"])]
+    #[arg(long, value_name = "CROP", ignore_case = true, value_parser = crop())]
     pub(crate) crop: Option<String>,
     /// Usual row width, offered where a count does not say.
     #[arg(long, value_name = "WIDTH", allow_hyphen_values = true)]

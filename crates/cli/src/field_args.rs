@@ -32,7 +32,7 @@ pub(crate) struct FieldImport {
     #[arg(long, value_name = "ZONE", default_value = "")]
     pub(crate) zone: String,
     /// The crop of new fields.
-    #[arg(long, value_name = "CROP", value_parser = ["corn", "soybean"])]
+    #[arg(long, value_name = "CROP", ignore_case = true, value_parser = crate::args::crop())]
     pub(crate) crop: Option<String>,
     /// Usual row width of new fields.
     #[arg(long, value_name = "WIDTH", allow_hyphen_values = true)]

@@ -9,6 +9,7 @@ use ligule_agronomy::statistics::{USUAL_LEVEL, mean, sample_sd, wilson_interval}
 use ligule_journal::Filter;
 use ligule_observation::field::merge::United;
 use ligule_observation::ids::Feature;
+use ligule_observation::kind::Kind;
 use ligule_observation::record::Value;
 use ligule_units::Length;
 
@@ -42,7 +43,7 @@ impl Engine {
             "stand-count" => stand(&self.assessed_for(one)?, key, last, reading),
             "seed-depth" => depth(&self.assessed_for(one)?, one, reading),
             "leaf-stage" => stage(&self.assessed_for(one)?, reading),
-            "pest-count" => pest(&self.assessed_for(one)?, one, reading),
+            "pest-count" => pest(&self.assessed_for(one)?, one, self.kind(&one.kind)?, reading),
             "disease" => affected(one, reading),
             "plant-spacing" => spacing(&self.assessed_for(one)?, one, reading),
             "plant-height" => heights(one, reading),
@@ -195,28 +196,31 @@ fn stage(assessed: &FieldAssessment, reading: &Reading) -> Option<String> {
 }
 
 /// What the observation found on a plant or in a trap, and the shares of the day, all places of it together.
-fn pest(assessed: &FieldAssessment, one: &Read, reading: &Reading) -> Option<String> {
-    let told: Vec<String> = found(one, reading).into_iter().chain(shares(assessed, one, reading)).collect();
+fn pest(assessed: &FieldAssessment, one: &Read, kind: &Kind, reading: &Reading) -> Option<String> {
+    let told: Vec<String> = found(one, reading, kind).into_iter().chain(shares(assessed, one, reading)).collect();
     (!told.is_empty()).then(|| told.join("; "))
 }
 
-/// Individuals to the plant, the night and the trap.
-fn found(one: &Read, reading: &Reading) -> Vec<String> {
-    let told = |measure: &str, of: &str, phrase: Phrase| {
-        let (found, of) = (whole(one, measure)?, whole(one, of)?);
-        let mean = format!("{:.1}", found as f64 / of as f64);
-        Some(reading.say(phrase, &[("found", &found), ("of", &of), ("mean", &mean)]))
+/// Individuals to the plant, the night and the trap, where there were any.
+fn found(one: &Read, reading: &Reading, kind: &Kind) -> Vec<String> {
+    let told = |(name, of, phrase): (&str, &str, Phrase)| {
+        let (found, of) = (whole(one, name)?, whole(one, of)?);
+        let mean = found as f64 / of as f64;
+        let mean = if mean < 1.0 { format!("{mean:.2}") } else { format!("{mean:.1}") };
+        let measure = kind.measure(name)?;
+        let what = reading.measure(Some(measure), &measure.flag()).to_owned();
+        (found > 0).then(|| reading.say(phrase, &[("what", &what), ("found", &found), ("mean", &mean)]))
     };
     [
-        ("larvae", "plants_examined", Phrase::LarvaeOnPlants),
-        ("egg_masses", "plants_examined", Phrase::EggMassesOnPlants),
-        ("adults", "plants_examined", Phrase::AdultsOnPlants),
-        ("counted", "plants_examined", Phrase::CountedOnPlants),
-        ("trap_moths", "trap_nights", Phrase::MothsInNights),
-        ("caught", "traps", Phrase::CaughtInTraps),
+        ("larvae", "plants_examined", Phrase::FoundOnPlants),
+        ("egg_masses", "plants_examined", Phrase::FoundOnPlants),
+        ("adults", "plants_examined", Phrase::FoundOnPlants),
+        ("counted", "plants_examined", Phrase::FoundOnPlants),
+        ("trap_moths", "trap_nights", Phrase::FoundInNights),
+        ("caught", "traps", Phrase::FoundInTraps),
     ]
     .into_iter()
-    .filter_map(|(measure, of, phrase)| told(measure, of, phrase))
+    .filter_map(told)
     .collect()
 }
 

@@ -83,7 +83,7 @@ fn several_counts_are_recorded_in_one_go() {
     let of = |unit: &str, at: &str| {
         listed.lines().any(|line| line.contains(unit) && line.contains(at) && line.contains("Ruben"))
     };
-    assert!(of("\"row_unit\":\"3\"", "2026-05-28 07:05") && of("\"row_unit\":\"4\"", "2026-05-28 07:11"), "{listed}");
+    assert!(of("\"row_unit\":\"3\"", "2026-05-28T07:05") && of("\"row_unit\":\"4\"", "2026-05-28T07:11"), "{listed}");
 
     let before = imke.holds();
     let refused = asks(
@@ -182,11 +182,11 @@ fn observations_of_several_kinds_are_recorded_in_one_go() {
     assert_eq!(
         told,
         [
-            "leaf-stage 2026-05-28 07:05 Ruben",
-            "stand-count 2026-05-28 07:05 Ruben",
-            "stand-count 2026-05-28 07:05 Ruben",
-            "stand-count 2026-05-28 07:20 Ruben",
-            "note 2026-05-28 07:20 Ruben",
+            "leaf-stage 2026-05-28T07:05:00-05:00 Ruben",
+            "stand-count 2026-05-28T07:05:00-05:00 Ruben",
+            "stand-count 2026-05-28T07:05:00-05:00 Ruben",
+            "stand-count 2026-05-28T07:20:00-05:00 Ruben",
+            "note 2026-05-28T07:20:00-05:00 Ruben",
         ]
     );
     let before = imke.holds();
@@ -198,11 +198,136 @@ fn observations_of_several_kinds_are_recorded_in_one_go() {
         ("record note north-40 --text a --and lef-stage --collars 4", "leaf-stage"),
         ("record note north-40 --text a --and note south-12 --text b", "there is no field `south-12`"),
         ("record note north-40 --text a --and note --text b --format json", "--format"),
+        // It would be of the last alone, and make a visit of its own.
+        ("record note north-40 --text a --and note --text b --by Ruben", "write it before the first `--and`"),
+        ("record note north-40 --text a --and note --text b --at 2026-05-28", "write it before the first `--and`"),
     ] {
         let refused = asks(&imke, line).exits(2).stderr;
         assert!(refused.contains(told), "{line}: {refused}");
     }
     assert_eq!(imke.holds(), before);
+}
+
+/// Parts of yield, harvests, traps and small animals are told as what they make; so is what a correction leaves.
+#[test]
+fn parts_are_told_as_what_they_make() {
+    let place = Place::new();
+    let imke = Device::with_field(&place, "imke");
+    // 16 × 31 and 14 × 33 kernels are 479 an ear; 30 × 479 ÷ 90 = 159.67.
+    let ears = ["yield-estimate", "--ears", "30", "--kernel-rows", "16 14", "--kernels-per-row", "31 33"];
+    tells(
+        &imke,
+        &[&ears[..], &["--kernels-per-bushel", "90000"]].concat(),
+        "30 ears on 1/1000 acre × 479.0 kernels an ear ÷ 90,000 kernels a bushel ≈ 159.7 bu/ac",
+    );
+    tells(&imke, &ears, "kernels to the bushel were not given: ");
+    tells(&imke, &ears, "; mean of 3 so far ");
+    // 210 bu at 20 % water are 210 × 80 ÷ 84.5 at 15.5 %.
+    let harvest = ["harvest", "--day", "2026-10-02", "--at", "2026-10-02", "--yield", "210", "--moisture", "20%"];
+    tells(&imke, &[&harvest[..], &["--basis", "wet"]].concat(), "\n  ≈ 198.8 bu/ac at standard moisture\n");
+    tells(&imke, &harvest, "≈ 210.0 bu/ac as told. Whether the yield is told dry");
+    let pests = ["pest-count", "--organism"];
+    let aphids = ["soybean aphid", "--plants", "20", "--counted", "5000"];
+    tells(&imke, &[&pests[..], &aphids].concat(), "\n  counted: 5000, mean 250.0 a plant\n");
+    tells(&imke, &[&pests[..], &["AGROYP", "--plants", "250", "--cut", "9"]].concat(), "9 of 250 cut");
+    // What was found on plants is nothing of the trap's.
+    let trap = ["AGROYP", "--moths", "12", "--nights", "7"];
+    tells(&imke, &[&pests[..], &trap].concat(), "\n  moths: 12, mean 1.7 a night\n");
+    let key = imke.counts(20, 31);
+    // 28 on 43.54175 of 43,560 square feet.
+    assert!(imke.does(&["amend", &key, "--plants", "28"]).contains("≈ 28,012 plants/ac"));
+}
+
+/// What is written once for all of a list, what is told twice of one plant or field, and names that several have.
+#[test]
+fn what_can_be_read_in_two_ways_is_told_or_asked_back() {
+    let place = Place::new();
+    let imke = Device::with_field(&place, "imke");
+    tells(
+        &imke,
+        &["plant-height", "--heights", "23, 25, 22cm"],
+        "heights 9.06 9.84 8.66 in (3 values) (`23cm, 25cm, 22cm`)",
+    );
+    tells(&imke, &["plant-spacing", "--positions", "0 16 32 48 66 cm"], "positions 0 6.299 12.598 18.898 25.984 in");
+    let both = ["seed-depth", "--seed-to-crown", "1.25 1.125", "--seed-to-surface", "2 1.875"];
+    tells(&imke, &both, "2 seeds so far, mean depth 1.94 in, 1.88 in to 2.00 in; of each plant seed to surface counts");
+    tells(&imke, &["seed-depth", "--seed-to-crown", "1.25"], "; 0.75 in are added to each seed to crown");
+    tells(&imke, &["leaf-stage", "--collars", "5:10"], "field at V5 by 10 plants");
+    tells(&imke, &["leaf-stage", "--stage", "V8"], "; V8, given for the field as a whole, does not count beside");
+    let assessed = imke.does(&["assess", "north-40"]);
+    assert!(assessed.contains("set aside") && assessed.contains("V8, given for the field as a whole"), "{assessed}");
+    imke.does(&[
+        "field",
+        "add",
+        "east",
+        "--grower",
+        "G",
+        "--region",
+        "US-IA",
+        "--zone",
+        "America/Chicago",
+        "--crop",
+        "Maiz",
+    ]);
+    assert!(imke.does(&["field", "list", "--format", "csv"]).contains(",corn,"));
+    tells(&imke, &["pest-count", "--organism", "Black Cutworms", "--plants", "20", "--cut", "0"], "organism AGROYP");
+    let before = imke.holds();
+    for (words, message, hint) in [
+        (
+            "plant-spacing --positions '0cm 16cm 32cm 48 66'",
+            "some numbers of `0cm 16cm 32cm 48 66` have a unit",
+            "`0cm 16cm 32cm 48in 66in`, or `0cm 16cm 32cm 48cm 66cm`",
+        ),
+        ("seed-depth --seed-to-crown '1.25 1.125' --seed-to-surface 2", "got 2 and 1", ""),
+        (
+            "pest-count --organism cutworm --plants 20 --cut 1",
+            "`cutworm` may mean several",
+            "dingy cutworm (`dingy-cutworm`)",
+        ),
+        ("weed-count --weed pigweed --height 3in", "`pigweed` may mean several", "redroot pigweed (`AMARE`)"),
+        ("soil-check --moisture dry", "`dry` is not one of its codes", "0 to 25 % (`0-25`)"),
+        ("weather-day --at 2026-05-01", "observed at a station", "`ligule import weather FILE`"),
+        (
+            "photo --content a7ffc6f8bf1ed76651c14756a061d662f580ff4de43b49fa82d80a4b80f8434a --media-type JPEG --shows BAD",
+            "no observation `BAD`",
+            "",
+        ),
+    ] {
+        let (kind, rest) = words.split_once(' ').expect("a kind and more");
+        let refused = asks(&imke, &format!("record {kind} north-40 {rest}")).exits(2).stderr;
+        assert!(refused.contains(message) && refused.contains(hint), "{words}: {refused}");
+    }
+    let capitals = asks(&imke, "record note NORTH-40 --text a").exits(2).stderr;
+    assert!(capitals.contains("did you mean `north-40`?"), "{capitals}");
+    assert_eq!(imke.holds(), before);
+    let old = asks(&imke, "record note north-40 --text a --at 2016-05-01").exits(0).stderr;
+    assert!(old.contains("2016-05-01 lies "), "{old}");
+    // Some editors mark a file's coding at its start.
+    std::fs::write(place.folder().join("lines.txt"), "\u{feff}note north-40 --text hi\n").expect("it can be written");
+    asks(&imke, "record --lines lines.txt").exits(0);
+}
+
+/// What this program wrote it replaces, as the report of the day before; another file never.
+#[test]
+fn files_of_others_are_never_overwritten() {
+    let place = Place::new();
+    let imke = Device::with_field(&place, "imke");
+    imke.counts(20, 31);
+    for line in ["report north-40 --out FILE", "bundle write FILE", "journal export FILE", "field export FILE"] {
+        let own = line.replace("FILE", "own");
+        asks(&imke, &own).exits(0);
+        asks(&imke, &own).exits(0);
+        let theirs = place.folder().join("theirs");
+        std::fs::write(&theirs, "a letter").expect("it can be written");
+        let refused = asks(&imke, &line.replace("FILE", "theirs")).exits(2).stderr;
+        assert!(refused.contains("theirs is there already") && refused.contains("name another file"), "{refused}");
+        assert_eq!(std::fs::read_to_string(&theirs).expect("it is there"), "a letter");
+        // Nor what it wrote of another sort.
+        for other in ["report north-40 --out own", "bundle write own", "journal export own", "field export own"] {
+            asks(&imke, other).exits(if other == own { 0 } else { 2 });
+        }
+        std::fs::remove_file(place.folder().join("own")).expect("it is there");
+    }
 }
 
 #[test]
@@ -391,7 +516,7 @@ fn a_scout_is_refused_in_the_language_of_the_crew() {
         (
             "record pest-count north-40 --organism AGROYQ --plants 20",
             "no es uno de sus códigos",
-            "¿quiso decir `AGROYP`?",
+            "¿quiso decir gusano cortador negro (`AGROYP`)?",
         ),
         ("record planting north-40 --crop corn --day 2126-05-01", "es después de", "--accept-time"),
         ("list --kind stand-cuont", "no hay tema `stand-cuont`", "Los temas son"),

@@ -70,8 +70,10 @@ fn units_and_language_are_the_crews_and_travel() {
     // Ranges are told as they are read, and bushels are not supposed of a metric crew.
     let wide = b.asks(&words("record stand-count f1 --row 300 --length 5 --plants 30")).exits(2);
     assert!(wide.stderr.contains("entre 10.16 y 203.2 cm; se recibió 300"), "{}", wide.stderr);
-    let bushels = b.asks(&words("record harvest f1 --day 2026-05-28 --yield 12")).exits(2);
-    assert!(bushels.stderr.contains("12bu/ac") && bushels.stderr.contains("--yield 12t/ha"), "{}", bushels.stderr);
+    let bushels = b.asks(&words("record harvest f1 --day 2026-05-28 --yield 203")).exits(2);
+    assert!(bushels.stderr.contains("`--yield 203bu/ac`"), "{}", bushels.stderr);
+    let tonnes = b.does(&words("record harvest f1 --day 2026-05-28 --yield 12,77 --basis dry --moisture 15,5%"));
+    assert!(tonnes.contains("masa 12.77 t/ha") && tonnes.contains("≈ 12.77 t/ha a la humedad estándar"), "{tonnes}");
     let refused = b.asks(&words("crew set units imperial")).exits(2);
     assert!(refused.stderr.contains("`us` or `metric`"), "{}", refused.stderr);
     let refused = b.asks(&words("crew set language de")).exits(2);

@@ -43,6 +43,8 @@ fn a_kind_is_added_by_adding_a_file() {
     std::fs::remove_dir_all(place.folder().join("j/kinds")).expect("the folder can go");
     let listed = place.ligule(&["--journal", "j", "list", "--format", "ndjson"]).exits(0).stdout;
     assert!(listed.contains("\"worms\":\"7\""), "{listed}");
+    let read = place.ligule(&["--journal", "j", "list"]).exits(0).stdout;
+    assert!(read.contains("worms 7 (as kept: its unit is not known on this device)"), "{read}");
     // A file that is no kind is told by name and line.
     std::fs::create_dir(place.folder().join("j/kinds")).expect("a folder can be made");
     std::fs::write(place.folder().join("j/kinds/odd.toml"), "kind = 3\n").expect("a file can be written");

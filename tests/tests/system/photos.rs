@@ -92,7 +92,7 @@ fn what_is_said_of_a_known_picture_is_refused_with_the_way_to_say_it() {
     device.does(&["record", "photo", "north-40", "told.jpg", "--from-exif", "--caption", "Row 3"]);
     assert_eq!(
         (&photos(&device)[0]["caption"], &photos(&device)[0]["at"]),
-        (&"Row 3".into(), &"2025-06-12 09:40".into())
+        (&"Row 3".into(), &"2025-06-12T09:40:00-05:00".into())
     );
     // Said the same, nothing is to be done.
     device.does(&["record", "photo", "north-40", "told.jpg", "--from-exif"]);
@@ -291,7 +291,7 @@ fn lines_of_a_file_name_pictures_beside_other_observations() {
     assert!(said.contains("recorded 3 observations on north-40"), "{said}");
     let listed = photos(&device);
     assert!(listed.iter().all(|photo| photo["caption"] == "Row 3" && photo["here"] == true), "{listed:?}");
-    assert_eq!(listed[0]["at"], "2025-06-12 09:40");
+    assert_eq!(listed[0]["at"], "2025-06-12T09:40:00-05:00");
     assert_eq!(listed[0]["bytes"], bytes.len());
     assert_eq!(device.observations().len(), 3);
     // Behind `--and` there is no place for them.

@@ -139,6 +139,31 @@ fn order_of_records_does_not_matter() {
     assert_eq!(forward, say(&records));
 }
 
+/// Of a plant with both lengths the one to the surface is its depth.
+#[test]
+fn a_seed_with_two_lengths_is_one_seed() {
+    let both = [("seed_to_crown", text("1.25 1.125")), ("seed_to_surface", text("2 1.875"))];
+    let depth = say(&[record(2, "seed-depth", DAY, &both)]).seed_depth.unwrap();
+    assert_eq!((depth.seeds, depth.mean_in, depth.range_in), (2, 1.9375, (1.875, 2.0)));
+    let crown = [("seed_to_crown", text("1.25"))];
+    let depth = say(&[record(2, "seed-depth", DAY, &both), record(3, "seed-depth", DAY, &crown)]).seed_depth.unwrap();
+    assert_eq!((depth.seeds, depth.rests_on.len()), (3, 2));
+}
+
+#[test]
+fn a_stage_of_the_whole_field_beside_counted_plants_is_set_aside_and_named() {
+    let counted = record(2, "leaf-stage", DAY, &[("collars", text("5 5 5 5 5 5 5 5 5 5"))]);
+    let whole = record(3, "leaf-stage", DAY, &[("stage", text("V8"))]);
+    let assessment = say(&[counted, whole.clone()]);
+    let stage = assessment.stage.unwrap();
+    assert_eq!((stage.field_stage.as_str(), stage.rests_on.len()), ("V5", 1));
+    let aside: Vec<_> = assessment.set_aside.iter().filter(|aside| aside.observation == whole.key).collect();
+    assert_eq!(aside.len(), 1);
+    assert!(aside[0].measure == "stage" && aside[0].why.starts_with("V8, given for the field"), "{}", aside[0].why);
+    // By itself it counts.
+    assert!(say(&[whole]).set_aside.is_empty());
+}
+
 #[test]
 fn one_inch_from_seed_to_crown_is_one_and_three_quarters_deep() {
     let of = |text: &str| record(2, "seed-depth", DAY, &[("seed_to_crown", Value::Text(text.to_owned()))]);

@@ -45,12 +45,9 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::CrownAdded => "{added} are added to each seed to crown: the crown forms that deep",
         Phrase::SurfaceCounts => "of each plant seed to surface counts; seed to crown adds no other",
         Phrase::PlantsCountBefore => "{stage}, given for the field as a whole, does not count beside plants counted one by one, which make {field}",
-        Phrase::LarvaeOnPlants => "{found} larvae on {of} plants, mean {mean} a plant",
-        Phrase::EggMassesOnPlants => "{found} egg masses on {of} plants, mean {mean} a plant",
-        Phrase::AdultsOnPlants => "{found} adults on {of} plants, mean {mean} a plant",
-        Phrase::CountedOnPlants => "{found} counted on {of} plants, mean {mean} a plant",
-        Phrase::MothsInNights => "{found} moths in {of} nights, mean {mean} a night",
-        Phrase::CaughtInTraps => "{found} caught in {of} traps, mean {mean} a trap",
+        Phrase::FoundOnPlants => "{what}: {found}, mean {mean} a plant",
+        Phrase::FoundInNights => "{what}: {found}, mean {mean} a night",
+        Phrase::FoundInTraps => "{what}: {found}, mean {mean} a trap",
         Phrase::EstimateOfEars => "{ears} ears on 1/1000 acre × {an_ear} kernels an ear ÷ {kernels} kernels a bushel ≈ {yield}",
         Phrase::EstimateOfPods => "{plants} plants on 1/1000 acre × {pods} pods × {seeds} seeds ÷ {kernels} seeds a bushel ≈ {yield}",
         Phrase::EstimateByKernels => "kernels to the bushel were not given: {low} with many small ones, {high} with few large ones",
@@ -547,11 +544,17 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
              visit move VISIT PART`"
         }
         Phrase::OnSplitField => {
-            "{observations} of later than the split on {field}, which was split into {parts}; `ligule visit move {visit} \
-             PART` puts a visit where it belongs"
+            "{field} was split into {parts}, and {observations} came to it after that; `ligule visit move {visit} PART` puts \
+             a visit where it belongs"
         }
+        Phrase::SplitTwoWays => {
+            "{field} was split two ways, which lie on the same ground: {into}; each part has a copy of its planting. Where two \
+             parts are one, `ligule field merge PART OTHER`; where one way is wrong, put its visits where they belong (`ligule \
+             visit move VISIT PART`), then {keep}"
+        }
+        Phrase::KeepThisSplit => "to keep {parts}: {lines}",
         Phrase::OnRetiredField => {
-            "{observations} of later than its retirement on {field}, which is in no list: `ligule visit move {visit} FIELD` \
+            "{field} was retired, and {observations} came to it after that; it is in no list: `ligule visit move {visit} FIELD` \
              puts a visit where it belongs, `ligule field retire --undo {field}` takes the field back into the lists"
         }
         Phrase::ClockBehindField => {

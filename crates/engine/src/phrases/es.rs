@@ -47,12 +47,9 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::CrownAdded => "a cada semilla a corona se le suman {added}: la corona se forma a esa profundidad",
         Phrase::SurfaceCounts => "de cada planta cuenta la semilla a superficie; la semilla a corona no suma otra",
         Phrase::PlantsCountBefore => "{stage}, dada para todo el lote, no cuenta junto a plantas contadas una por una, que dan {field}",
-        Phrase::LarvaeOnPlants => "{found} larvas en {of} plantas, media {mean} por planta",
-        Phrase::EggMassesOnPlants => "{found} masas de huevos en {of} plantas, media {mean} por planta",
-        Phrase::AdultsOnPlants => "{found} adultos en {of} plantas, media {mean} por planta",
-        Phrase::CountedOnPlants => "{found} contados en {of} plantas, media {mean} por planta",
-        Phrase::MothsInNights => "{found} polillas en {of} noches, media {mean} por noche",
-        Phrase::CaughtInTraps => "{found} capturados en {of} trampas, media {mean} por trampa",
+        Phrase::FoundOnPlants => "{what}: {found}, media {mean} por planta",
+        Phrase::FoundInNights => "{what}: {found}, media {mean} por noche",
+        Phrase::FoundInTraps => "{what}: {found}, media {mean} por trampa",
         Phrase::EstimateOfEars => "{ears} mazorcas en 1/1000 de acre × {an_ear} granos por mazorca ÷ {kernels} granos por bushel ≈ {yield}",
         Phrase::EstimateOfPods => "{plants} plantas en 1/1000 de acre × {pods} vainas × {seeds} semillas ÷ {kernels} semillas por bushel ≈ {yield}",
         Phrase::EstimateByKernels => "no se dieron granos por bushel: {low} con muchos y chicos, {high} con pocos y grandes",
@@ -552,12 +549,18 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
              visit move VISITA PARTE`"
         }
         Phrase::OnSplitField => {
-            "{observations} de después de la división en {field}, que se dividió en {parts}; `ligule visit move {visit} \
-             PARTE` pasa una visita a donde corresponde"
+            "{field} se dividió en {parts}, y hay {observations} en él de después de eso; `ligule visit move {visit} PARTE` \
+             pasa una visita a donde corresponde"
         }
+        Phrase::SplitTwoWays => {
+            "{field} se dividió de dos maneras, que están en el mismo terreno: {into}; cada parte tiene una copia de su \
+             siembra. Si dos partes son una, `ligule field merge PARTE OTRA`; si una manera está mal, pase sus visitas a \
+             donde corresponden (`ligule visit move VISITA PARTE`), y luego {keep}"
+        }
+        Phrase::KeepThisSplit => "para quedarse con {parts}: {lines}",
         Phrase::OnRetiredField => {
-            "{observations} de después de la baja en {field}, que no está en ninguna lista: `ligule visit move {visit} LOTE` \
-             pasa una visita a donde corresponde, `ligule field retire --undo {field}` devuelve el lote a las listas"
+            "{field} se dio de baja, y hay {observations} en él de después de eso; no está en ninguna lista: `ligule visit \
+             move {visit} LOTE` pasa una visita a donde corresponde, `ligule field retire --undo {field}` devuelve el lote a las listas"
         }
         Phrase::ClockBehindField => {
             "el reloj de este dispositivo marca {now}, pero {field} se agregó el {day}: si el reloj está mal, póngalo en \
