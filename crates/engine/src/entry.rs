@@ -157,8 +157,9 @@ fn understand(
         ResultType::Choice => match kinds.meaning(measure, text) {
             Meaning::One(code) => plain(code.to_owned()),
             Meaning::Several(codes) => {
-                let several =
-                    reading.say(Phrase::CodeOfSeveral, &[("flag", &flag), ("kind", &kind.kind), ("text", &text)]);
+                // Of one code a part of its name was typed.
+                let what = if codes.len() > 1 { Phrase::CodeOfSeveral } else { Phrase::NoSuchCode };
+                let several = reading.say(what, &[("flag", &flag), ("kind", &kind.kind), ("text", &text)]);
                 return Err(EngineError::user(several, codes_meant(kinds, kind, measure, &codes, reading)));
             }
             Meaning::None => {

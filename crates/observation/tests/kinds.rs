@@ -6,6 +6,7 @@ use std::{collections::BTreeMap, path::Path};
 
 use common::int;
 use ligule_observation::{
+    codename::Meaning,
     kind::{Labels, Measure, Relation, ResultType},
     kinds::{CODELIST_FILES, KIND_FILES, KindSet},
     record::{Measured, Value},
@@ -193,6 +194,41 @@ fn values_that_fit_are_accepted() {
             assert!(measure.range.is_some() || measure.unit.is_none(), "{}.{} has no range", kind.kind, measure.name);
         }
     }
+}
+
+/// Each label is that of its code alone, in capitals, too; another word of a code, where it may mean one more, is asked back.
+#[test]
+fn a_name_means_its_code_and_a_short_one_may_mean_several() {
+    let set = KindSet::builtin();
+    let mut several = Vec::new();
+    for kind in set.iter() {
+        for measure in &kind.measures {
+            let meant = |text: &str| set.meaning(measure, text);
+            let Some(list) = measure.codelist.as_ref().and_then(|list| set.codelist(list)) else {
+                for choice in &measure.choices {
+                    for label in choice.label.values().chain([&choice.code]) {
+                        assert_eq!(meant(&label.to_uppercase()), Meaning::One(&choice.code), "{}: {label}", kind.kind);
+                    }
+                }
+                continue;
+            };
+            for code in &list.codes {
+                for name in code.label.values().chain(&code.scientific).chain([&code.code]) {
+                    assert_eq!(meant(&name.to_uppercase()), Meaning::One(&code.code), "{}: {name}", kind.kind);
+                }
+                for word in &code.also {
+                    match meant(word) {
+                        Meaning::One(one) => assert_eq!(one, code.code, "{word}"),
+                        Meaning::Several(those) if those.contains(&code.code.as_str()) => several.push(word.clone()),
+                        other => panic!("{word}: {other:?}"),
+                    }
+                }
+            }
+        }
+    }
+    several.sort();
+    several.dedup();
+    assert_eq!(several, ["armyworm", "brown spot", "cutworm", "fusarium"]);
 }
 
 #[test]
