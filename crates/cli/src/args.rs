@@ -259,7 +259,7 @@ pub(crate) enum Field {
     ///
     /// Two devices imported one sheet before their fields were merged; or one moved to the right field what it had imported,
     /// and another imported the corrected sheet; or parts of fields that were split are one again, each with its copy of one
-    /// planting.
+    /// planting; or two devices split one field two ways, and the parts of one way, with their copies, were retired.
     #[command(after_help = "Examples:\n  ligule field doubles north-40\n  ligule field doubles north-40 --void")]
     Doubles(FieldDoubles),
     /// Divide a field into new ones with its entries; it is retired, and its records stay with it
@@ -270,6 +270,8 @@ pub(crate) enum Field {
     )]
     Split(FieldSplit),
     /// Take a field out of the lists; its records stay
+    ///
+    /// As long as a re-entry interval is open on it, `field list` shows it all the same.
     #[command(after_help = "Example:\n  ligule field retire north-40")]
     Retire(FieldRetire),
 }

@@ -7,7 +7,7 @@ use clap::{Args, Subcommand};
 
 #[derive(Debug, Args)]
 pub(crate) struct FieldList {
-    /// Retired fields too.
+    /// Retired fields too, not only those with an open re-entry interval.
     #[arg(long)]
     pub(crate) retired: bool,
 }
@@ -69,7 +69,7 @@ pub(crate) struct FieldMerge {
     /// The field that becomes part of it, by name or id [default: all others of the same name].
     #[arg(conflicts_with = "undo")]
     pub(crate) other: Option<String>,
-    /// Take FIELD out of the one that it was made part of.
+    /// Take FIELD out of those that it was made part of.
     #[arg(long)]
     pub(crate) undo: bool,
 }

@@ -309,6 +309,7 @@ impl Engine {
     /// Names the fields of which something waits for a person since devices met.
     pub(crate) fn fields_to_look_at(&self) -> Result<Vec<String>> {
         let mut told = self.fields_of_one_name()?;
+        told.extend(self.split_two_ways()?);
         told.extend(self.on_retired_fields()?);
         Ok(told)
     }

@@ -11,7 +11,7 @@ use std::io::{BufRead, BufReader, BufWriter, Read, Write};
 use std::path::{Component, Path, PathBuf};
 
 use jiff::Timestamp;
-use ligule_journal::{Filter, Identity, Journal, STAGED};
+use ligule_journal::{Identity, Journal, STAGED};
 use ligule_observation::conflict::Conflict;
 use ligule_observation::field::Field;
 use ligule_observation::history::HistoryEntry;
@@ -255,8 +255,8 @@ impl Engine {
                 continue;
             }
             let histories = self.journal.histories(document.id)?;
-            let filter = Filter { feature: Some(feature), season: Some(season), ..Filter::default() };
-            for record in &self.journal.records(&filter)? {
+            // Those of this document alone: what it is merged with has its own.
+            for record in &self.journal.records_in(document.id)? {
                 let history = histories.get(&record.key).map_or(&[][..], Vec::as_slice);
                 lines.put(&Line::Observation { record, history })?;
                 sum.observations += 1;

@@ -3,6 +3,7 @@
 mod boundary;
 mod bring;
 mod doubles;
+mod grounds;
 mod outline;
 mod roster;
 mod whole;
@@ -27,9 +28,10 @@ pub use boundary::Drawn;
 pub(crate) use boundary::{field_at, place_fits, place_text, where_it_lies};
 pub use bring::{Bring, Brought};
 pub use doubles::Double;
+pub(crate) use grounds::Grounds;
 pub use roster::{Keep, Kept, Sort, TEXTURES};
 pub(crate) use whole::retired_note;
-pub use whole::{Merged, Split};
+pub use whole::{Merged, Parted, Split};
 
 /// A field to be added, as typed.
 #[derive(Debug, Clone, Default)]
@@ -114,7 +116,7 @@ impl Engine {
         if let Some(soil) = new.soil.as_deref().filter(|soil| !soil.is_empty()) {
             self.kept(Sort::Soil, soil)?;
         }
-        let field = read_field(&new, new_id()?, &self.kinds, &self.reading)?;
+        let field = read_field(&new, new_id(now())?, &self.kinds, &self.reading)?;
         self.put_named(&field)?;
         Ok(line(&field))
     }
@@ -236,8 +238,8 @@ fn line(field: &Field) -> FieldLine {
     }
 }
 
-fn new_id() -> Result<String> {
-    Ok(ulid::Ulid::from_parts(now().as_millisecond().unsigned_abs(), u128::from_be_bytes(random()?)).to_string())
+fn new_id(made: jiff::Timestamp) -> Result<String> {
+    Ok(ulid::Ulid::from_parts(made.as_millisecond().unsigned_abs(), u128::from_be_bytes(random()?)).to_string())
 }
 
 fn read_field(new: &NewField, id: String, kinds: &KindSet, reading: &Reading) -> Result<Field> {

@@ -55,8 +55,8 @@ pub use error::{EngineError, Fault, Result, known};
 pub use exchange::Exchange;
 pub use export::Exported;
 pub use fields::{
-    Bring, Brought, Double, Drawn, FieldChange, FieldLine, Keep, Kept as RosterEntry, Merged, NewField, Sort, Split,
-    TEXTURES,
+    Bring, Brought, Double, Drawn, FieldChange, FieldLine, Keep, Kept as RosterEntry, Merged, NewField, Parted, Sort,
+    Split, TEXTURES,
 };
 pub use ligule_advice as advice;
 pub use ligule_agronomy::catalogue;

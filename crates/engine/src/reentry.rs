@@ -20,6 +20,7 @@ use ligule_observation::record::{Record, Value};
 use serde::Serialize;
 
 use crate::error::Result;
+use crate::fields::Grounds;
 use crate::phrases::Phrase;
 use crate::reading::Reading;
 use crate::recording::{Entry, Read};
@@ -206,9 +207,9 @@ impl Engine {
     /// Returns what keeps people out of a field: from now on, or, for a day that is not today, on any hour of that day.
     pub(crate) fn reentry_on(&self, field: &Field, day: Option<Date>) -> Result<Option<Reentry>> {
         let mut records = Vec::new();
-        for id in self.journal.wholes()?.with(&field.id) {
+        for id in Grounds::of(&self.journal)?.shared(field) {
             records.extend(self.journal.records(&Filter {
-                feature: Some(Feature::Field(id.to_owned())),
+                feature: Some(Feature::Field(id)),
                 kind: Some(APPLICATION.to_owned()),
                 ..Filter::default()
             })?);
@@ -293,9 +294,9 @@ impl Engine {
         if by_field.is_empty() {
             return Ok(all);
         }
-        let wholes = self.journal.wholes()?;
+        let grounds = Grounds::of(&self.journal)?;
         for field in self.journal.fields()? {
-            let records = wholes.with(&field.id).into_iter().filter_map(|id| by_field.get(id)).flatten();
+            let records = grounds.shared(&field).into_iter().filter_map(|id| by_field.get(&id)).flatten();
             let of_field: Vec<Record> = records.cloned().collect();
             if let Some(reentry) = self.reentry_of(&field, &of_field, None)? {
                 all.insert(field.id, reentry);
@@ -432,7 +433,8 @@ mod tests {
         records[0].conflicts = vec!["reentry".to_owned()];
         let open = at(&records, "2026-05-25T00:00:00Z").expect("disputed");
         assert!(open.unknown && open.applications[0].disputed);
-        records[0].void = Some(Void { why: "wrong field".into(), by: "Ann".into(), at: Timestamp::UNIX_EPOCH, also: Vec::new() });
+        records[0].void =
+            Some(Void { why: "wrong field".into(), by: "Ann".into(), at: Timestamp::UNIX_EPOCH, also: Vec::new() });
         assert_eq!(at(&records, "2026-05-25T00:00:00Z"), None);
     }
 }

@@ -110,6 +110,24 @@ proptest! {
                 prop_assert_eq!(united.home(into), home, "what a person merged is one");
             }
         }
+        // What a person takes out is one with nothing that it was part of, and what was one without it stays so.
+        for field in fields.iter().filter(|field| !field.merged_into.is_empty()) {
+            let mut parted = one.clone();
+            parted.set_writer(writer(8));
+            parted.part_field(&field.id, at(999)).expect("undoes");
+            let now = United::of(&parted.fields());
+            for into in &field.merged_into {
+                prop_assert_ne!(now.home(into), now.home(&field.id));
+            }
+            let mut without: Vec<Field> = fields.iter().filter(|other| other.id != field.id).cloned().collect();
+            without.iter_mut().for_each(|other| other.merged_into.retain(|into| *into != field.id));
+            let without = United::of(&without);
+            for (a, b) in fields.iter().zip(&fields[1..]).filter(|(a, b)| a.id != field.id && b.id != field.id) {
+                if without.home(&a.id) == without.home(&b.id) {
+                    prop_assert_eq!(now.home(&a.id), now.home(&b.id));
+                }
+            }
+        }
         // Merging again what is one already changes nothing of what is spoken of.
         let mut again = one.clone();
         again.set_writer(writer(9));

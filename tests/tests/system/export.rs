@@ -147,6 +147,36 @@ fn a_full_export_read_in_again_gives_the_same_answers() {
     assert_eq!(unharmed.holds(), tomas.holds());
 }
 
+/// Each observation of fields that were merged stands under its own document, once.
+#[test]
+fn an_export_tells_observations_of_merged_fields_once() {
+    let place = Place::new();
+    let (p, q) = (Device::new(&place, "p"), Device::new(&place, "q"));
+    for device in [&p, &q] {
+        let add = "field add a --grower G --region US-IA --zone America/Chicago --crop corn";
+        device.does(&add.split(' ').collect::<Vec<_>>());
+        device.does(&["record", "note", "a", "--text", "the gate is open"]);
+    }
+    p.invites(&q);
+    p.exchanges_with(&q);
+    p.does(&["field", "merge", "a"]);
+    let said = p.does(&["journal", "export", "merged.jsonl"]);
+    assert!(said.contains("2 observations"), "{said}");
+    assert!(p.does(&["journal", "verify"]).contains("2 observations"));
+    let text = std::fs::read_to_string(place.folder().join("merged.jsonl")).expect("it was written");
+    let lines: Vec<Value> = text.lines().map(|line| serde_json::from_str(line).expect("JSON")).collect();
+    let keys: Vec<&Value> = lines.iter().filter_map(|line| line.get("observation")).map(|o| &o["key"]).collect();
+    assert_eq!(keys.len(), 2);
+    assert_ne!(keys[0], keys[1]);
+    let again = Device::that_is_there(&place, "again");
+    again.does(&["journal", "import", "merged.jsonl"]);
+    assert_eq!(p.holds(), again.holds());
+    for device in [&p, &again] {
+        let notes = device.does(&["query", "SELECT field_name, count(*) AS n FROM note GROUP BY 1", "--format", "csv"]);
+        assert_eq!(notes.trim(), "field_name,n\na,2");
+    }
+}
+
 /// A device that starts from an export is new to the crew, and belongs to it once it is invited.
 #[test]
 fn a_device_that_starts_from_an_export_is_invited_like_any_other() {

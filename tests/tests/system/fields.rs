@@ -79,7 +79,7 @@ fn records_on_a_field_that_was_split_meanwhile_are_told_when_devices_meet() {
     let here = tomas.asks(&["sync", "with", serving.address()]).exits(0).stderr;
     let there = serving.ends().stderr;
     let told = format!(
-        "1 observation of later than the split on north-40, which was split into north-e, north-w; \
+        "north-40 was split into north-e, north-w, and 1 observation came to it after that; \
                         `ligule visit move {} PART`",
         &key[..26]
     );
@@ -99,7 +99,8 @@ fn records_on_a_field_that_was_split_meanwhile_are_told_when_devices_meet() {
     let here = tomas.asks(&["sync", "with", serving.address()]).exits(0).stderr;
     let there = serving.ends().stderr;
     for text in [&here, &there] {
-        let told = "1 observation of later than its retirement on north-e, which is in no list: `ligule visit move ";
+        let told =
+            "north-e was retired, and 1 observation came to it after that; it is in no list: `ligule visit move ";
         assert!(text.contains(told) && text.contains("`ligule field retire --undo north-e`"), "{text}");
     }
     tomas.does(&["field", "retire", "--undo", "north-e"]);

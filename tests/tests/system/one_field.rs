@@ -3,7 +3,7 @@
 use ligule_testkit::Place;
 use serde_json::Value;
 
-use crate::device::Device;
+use crate::device::{Device, Waiting};
 
 fn adds(device: &Device<'_>, name: &str, more: &[&str]) {
     let add =
@@ -24,6 +24,12 @@ fn fields(device: &Device<'_>) -> Vec<Value> {
 
 fn names(device: &Device<'_>) -> Vec<String> {
     fields(device).iter().map(|field| field["field"].as_str().expect("a name").to_owned()).collect()
+}
+
+/// The day at the fields.
+fn today() -> String {
+    let zone = jiff::tz::TimeZone::get("America/Chicago").expect("a zone");
+    jiff::Timestamp::now().to_zoned_datetime(zone).date().to_string()
 }
 
 /// Fields and counts of a question over archive and journal.
@@ -214,8 +220,7 @@ fn the_planting_of_a_field_that_two_devices_split_is_told_once() {
     let place = Place::new();
     let (a, b) = (Device::new(&place, "a"), Device::new(&place, "b"));
     adds(&a, "home", &["--row", "30in"]);
-    let zone = jiff::tz::TimeZone::get("America/Chicago").expect("a zone");
-    let today = jiff::Timestamp::now().to_zoned_datetime(zone).date().to_string();
+    let today = today();
     let planting = ["record", "planting", "home", "--crop", "corn", "--rate", "34000", "--day", &today];
     a.does(&planting);
     a.invites(&b);
@@ -261,8 +266,7 @@ fn the_parts_of_a_sprayed_field_are_closed_too() {
     adds(&a, "whole", &[]);
     a.invites(&b);
     a.exchanges_with(&b);
-    let zone = jiff::tz::TimeZone::get("America/Chicago").expect("a zone");
-    let today = jiff::Timestamp::now().to_zoned_datetime(zone).date().to_string();
+    let today = today();
     let sprays = |device: &Device<'_>, active: &str| {
         let spray = ["record", "application", "whole", "--day", &today, "--active", active, "--reentry", "48h"];
         device.does(&spray);
@@ -274,7 +278,13 @@ fn the_parts_of_a_sprayed_field_are_closed_too() {
     b.exchanges_with(&a);
     for device in [&a, &b] {
         let listed = device.does(&["field", "list"]);
-        assert_eq!(listed.matches("keep out until").count(), 3, "{listed}");
+        // The whole and the part that was split again are in the list as long as they are closed, marked as retired.
+        assert_eq!(listed.matches("keep out until").count(), 5, "{listed}");
+        for line in device.does(&["field", "list", "--format", "ndjson"]).lines() {
+            let field: Value = serde_json::from_str(line).expect("an object");
+            let parted = ["whole", "east"].contains(&field["field"].as_str().expect("a name"));
+            assert_eq!(field["retired"], parted, "{line}");
+        }
         assert_eq!(device.does(&["advise"]).matches("KEEP OUT until").count(), 6);
         for asked in [["list", "west"], ["assess", "one"], ["advise", "two"], ["visit", "one"]] {
             let said = device.does(&asked);
@@ -284,6 +294,144 @@ fn the_parts_of_a_sprayed_field_are_closed_too() {
         let page = std::fs::read_to_string(place.folder().join("west.html")).expect("a page");
         assert!(page.contains("KEEP OUT until") && page.contains("atrazine"));
     }
+}
+
+/// Who goes to the whole crosses its parts: what was sprayed on one of them is told of the whole too, and of no other part.
+#[test]
+fn the_whole_is_closed_where_a_part_was_sprayed() {
+    let place = Place::new();
+    let a = Device::new(&place, "a");
+    adds(&a, "whole", &[]);
+    a.does(&["field", "split", "whole", "--into", "west", "--into", "east"]);
+    a.does(&["field", "split", "east", "--into", "one", "--into", "two"]);
+    let today = today();
+    a.does(&["record", "application", "one", "--day", &today, "--active", "atrazine", "--reentry", "24h"]);
+    for closed in ["whole", "east", "one"] {
+        for asked in [&["list", closed][..], &["assess", closed], &["advise", closed], &["visit", closed]] {
+            assert!(a.does(asked).contains("KEEP OUT until"), "{asked:?}");
+        }
+        let noted = a.does(&["record", "note", closed, "--text", "the gate is open"]);
+        assert!(noted.contains("KEEP OUT until"), "{noted}");
+        a.does(&["report", closed, "--out", "page.html"]);
+        let page = std::fs::read_to_string(place.folder().join("page.html")).expect("a page");
+        assert!(page.contains("KEEP OUT until") && page.contains("atrazine"), "{closed}");
+    }
+    for open in ["west", "two"] {
+        let said = a.does(&["list", open]);
+        assert!(!said.contains("KEEP OUT"), "{open}: {said}");
+    }
+    let listed = a.does(&["field", "list"]);
+    assert_eq!(listed.matches("keep out until").count(), 3, "{listed}");
+}
+
+/// Two devices split one field two ways before they meet: both are told until one way is given up, what was sprayed on a part of
+/// one keeps people out of the parts of the other, and the copies of the planting on what was given up are told as doubles.
+#[test]
+fn a_field_that_two_devices_split_two_ways_is_told_until_one_is_given_up() {
+    let place = Place::new();
+    let (a, b) = (Device::new(&place, "a"), Device::new(&place, "b"));
+    adds(&a, "home", &["--row", "30in"]);
+    let today = today();
+    a.does(&["record", "planting", "home", "--crop", "corn", "--rate", "34000", "--day", &today]);
+    a.invites(&b);
+    a.exchanges_with(&b);
+    a.does(&["field", "split", "home", "--into", "east", "--into", "west"]);
+    b.does(&["field", "split", "home", "--into", "north", "--into", "south"]);
+    let meet = || {
+        let serving = Waiting::serving(&a, "1");
+        let there = b.asks(&["sync", "with", serving.address()]).exits(0).stderr;
+        [serving.ends().stderr, there]
+    };
+    for told in meet() {
+        for part in [
+            "home was split two ways",
+            "east, west; or north, south",
+            "to keep east, west: `ligule field retire north`, `ligule field retire south`",
+            "to keep north, south: `ligule field retire east`, `ligule field retire west`",
+        ] {
+            assert!(told.contains(part), "{part}: {told}");
+        }
+    }
+    // A bundle says it as well.
+    a.does(&["bundle", "write", "all.bundle"]);
+    let said = b.asks(&["bundle", "read", "all.bundle"]).exits(0);
+    assert!(
+        said.stderr.contains("home was split two ways") || said.stdout.contains("home was split two ways"),
+        "{said:?}"
+    );
+
+    a.does(&["record", "application", "north", "--day", &today, "--active", "atrazine", "--reentry", "24h"]);
+    for (field, closed) in [("home", true), ("east", true), ("west", true), ("north", true), ("south", false)] {
+        assert_eq!(a.does(&["list", field]).contains("KEEP OUT until"), closed, "{field}");
+    }
+    assert_eq!(a.does(&["field", "doubles"]).trim(), "nothing is there twice", "nobody knows yet which way is right");
+
+    // Half is not enough.
+    assert!(!a.does(&["field", "retire", "north"]).contains("twice"));
+    assert!(meet().iter().all(|told| told.contains("to keep south: `ligule field retire east`")), "{:?}", meet());
+    let said = a.does(&["field", "retire", "south"]);
+    assert!(said.contains("2 observations are there twice"), "{said}");
+    for told in meet() {
+        assert!(!told.contains("two ways"), "{told}");
+    }
+    // What was sprayed on the ground stays told.
+    assert!(b.does(&["list", "east"]).contains("KEEP OUT until"));
+    let said = a.does(&["field", "doubles", "--void"]);
+    assert!(said.contains("2 doubles are void"), "{said}");
+    let planted = a.does(&["query", "SELECT field_name FROM planting ORDER BY 1", "--format", "csv"]);
+    assert_eq!(planted.lines().skip(1).collect::<Vec<_>>(), ["east", "home", "west"], "as after one split");
+
+    // Parts that are one under two names: merged, they are told no more.
+    adds(&a, "hill", &[]);
+    a.exchanges_with(&b);
+    a.does(&["field", "split", "hill", "--into", "top", "--into", "foot"]);
+    b.does(&["field", "split", "hill", "--into", "upper", "--into", "lower"]);
+    assert!(meet().iter().all(|told| told.contains("hill was split two ways")));
+    a.does(&["field", "merge", "top", "upper"]);
+    assert!(
+        meet().iter().all(|told| told.contains("hill was split two ways")),
+        "the others lie on the same ground still"
+    );
+    a.does(&["field", "merge", "foot", "lower"]);
+    assert!(meet().iter().all(|told| !told.contains("two ways")));
+}
+
+/// Merges that went round in a ring are undone by one line, and what it says is so.
+#[test]
+fn a_field_is_taken_out_of_a_ring_of_merges_at_once() {
+    let place = Place::new();
+    let (a, b) = (Device::new(&place, "a"), Device::new(&place, "b"));
+    for (day, name) in (20..).zip(["one", "two", "three"]) {
+        adds(&a, name, &[]);
+        counts(&a, name, day, 30);
+    }
+    a.invites(&b);
+    a.exchanges_with(&b);
+    a.does(&["field", "merge", "one", "two"]);
+    b.does(&["field", "merge", "two", "one"]);
+    a.exchanges_with(&b);
+    a.does(&["field", "merge", "three", "one"]);
+    b.does(&["field", "merge", "two", "three"]);
+    a.exchanges_with(&b);
+    assert_eq!(names(&a), names(&b));
+    assert_eq!(names(&a).len(), 1);
+    let said = a.does(&["field", "merge", "two", "--undo"]);
+    assert!(said.contains("is a field of its own again") && !said.contains("one with it still"), "{said}");
+    b.exchanges_with(&a);
+    for device in [&a, &b] {
+        assert_eq!(names(device).len(), 2, "{:?}", names(device));
+        assert_eq!(device.does(&["list", "two", "--format", "ndjson"]).lines().count(), 1);
+        assert_eq!(device.does(&["list", "one", "--format", "ndjson"]).lines().count(), 2);
+        assert_eq!(device.does(&["list", "three", "--format", "ndjson"]).lines().count(), 2);
+    }
+    // What was made part of a field stays with it, and that is said.
+    adds(&a, "four", &[]);
+    adds(&a, "five", &[]);
+    a.does(&["field", "merge", "four", "five"]);
+    a.does(&["field", "merge", "two", "four"]);
+    let said = a.does(&["field", "merge", "four", "--undo"]);
+    assert!(said.contains("five (") && said.contains("is one with it still"), "{said}");
+    assert_eq!(a.does(&["list", "two", "--format", "ndjson"]).lines().count(), 1);
 }
 
 /// Two devices import one sheet, each under its own field, before the fields are merged: the rows are told, and one of each

@@ -51,8 +51,12 @@ pub(crate) fn run(global: &Global, args: &Field) -> Result<()> {
         Field::Boundary(args) => outline::boundary(&mut engine, args)?,
         Field::Export(args) => outline::export(&engine, args)?,
         Field::Merge(args) if args.undo => {
-            let field = engine.part_field(&args.field)?;
+            let parted = engine.part_field(&args.field)?;
+            let field = &parted.field;
             say!("{} ({}) is a field of its own again", field.name, field.id);
+            for part in &parted.still {
+                say!("  {part} is one with it still");
+            }
         }
         Field::Merge(args) => merge(&mut engine, args)?,
         Field::Split(args) => {
@@ -79,6 +83,7 @@ pub(crate) fn run(global: &Global, args: &Field) -> Result<()> {
             let field = engine.retire_field(&args.field, !args.undo)?;
             let done = if args.undo { Phrase::FieldTakenBack } else { Phrase::FieldNowRetired };
             say!("{}", engine.reading().say(done, &[("field", &field.name)]));
+            told_twice(&engine, &field.id, &field.name)?;
         }
     }
     Ok(())
@@ -102,11 +107,16 @@ fn merge(engine: &mut Engine, args: &FieldMerge) -> Result<()> {
     for differs in &merged.differ {
         say!("  they differed; what holds is {differs}");
     }
-    let doubles = engine.doubles(Some(&merged.keep))?.len();
+    told_twice(engine, &merged.keep, &merged.keep)
+}
+
+/// Says how many observations of a field are there twice.
+fn told_twice(engine: &Engine, which: &str, name: &str) -> Result<()> {
+    let doubles = engine.doubles(Some(which))?.len();
     if doubles > 0 {
         let reading = engine.reading();
         let twice = reading.counted(doubles, Noun::ObservationTwice);
-        say!("  {}", reading.say(Phrase::TwiceHere, &[("observations", &twice), ("field", &merged.keep)]));
+        say!("  {}", reading.say(Phrase::TwiceHere, &[("observations", &twice), ("field", &name)]));
     }
     Ok(())
 }
@@ -155,13 +165,19 @@ fn list(global: &Global, engine: &Engine, retired: bool) -> Result<()> {
     if drawn {
         columns.extend(["soil", "boundary"]);
     }
+    let mut glances = engine.glances()?;
+    // What keeps people out is shown of a retired field too: it is walked all the same.
+    let closed = |field: &FieldLine| glances.get(&field.id).is_some_and(|glance| glance.reentry.is_some());
+    let mut fields = engine.field_lines(true)?;
+    fields.retain(|field| retired || !field.retired || closed(field));
+    // Programs find the same columns always.
+    let retired = retired || !text || fields.iter().any(|field| field.retired);
     if retired {
         columns.push("retired");
     }
     columns.extend(["last_visit", "stage", "reentry"]);
-    let mut glances = engine.glances()?;
     let mut listing = Listing::new(columns).read_by(engine.reading());
-    for field in engine.field_lines(retired)? {
+    for field in fields {
         let mut row = vec![
             json!(field.name),
             json!(field.grower),

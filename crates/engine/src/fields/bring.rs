@@ -127,7 +127,7 @@ impl Engine {
             return Err(format!("it is new, and nothing tells its {lacking}; say `--{lacking}`"));
         }
         let new = NewField { name, grower, ..how.common.clone() };
-        let id = new_id().map_err(|error| error.to_string())?;
+        let id = new_id(crate::now()).map_err(|error| error.to_string())?;
         let field = read_field(&new, id, &self.kinds, &self.reading).map_err(|error| error.to_string())?;
         Ok((boundary::drawn(&field, boundary), ADDED))
     }

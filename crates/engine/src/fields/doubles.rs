@@ -1,6 +1,7 @@
 //! Observations that are there twice. Rows of sheets: two devices imported one sheet, each under its own field, before the
 //! fields were merged; or one moved what it had imported to the field where it belongs, and another imported the corrected
-//! sheet. Copies: parts of fields that were split are one again, and each has its copy of one planting.
+//! sheet. Copies: parts of fields that were split are one again, and each has its copy of one planting; or a field was split
+//! two ways, and one of them was given up, whose parts have copies of the planting that the other parts have too.
 //!
 //! The name of an imported observation follows from the field and from what the row says (see [`crate::sheet`]). So of
 //! two fields that are one it can be told which observations are the same row, whatever else is recorded of them. A copy
@@ -10,12 +11,14 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use jiff::Timestamp;
 use ligule_journal::Filter;
+use ligule_observation::field::split::Cut;
 use ligule_observation::ids::{Feature, ObservationKey};
 use ligule_observation::record::{Place, Record, Value, Void};
 use serde::Serialize;
 
+use super::Grounds;
 use crate::error::Result;
-use crate::recording::name_of;
+use crate::recording::{PLANTING, name_of};
 use crate::sheet::{imported_under, imported_visit};
 use crate::visits::{number, time_of};
 use crate::{Engine, now};
@@ -56,6 +59,7 @@ impl Engine {
         let united = self.journal.united()?;
         let mut moved = self.moved_doubles()?;
         moved.retain(|(id, _)| only.as_ref().is_none_or(|only| only == id));
+        let given_up = self.given_up_copies(only.as_deref())?;
         let homes: BTreeSet<String> = match only {
             Some(id) => BTreeSet::from([id]),
             None => self.journal.fields()?.into_iter().map(|field| field.id).collect(),
@@ -77,6 +81,7 @@ impl Engine {
             }
         }
         doubles.extend(moved.into_iter().map(|(_, double)| double));
+        doubles.extend(given_up);
         Ok(doubles)
     }
 
@@ -110,6 +115,44 @@ impl Engine {
                 same: Same::Row,
             };
             doubles.push((united.home(&to).to_owned(), told));
+        }
+        Ok(doubles)
+    }
+
+    /// Returns the copies of the whole's plantings on the parts of splits that were given up: of all, or of those that have to do
+    /// with one field.
+    fn given_up_copies(&self, only: Option<&str>) -> Result<Vec<Double>> {
+        let (names, united) = (self.names()?, self.journal.united()?);
+        let grounds = Grounds::of(&self.journal)?;
+        let mut doubles = Vec::new();
+        let asked = |cut: &&Cut| only.is_none_or(|only| cut.whole == only || cut.parts.contains(only));
+        for cut in grounds.given_up().into_iter().filter(asked) {
+            for part in &cut.parts {
+                let filter = Filter {
+                    feature: Some(Feature::Field(part.clone())),
+                    kind: Some(PLANTING.to_owned()),
+                    ..Filter::default()
+                };
+                for copy in self.journal.records(&filter)?.into_iter().filter(|copy| copy.void.is_none()) {
+                    let Some((visit, Feature::Field(of))) = self.first_of(&copy.visit)? else { continue };
+                    let Ok(number) = number(&copy.key) else { continue };
+                    let original = self.journal.record_by_key(&format!("{visit}-{number:02}"));
+                    let Ok(original) = original else { continue };
+                    if united.home(&of) != cut.whole || original.void.is_some() {
+                        continue;
+                    }
+                    doubles.push(Double {
+                        keep: original.key.clone(),
+                        double: copy.key.clone(),
+                        field: name_of(&names, &copy.feature).0,
+                        kind: copy.kind.clone(),
+                        at: copy.at,
+                        by: copy.by.clone(),
+                        differ: differing(&original, &copy),
+                        same: Same::Copy,
+                    });
+                }
+            }
         }
         Ok(doubles)
     }

@@ -1,15 +1,18 @@
 //! Fields that become one, several, or none: merged, split, retired.
 
+use std::collections::HashMap;
+use std::fmt::Display;
 use std::path::Path;
 
 use ligule_journal::{Batch, Filter};
 use ligule_observation::document::{NewObservation, Visit};
 use ligule_observation::field::Field;
+use ligule_observation::field::split::Cut;
 use ligule_observation::ids::{Feature, ObservationKey};
 use ligule_observation::record::Record;
 
 use super::outline::{self, Outline};
-use super::{boundary, find, new_id, short_name};
+use super::{Grounds, boundary, find, new_id, short_name};
 use crate::error::{EngineError, Result, known};
 use crate::phrases::{Noun, Phrase};
 use crate::reading::Reading;
@@ -28,6 +31,15 @@ pub struct Merged {
     pub filled: Vec<&'static str>,
     /// Entries in which they differ; those of the field that is spoken of hold.
     pub differ: Vec<String>,
+}
+
+/// What came of taking a field out of another.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Parted {
+    /// The field.
+    pub field: Field,
+    /// Names and identifiers of those that it is one with all the same: they were made part of it.
+    pub still: Vec<String>,
 }
 
 /// What came of dividing a field.
@@ -93,7 +105,7 @@ impl Engine {
     }
 
     /// Takes a field out of the one that it was made part of.
-    pub fn part_field(&mut self, which: &str) -> Result<Field> {
+    pub fn part_field(&mut self, which: &str) -> Result<Parted> {
         let all = self.journal.all_fields()?;
         let parts: Vec<&Field> = all.iter().filter(|field| !field.merged_into.is_empty()).collect();
         let meant: Vec<&Field> = match parts.iter().find(|field| field.id == which) {
@@ -104,7 +116,12 @@ impl Engine {
             [one] => {
                 let person = self.journal.identity().person;
                 self.journal.part_fields(std::slice::from_ref(&one.id), &person, now())?;
-                Ok((*one).clone())
+                let united = self.journal.united()?;
+                let still = all.iter().filter(|f| f.id != one.id && united.home(&f.id) == united.home(&one.id));
+                Ok(Parted {
+                    field: (*one).clone(),
+                    still: still.map(|field| format!("{} ({})", field.name, field.id)).collect(),
+                })
             }
             [] => Err(EngineError::user(
                 format!("no field that is part of another is called `{which}`"),
@@ -131,10 +148,12 @@ impl Engine {
         }
         let outlines = path.map(outline::read).transpose()?;
         let mut parts = Vec::with_capacity(names.len());
+        // One time for all of them tells the parts of one split from those of another device's.
+        let made = now();
         for name in names {
             short_name(name, &self.reading)?;
             let mut part = Field {
-                id: new_id()?,
+                id: new_id(made)?,
                 name: name.clone(),
                 split_from: old.id.clone(),
                 boundary: String::new(),
@@ -245,12 +264,55 @@ impl Engine {
             let Some(first) = late.first() else { continue };
             let parts = parts_of(field, &fields).join(", ");
             let observations = self.reading.counted(late.len(), Noun::Observation);
-            let with: [(&str, &dyn std::fmt::Display); 3] =
+            let with: [(&str, &dyn Display); 3] =
                 [("observations", &observations), ("field", &field.name), ("visit", &first.visit)];
             told.push(match parts.is_empty() {
                 true => self.reading.say(Phrase::OnRetiredField, &with),
                 false => self.reading.say(Phrase::OnSplitField, &[&with[..], &[("parts", &parts)]].concat()),
             });
+        }
+        Ok(told)
+    }
+}
+
+impl Engine {
+    /// Tells of the fields that two devices split two ways before they met, until only one way is farmed.
+    pub(crate) fn split_two_ways(&self) -> Result<Vec<String>> {
+        let grounds = Grounds::of(&self.journal)?;
+        let fields = self.journal.fields()?;
+        let by_id: HashMap<&str, &Field> = fields.iter().map(|field| (field.id.as_str(), field)).collect();
+        // A name that several bear means none of them.
+        let called = |field: &Field| {
+            let alone = fields.iter().filter(|other| other.name == field.name && !other.retired).count() == 1;
+            if alone && !field.retired { field.name.clone() } else { field.id.clone() }
+        };
+        let mut told = Vec::new();
+        for cuts in grounds.split_two_ways() {
+            let Some(whole) = by_id.get(cuts[0].whole.as_str()) else { continue };
+            let parts = |cut: &Cut| -> Vec<&Field> {
+                let farmed = cut.parts.iter().filter(|part| grounds.farmed(part));
+                let mut parts: Vec<&Field> = farmed.filter_map(|part| by_id.get(part.as_str()).copied()).collect();
+                parts.sort_by_key(|field| &field.name);
+                parts
+            };
+            let ways: Vec<Vec<&Field>> = cuts.iter().map(|cut| parts(cut)).collect();
+            let names = |way: &[&Field]| way.iter().map(|field| field.name.clone()).collect::<Vec<_>>().join(", ");
+            // Parts of one name are told as such, and merging them settles this too.
+            if ways.iter().all(|way| names(way) == names(&ways[0])) {
+                continue;
+            }
+            let or = self.reading.word(Phrase::WordOr).trim_start_matches(',');
+            let into = ways.iter().map(|way| names(way)).collect::<Vec<_>>().join(&format!(";{or}"));
+            let keep = ways.iter().enumerate().map(|(at, way)| {
+                let others = ways.iter().enumerate().filter(|(other, _)| *other != at).flat_map(|(_, other)| other);
+                let others = others.filter(|field| !way.iter().any(|mine| mine.id == field.id));
+                let lines: Vec<String> = others.map(|one| format!("`ligule field retire {}`", called(one))).collect();
+                let with: [(&str, &dyn Display); 2] = [("parts", &names(way)), ("lines", &lines.join(", "))];
+                self.reading.say(Phrase::KeepThisSplit, &with)
+            });
+            let keep = keep.collect::<Vec<_>>().join("; ");
+            let with: [(&str, &dyn Display); 3] = [("field", &whole.name), ("into", &into), ("keep", &keep)];
+            told.push(self.reading.say(Phrase::SplitTwoWays, &with));
         }
         Ok(told)
     }

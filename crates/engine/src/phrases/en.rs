@@ -548,9 +548,9 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
              a visit where it belongs"
         }
         Phrase::SplitTwoWays => {
-            "{field} was split two ways, which lie on the same ground: {into}; each part has a copy of its planting. Where two \
-             parts are one, `ligule field merge PART OTHER`; where one way is wrong, put its visits where they belong (`ligule \
-             visit move VISIT PART`), then {keep}"
+            "{field} was split two ways, which lie on the same ground, so that its planting may be counted for each: {into}. Where \
+             two parts are one, `ligule field merge PART OTHER`. Where one way is wrong, put its visits where they belong \
+             (`ligule visit move VISIT PART`); then, {keep}"
         }
         Phrase::KeepThisSplit => "to keep {parts}: {lines}",
         Phrase::OnRetiredField => {

@@ -553,9 +553,9 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
              pasa una visita a donde corresponde"
         }
         Phrase::SplitTwoWays => {
-            "{field} se dividió de dos maneras, que están en el mismo terreno: {into}; cada parte tiene una copia de su \
-             siembra. Si dos partes son una, `ligule field merge PARTE OTRA`; si una manera está mal, pase sus visitas a \
-             donde corresponden (`ligule visit move VISITA PARTE`), y luego {keep}"
+            "{field} se dividió de dos maneras, que están en el mismo terreno, así que su siembra puede contarse en cada una: \
+             {into}. Si dos partes son una, `ligule field merge PARTE OTRA`. Si una manera está mal, pase sus visitas a donde \
+             corresponden (`ligule visit move VISITA PARTE`); luego, {keep}"
         }
         Phrase::KeepThisSplit => "para quedarse con {parts}: {lines}",
         Phrase::OnRetiredField => {

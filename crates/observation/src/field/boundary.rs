@@ -143,6 +143,17 @@ impl Boundary {
         }))
     }
 
+    /// Tells whether two surely share no ground: the boxes around them do not overlap. Where they do, they may or may not.
+    pub fn is_apart_from(&self, other: &Self) -> bool {
+        let (Some((low, high)), Some((other_low, other_high))) = (self.corners(), other.corners()) else {
+            return false;
+        };
+        high.lon_e7 <= other_low.lon_e7
+            || other_high.lon_e7 <= low.lon_e7
+            || high.lat_e7 <= other_low.lat_e7
+            || other_high.lat_e7 <= low.lat_e7
+    }
+
     /// Returns the middle of the box around it.
     pub fn middle(&self) -> Option<Place> {
         let (low, high) = self.corners()?;

@@ -111,7 +111,8 @@ impl FieldDocument {
         self.change(at, |d| d.put(&map, &format!("{MERGED}{into}"), ScalarValue::Boolean(true)))
     }
 
-    /// Takes a field out of all those that it was made part of; a merge of which this device has not heard stays.
+    /// Takes a field out of all those that it was made part of; a merge of which this device has not heard stays, and so does
+    /// what was made part of it. Where merges went round in a ring, those that lead back to it are undone too.
     ///
     /// *Errors:* the merge library refused it.
     pub fn part_field(&mut self, id: &str, at: Timestamp) -> Result<(), DocumentError> {
@@ -120,9 +121,30 @@ impl FieldDocument {
         if into.is_empty() {
             return Ok(());
         }
+        let undone: Vec<(ObjId, String)> = into.iter().map(|into| (map.clone(), into.clone())).collect();
+        let back = self.leading_back(id, &into).into_iter();
+        let back = back.filter_map(|part| Some((self.field_map(&part)?, id.to_owned())));
+        let undone: Vec<_> = undone.into_iter().chain(back).collect();
         self.change(at, |d| {
-            into.iter().try_for_each(|into| d.put(&map, &format!("{MERGED}{into}"), ScalarValue::Boolean(false)))
+            undone
+                .iter()
+                .try_for_each(|(map, into)| d.put(map, &format!("{MERGED}{into}"), ScalarValue::Boolean(false)))
         })
+    }
+
+    /// Returns the fields that were made part of a field and are one with one of `others` also without it.
+    fn leading_back(&self, id: &str, others: &[String]) -> Vec<String> {
+        let fields = self.fields();
+        let (parts, mut without): (Vec<&Field>, Vec<Field>) = (
+            fields.iter().filter(|field| field.merged_into.iter().any(|into| into == id)).collect(),
+            fields.iter().filter(|field| field.id != id).cloned().collect(),
+        );
+        for field in &mut without {
+            field.merged_into.retain(|into| into != id);
+        }
+        let united = United::of(&without);
+        let one = |part: &&Field| others.iter().any(|other| united.home(other) == united.home(&part.id));
+        parts.into_iter().filter(one).map(|part| part.id.clone()).collect()
     }
 
     fn field_map(&self, id: &str) -> Option<ObjId> {
