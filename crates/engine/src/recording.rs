@@ -628,9 +628,12 @@ impl Engine {
     pub fn resolve(&mut self, key: &str, measure_name: &str, text: &str) -> Result<String> {
         let (record, kind) = self.record_and_kind(key)?;
         let measure = measure(kind, measure_name, &self.reading)?;
-        let impossible =
-            || -> Result<bool> { Ok(self.impossible_in(&record)?.iter().any(|line| line.measure == measure.name)) };
-        if !self.differs(&record, &measure.name)? && !self.waits_since_move(&record, &measure.name)? && !impossible()? {
+        if !self.differs(&record, &measure.name)? && !self.waits_since_move(&record, &measure.name)? {
+            let apart = self.impossible_in(&record)?;
+            if apart.iter().any(|line| line.measure == measure.name) {
+                // There is nothing to choose: each measure has one value.
+                return Err(EngineError::user(self.advice_on(&apart)?.concat(), ""));
+            }
             let what = self.reading.say(Phrase::NotInConflict, &[("measure", &measure.name), ("key", &key)]);
             return Err(EngineError::user(what, self.reading.word(Phrase::ConflictsShow)));
         }
