@@ -385,6 +385,38 @@ fn an_amendment_to_the_value_that_stands_is_an_affirmation() {
     }
 }
 
+/// Whoever settles a conflict cannot write what does not go together with what is settled already.
+#[test]
+fn resolve_holds_values_to_what_they_must_be_to_each_other() {
+    let place = Place::new();
+    let imke = Device::with_field(&place, "imke");
+    let ruben = Device::new(&place, "ruben");
+    imke.invites(&ruben);
+    let said = imke.does(&[
+        "record",
+        "pest-count",
+        "north-40",
+        "--organism",
+        "AGROYP",
+        "--plants",
+        "10",
+        "--damaged",
+        "9",
+        "--cut",
+        "8",
+    ]);
+    let key = said.strip_prefix("recorded ").and_then(|rest| rest.split_once(':')).expect("a key").0.to_owned();
+    imke.exchanges_with(&ruben);
+    imke.does(&["amend", &key, "--cut", "7"]);
+    ruben.does(&["amend", &key, "--cut", "6"]);
+    imke.exchanges_with(&ruben);
+    let refused = imke.asks(&["resolve", &key, "cut", "50"]).exits(2).stderr;
+    assert!(refused.contains("must not exceed"), "{refused}");
+    assert!(imke.does(&["conflicts"]).contains(&key), "it waits as before");
+    imke.does(&["resolve", &key, "cut", "6"]);
+    assert_eq!(imke.does(&["conflicts"]).trim(), "no conflicts");
+}
+
 /// Two corrections that each hold can make a sample that cannot be.
 #[test]
 fn a_merge_that_makes_an_impossible_sample_is_told() {
