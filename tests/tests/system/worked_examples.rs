@@ -86,7 +86,7 @@ fn one_count_by_every_published_method() {
 #[test]
 fn seed_depth_is_seed_to_crown_and_the_crowns_depth() {
     let place = field("US-IA", "America/Chicago", "corn");
-    record(&place, 0, "seed-depth", &["--seed-to-crown", "1, 1, 1.0, 25.4 mm", "--set-depth", "2in"]);
+    record(&place, 0, "seed-depth", &["--seed-to-crown", "1in, 1in, 1.0in, 25.4 mm", "--set-depth", "2in"]);
     close(&assess(&place)["seed_depth"]["mean_in"], 1.75, 0.001);
 }
 
