@@ -1014,7 +1014,7 @@ fn days_fit(kind: &Kind, values: &BTreeMap<String, Measured>, observed: Date, re
 }
 
 /// Years back of which nobody means to record by a line: a year that was misspelt. Common practice, no source.
-const LONG_AGO: i16 = 2;
+const LONG_AGO: i16 = 5;
 
 /// Tells of a day that lies long ago.
 fn long_ago(day: Date, today: Date, reading: &Reading) -> Option<String> {

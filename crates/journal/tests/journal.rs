@@ -484,7 +484,9 @@ fn a_device_takes_its_records_into_another_crew() {
         .record(&doc(), Some("corn"), &[count(&visit("person 1", 1), 290), count(&visit("person 1", 1), 280)], at(1))
         .expect("records");
     journal.put_field(&field(), "person 1", at(2)).expect("puts");
-    journal.void(&keys[1], &Void { why: "no".into(), by: "person 1".into(), at: at(3), also: Vec::new() }).expect("voids");
+    journal
+        .void(&keys[1], &Void { why: "no".into(), by: "person 1".into(), at: at(3), also: Vec::new() })
+        .expect("voids");
     let before = journal.records(&Filter::default()).expect("reads");
     let adopted = journal.adopt_crew(CrewId([9; 16]), at(4)).expect("adopts");
     assert_eq!((adopted.observations, adopted.fields), (2, 1));

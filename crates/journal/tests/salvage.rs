@@ -57,7 +57,8 @@ fn season(folder: &Path) -> (Vec<u8>, Journal) {
         }
     }
     a.amend(&keys[3], "plants", &int(1), "person 1", at(900)).expect("amends");
-    a.void(&keys[5], &Void { why: "twice".into(), by: "person 1".into(), at: at(901), also: Vec::new() }).expect("voids");
+    a.void(&keys[5], &Void { why: "twice".into(), by: "person 1".into(), at: at(901), also: Vec::new() })
+        .expect("voids");
     bring(&a, &b);
     a.amend(&keys[7], "plants", &int(11), "person 1", at(902)).expect("amends");
     b.amend(&keys[7], "plants", &int(12), "person 2", at(903)).expect("amends");

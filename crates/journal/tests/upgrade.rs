@@ -27,7 +27,9 @@ fn season(folder: &Path) -> Vec<String> {
         keys.extend(journal.record(&doc(), Some("corn"), &[new], at(n as i64)).expect("records"));
     }
     journal.amend(&keys[1], "plants", &int(301), "person 1", at(10)).expect("amends");
-    journal.void(&keys[5], &Void { why: "twice".into(), by: "person 1".into(), at: at(11), also: Vec::new() }).expect("voids");
+    journal
+        .void(&keys[5], &Void { why: "twice".into(), by: "person 1".into(), at: at(11), also: Vec::new() })
+        .expect("voids");
     keys
 }
 
@@ -148,7 +150,9 @@ fn what_was_seen_last_follows_voids_and_exchanges() {
     let theirs = b.record(&doc(), None, &one("person 2", 70), at(80)).expect("records");
     bring(&b, &a);
     assert_eq!(last(&a), Some((at(70), "person 2".to_owned())));
-    let void = |key: &str, n| (key.to_owned(), Void { why: "twice".into(), by: "person 1".into(), at: at(n), also: Vec::new() });
+    let void = |key: &str, n| {
+        (key.to_owned(), Void { why: "twice".into(), by: "person 1".into(), at: at(n), also: Vec::new() })
+    };
     let (key, why) = void(&theirs[0], 90);
     a.void(&key, &why).expect("voids");
     assert_eq!(last(&a), Some((at(50), "person 1".to_owned())));

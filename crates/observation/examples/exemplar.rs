@@ -66,7 +66,10 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     a.amend(&keys[0], "plants", &number(290, None), later(40))?;
     b.amend(&keys[0], "plants", &number(280, Some("28")), later(41))?;
     a = give(&a, &mut b)?;
-    a.void(&theirs[0], &Void { why: "written for the field beside".into(), by: "Ada".into(), at: later(50), also: Vec::new() })?;
+    a.void(
+        &theirs[0],
+        &Void { why: "written for the field beside".into(), by: "Ada".into(), at: later(50), also: Vec::new() },
+    )?;
     std::fs::write(&file, a.save_verified()?)?;
     println!("{}", serde_json::to_string_pretty(&(a.records(None), a.conflicts()))?);
     Ok(())

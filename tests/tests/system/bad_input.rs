@@ -53,12 +53,18 @@ fn unknown_names_are_answered_with_the_nearest() {
                 &["`furlong`", "in, ft, yd"],
             ),
             (&["record", "stand-count", "north-40", "--plants", "30", "--row", "30lb"], &["`30lb`", "in, ft, yd"]),
-            (&["record", "pest-count", "north-40", "--organism", "AGROIPS"], &["`AGROIPS`", "did you mean black cutworm (`AGROYP`)?"]),
+            (
+                &["record", "pest-count", "north-40", "--organism", "AGROIPS"],
+                &["`AGROIPS`", "did you mean black cutworm (`AGROYP`)?"],
+            ),
             (
                 &["record", "planting", "north-40", "--day", "2026-05-01", "--crop", "barley"],
                 &["`barley`", "the codes are `corn`, `soybean`"],
             ),
-            (&["record", "weather-day", "north-40", "--day", "2026-05-20"], &["`weather-day`", "`ligule import weather FILE`"]),
+            (
+                &["record", "weather-day", "north-40", "--day", "2026-05-20"],
+                &["`weather-day`", "`ligule import weather FILE`"],
+            ),
             (&["recrod", "stand-count", "north-40"], &["'recrod'", "'record'"]),
             (&["list", "north-41"], &["`north-41`", "did you mean `north-40`"]),
             (&["list", "--kind", "stand-cuont"], &["`stand-cuont`", "did you mean `stand-count`"]),

@@ -221,10 +221,10 @@ fn very_many_are_recorded_all_or_nothing_too() {
 fn two_large_recordings_at_once_are_both_there() {
     let place = Place::new();
     let imke = Device::with_field(&place, "imke");
-    let lines = very_many(&place, Way::Lines, 2020);
+    let lines = very_many(&place, Way::Lines, 2024);
     let both = [0, 1].map(|_| imke.starts(&lines));
     both.into_iter().for_each(ends_well);
-    assert_eq!(of_year(&imke, 2020), 2 * VERY_MANY);
+    assert_eq!(of_year(&imke, 2024), 2 * VERY_MANY);
     let said = imke.does(&["journal", "verify"]);
     assert!(said.contains("and 20000 observations are whole"), "{said}");
 }

@@ -44,13 +44,21 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::PestSoFar => "{name} so far: {shares}",
         Phrase::CrownAdded => "{added} are added to each seed to crown: the crown forms that deep",
         Phrase::SurfaceCounts => "of each plant seed to surface counts; seed to crown adds no other",
-        Phrase::PlantsCountBefore => "{stage}, given for the field as a whole, does not count beside plants counted one by one, which make {field}",
+        Phrase::PlantsCountBefore => {
+            "{stage}, given for the field as a whole, does not count beside plants counted one by one, which make {field}"
+        }
         Phrase::FoundOnPlants => "{what}: {found}, mean {mean} a plant",
         Phrase::FoundInNights => "{what}: {found}, mean {mean} a night",
         Phrase::FoundInTraps => "{what}: {found}, mean {mean} a trap",
-        Phrase::EstimateOfEars => "{ears} ears on 1/1000 acre × {an_ear} kernels an ear ÷ {kernels} kernels a bushel ≈ {yield}",
-        Phrase::EstimateOfPods => "{plants} plants on 1/1000 acre × {pods} pods × {seeds} seeds ÷ {kernels} seeds a bushel ≈ {yield}",
-        Phrase::EstimateByKernels => "kernels to the bushel were not given: {low} with many small ones, {high} with few large ones",
+        Phrase::EstimateOfEars => {
+            "{ears} ears on 1/1000 acre × {an_ear} kernels an ear ÷ {kernels} kernels a bushel ≈ {yield}"
+        }
+        Phrase::EstimateOfPods => {
+            "{plants} plants on 1/1000 acre × {pods} pods × {seeds} seeds ÷ {kernels} seeds a bushel ≈ {yield}"
+        }
+        Phrase::EstimateByKernels => {
+            "kernels to the bushel were not given: {low} with many small ones, {high} with few large ones"
+        }
         Phrase::Affected => "{found} of {examined} affected, {percent} %",
         Phrase::MeanOf => "{what}, mean {mean}",
         Phrase::StandardDeviation => "standard deviation {sd}",
@@ -790,8 +798,12 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         }
         Phrase::FlagGivenTwice => "a flag was given twice",
         Phrase::EachOnceForFiles => "give each once; several files are recorded with the same values",
-        Phrase::FlagBehindAnd => "`--{flag}` behind `--and` would be of that observation alone; write it before the first `--and`, or with each",
-        Phrase::DayLongAgo => "{day} lies {years} years back; if the year is misspelt, `ligule void` takes the observation out",
+        Phrase::FlagBehindAnd => {
+            "`--{flag}` behind `--and` would be of that observation alone; write it before the first `--and`, or with each"
+        }
+        Phrase::DayLongAgo => {
+            "{day} lies {years} years back; if the year is misspelt, `ligule void` takes the observation out"
+        }
         Phrase::NumberUnread => "{n} (as kept: its unit is not known on this device)",
         Phrase::NoFilesBehindAnd => "behind `--and` no file is named; give pictures a command of their own",
         Phrase::GivenUnlikeTimes => "`--{most}` was given {number} times, `--{flag}` {times} times",

@@ -46,13 +46,21 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         Phrase::PestSoFar => "{name} hasta ahora: {shares}",
         Phrase::CrownAdded => "a cada semilla a corona se le suman {added}: la corona se forma a esa profundidad",
         Phrase::SurfaceCounts => "de cada planta cuenta la semilla a superficie; la semilla a corona no suma otra",
-        Phrase::PlantsCountBefore => "{stage}, dada para todo el lote, no cuenta junto a plantas contadas una por una, que dan {field}",
+        Phrase::PlantsCountBefore => {
+            "{stage}, dada para todo el lote, no cuenta junto a plantas contadas una por una, que dan {field}"
+        }
         Phrase::FoundOnPlants => "{what}: {found}, media {mean} por planta",
         Phrase::FoundInNights => "{what}: {found}, media {mean} por noche",
         Phrase::FoundInTraps => "{what}: {found}, media {mean} por trampa",
-        Phrase::EstimateOfEars => "{ears} mazorcas en 1/1000 de acre × {an_ear} granos por mazorca ÷ {kernels} granos por bushel ≈ {yield}",
-        Phrase::EstimateOfPods => "{plants} plantas en 1/1000 de acre × {pods} vainas × {seeds} semillas ÷ {kernels} semillas por bushel ≈ {yield}",
-        Phrase::EstimateByKernels => "no se dieron granos por bushel: {low} con muchos y chicos, {high} con pocos y grandes",
+        Phrase::EstimateOfEars => {
+            "{ears} mazorcas en 1/1000 de acre × {an_ear} granos por mazorca ÷ {kernels} granos por bushel ≈ {yield}"
+        }
+        Phrase::EstimateOfPods => {
+            "{plants} plantas en 1/1000 de acre × {pods} vainas × {seeds} semillas ÷ {kernels} semillas por bushel ≈ {yield}"
+        }
+        Phrase::EstimateByKernels => {
+            "no se dieron granos por bushel: {low} con muchos y chicos, {high} con pocos y grandes"
+        }
         Phrase::Affected => "{found} de {examined} afectadas, {percent} %",
         Phrase::MeanOf => "{what}, media {mean}",
         Phrase::StandardDeviation => "desviación estándar {sd}",
@@ -805,8 +813,12 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
         }
         Phrase::FlagGivenTwice => "una opción se dio dos veces",
         Phrase::EachOnceForFiles => "dé cada una una vez; varios archivos se anotan con los mismos valores",
-        Phrase::FlagBehindAnd => "`--{flag}` detrás de `--and` sería de esa observación sola; escríbalo antes del primer `--and`, o con cada una",
-        Phrase::DayLongAgo => "{day} está {years} años atrás; si el año está mal escrito, `ligule void` quita la observación",
+        Phrase::FlagBehindAnd => {
+            "`--{flag}` detrás de `--and` sería de esa observación sola; escríbalo antes del primer `--and`, o con cada una"
+        }
+        Phrase::DayLongAgo => {
+            "{day} está {years} años atrás; si el año está mal escrito, `ligule void` quita la observación"
+        }
         Phrase::NumberUnread => "{n} (como se guarda: este dispositivo no conoce su unidad)",
         Phrase::NoFilesBehindAnd => "detrás de `--and` no se nombran archivos; dé a las imágenes su propia orden",
         Phrase::GivenUnlikeTimes => "`--{most}` se dio {number} veces, `--{flag}` {times} veces",

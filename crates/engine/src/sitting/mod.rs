@@ -137,9 +137,9 @@ impl Engine {
             // What was recorded may have been put on another field since: here another visit begins.
             let opened = kept.as_ref().and_then(|draft| draft.visit.as_ref());
             let went = opened.map_or(Ok(Vec::new()), |visit| self.went_to(&visit.id))?;
-            let gone_to = went.first().map(|there| {
-                self.reading.say(Phrase::SittingMoved, &[("to", &there.field), ("field", &field.name)])
-            });
+            let gone_to = went
+                .first()
+                .map(|there| self.reading.say(Phrase::SittingMoved, &[("to", &there.field), ("field", &field.name)]));
             let kept = match gone_to {
                 Some(_) => kept
                     .map(|draft| Draft { visit: None, recorded: Vec::new(), ..draft })
