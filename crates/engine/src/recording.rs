@@ -1016,10 +1016,10 @@ fn days_fit(kind: &Kind, values: &BTreeMap<String, Measured>, observed: Date, re
 /// Years back of which nobody means to record by a line: a year that was misspelt. Common practice, no source.
 const LONG_AGO: i16 = 5;
 
-/// Tells of a day that lies long ago.
+/// Tells of a day that lies long ago, once for each year.
 fn long_ago(day: Date, today: Date, reading: &Reading) -> Option<String> {
     let years = today.year() - day.year();
-    (years >= LONG_AGO).then(|| reading.say(Phrase::DayLongAgo, &[("day", &day), ("years", &years)]))
+    (years >= LONG_AGO).then(|| reading.say(Phrase::DayLongAgo, &[("year", &day.year()), ("years", &years)]))
 }
 
 /// The kind that starts a season.

@@ -301,7 +301,7 @@ fn what_can_be_read_in_two_ways_is_told_or_asked_back() {
     assert!(capitals.contains("did you mean `north-40`?"), "{capitals}");
     assert_eq!(imke.holds(), before);
     let old = asks(&imke, "record note north-40 --text a --at 2016-05-01").exits(0).stderr;
-    assert!(old.contains("2016-05-01 lies "), "{old}");
+    assert!(old.contains("the year 2016 lies "), "{old}");
     // Some editors mark a file's coding at its start.
     std::fs::write(place.folder().join("lines.txt"), "\u{feff}note north-40 --text hi\n").expect("it can be written");
     asks(&imke, "record --lines lines.txt").exits(0);

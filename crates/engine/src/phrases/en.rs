@@ -802,7 +802,7 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
             "`--{flag}` behind `--and` would be of that observation alone; write it before the first `--and`, or with each"
         }
         Phrase::DayLongAgo => {
-            "{day} lies {years} years back; if the year is misspelt, `ligule void` takes the observation out"
+            "the year {year} lies {years} years back; if it is misspelt, `ligule void` takes the observation out"
         }
         Phrase::NumberUnread => "{n} (as kept: its unit is not known on this device)",
         Phrase::NoFilesBehindAnd => "behind `--and` no file is named; give pictures a command of their own",

@@ -817,7 +817,7 @@ pub(super) fn text(phrase: Phrase) -> &'static str {
             "`--{flag}` detrás de `--and` sería de esa observación sola; escríbalo antes del primer `--and`, o con cada una"
         }
         Phrase::DayLongAgo => {
-            "{day} está {years} años atrás; si el año está mal escrito, `ligule void` quita la observación"
+            "el año {year} está {years} años atrás; si está mal escrito, `ligule void` quita la observación"
         }
         Phrase::NumberUnread => "{n} (como se guarda: este dispositivo no conoce su unidad)",
         Phrase::NoFilesBehindAnd => "detrás de `--and` no se nombran archivos; dé a las imágenes su propia orden",
